@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Exact rates such as 60000/1001, and how they are written.
+
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+#include <boost/rational.hpp>
+
+#include "base/result.h"
+
+namespace base {
+
+/// Always in lowest terms, denominator positive.
+using Rational = boost::rational<std::int64_t>;
+
+/// Reads "60000/1001" or "30": digits only, numerator and denominator from 1
+/// to 1,000,000,000. Anything else is kMalformed.
+Result<Rational> ParseRational(std::string_view text);
+
+/// "60000/1001", or "30" when the denominator is one.
+std::string ToText(const Rational& rate);
+
+/// Trade shorthand for people: "59.94", "30", "23.976".
+std::string ToShortText(const Rational& rate);
+
+inline double ToDouble(const Rational& value) {
+  return static_cast<double>(value.numerator()) / static_cast<double>(value.denominator());
+}
+
+}  // namespace base

@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Everything that a run measured: ledgers, stage costs, disk, micro-costs.
+
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace bench {
+
+/// Frames of one output that fell due within one second of the run.
+/// due == delivered + dropped holds in every window and in total.
+struct LedgerWindow {
+  std::int64_t due = 0;
+  std::int64_t delivered = 0;
+  std::int64_t dropped = 0;
+  std::int64_t late = 0;  // of the delivered
+
+  bool operator==(const LedgerWindow&) const = default;
+};
+
+/// Lateness of delivered frames: time from the due moment of the newest frame
+/// the encoder had taken to the packet's write. Look-ahead is not lateness.
+struct Lateness {
+  double p50_ms = 0;
+  double p95_ms = 0;
+  double p99_ms = 0;
+  double max_ms = 0;
+  struct Bucket {
+    double up_to_ms = 0;
+    std::int64_t frames = 0;
+  };
+  std::vector<Bucket> histogram;  // ascending, empty buckets left out
+};
+
+/// The account of one output.
+struct OutputLedger {
+  std::string name;
+  std::string kind;     // "recording", "stream", "iso"
+  std::string takes;    // "program", "multiview" or a source
+  std::string encoder;  // FFmpeg's name of the encoder that ran
+  int encoder_threads = 0;
+  std::int64_t due = 0;
+  std::int64_t delivered = 0;
+  std::int64_t dropped = 0;
+  std::int64_t late = 0;
+  std::int64_t warm_up_dropped = 0;  // of the dropped, before the warm-up ended
+  std::int64_t withdrawn = 0;        // still in flight when the run was interrupted; not due
+  std::vector<LedgerWindow> seconds;
+  Lateness lateness;
+  std::int64_t bytes = 0;
+  int encoder_delay_frames = 0;
+  double encoder_busy = 0;  // share of the run that the encode stage was at work
+  double write_busy = 0;
+  std::string failure;      // why it ended early; empty when it did not
+};
+
+/// The account of one simulated source at the capture queue.
+struct FeedLedger {
+  std::string name;
+  std::int64_t due = 0;
+  std::int64_t delivered = 0;
+  std::int64_t dropped = 0;
+  std::vector<LedgerWindow> seconds;
+  double prepare_seconds = 0;  // making its content before the run
+  std::int64_t ring_bytes = 0;
+};
+
+/// Consecutive drops of one output with one reason.
+struct DropRun {
+  std::string output;
+  double at_s = 0;
+  std::int64_t frames = 0;
+  std::string stage;  // "capture", "convert", "compose", "multiview", "encode", "write", "send"
+  std::string cause;  // "not known" unless telemetry shows one
+};
+
+/// CPU of one stage over the whole run, its encoder's own threads included.
+struct StageCost {
+  std::string stage;
+  std::string item;  // the source or output
+  std::int64_t frames = 0;
+  double cpu_seconds = 0;
+};
+
+/// One real-time run of the whole profile.
+struct Rehearsal {
+  bool complete = false;
+  std::string stopped_because;  // empty when complete
+  double seconds = 0;           // of real time, warm-up included
+  double warm_up_seconds = 0;
+  std::vector<OutputLedger> outputs;
+  std::vector<FeedLedger> feeds;
+  std::vector<DropRun> drops;
+  std::int64_t drop_runs_left_out = 0;  // beyond what `drops` keeps
+  std::vector<StageCost> stages;
+  double cpu_seconds = 0;               // whole process during the run
+  std::int64_t peak_resident_bytes = 0;
+  std::string writeback_policy;         // how file data is kept from piling up in memory
+  std::vector<std::string> plan;        // choices made: encoder, threads, queues
+  double drops_per_hour_upper_95 = 0;   // exact Poisson bound from the judged frames
+};
+
+/// The same pipeline run as fast as it goes: feeds wait instead of dropping.
+struct FlatOut {
+  bool complete = false;
+  double seconds = 0;
+  double speed = 0;             // times real time, a low percentile of its windows
+  std::vector<double> window_speeds;
+  double cpu_seconds = 0;
+};
+
+/// Sequential write to the recording folder until the rate is steady.
+struct DiskRun {
+  std::string folder;
+  std::string method;            // "direct" or "paced", with block size
+  std::int64_t bytes = 0;
+  double seconds = 0;
+  double sustained_bytes_per_second = 0;
+  bool steady = false;           // SNIA PTS criterion met
+  double excursion_percent = 0;  // largest distance from the mean in the steady window
+  double slope_percent = 0;
+  std::vector<double> window_bytes_per_second;
+  double window_seconds = 0;
+  std::optional<double> step_at_s;  // where the rate stepped, if it did
+  std::optional<double> step_ratio;
+  std::string stopped_because;
+};
+
+/// CPU and wall time of one stage for one frame, from the costs program.
+struct CostEntry {
+  std::string stage;  // "copy", "convert", "scale", "compose", "multiview", "encode", "decode", "audio"
+  std::string detail; // "1280x720 nv12", "1280x720 libx264 low talk"
+  double cpu_ms = 0;
+  double wall_ms = 0;
+  std::int64_t iterations = 0;
+};
+
+struct CostTable {
+  std::vector<CostEntry> entries;
+  std::string failure;  // why there are none
+};
+
+/// All that one qualification measured; what was not run is absent.
+struct Results {
+  std::optional<CostTable> costs;
+  std::vector<DiskRun> disks;
+  std::optional<Rehearsal> rehearsal;
+  std::optional<FlatOut> flat_out;
+};
+
+}  // namespace bench

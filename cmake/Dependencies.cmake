@@ -1,0 +1,16 @@
+# Everything comes from Debian's packages; scripts/packages.txt lists them.
+find_package(PkgConfig REQUIRED)
+find_package(Threads REQUIRED)
+find_package(Boost REQUIRED)
+find_package(fmt REQUIRED)
+find_package(nlohmann_json REQUIRED)
+find_package(CLI11 REQUIRED)
+find_package(LibArchive REQUIRED)
+find_package(benchmark REQUIRED)
+pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET
+  libavformat libavcodec libswscale libswresample libavutil)
+pkg_check_modules(HWLOC REQUIRED IMPORTED_TARGET hwloc)
+pkg_check_modules(PCI REQUIRED IMPORTED_TARGET libpci)
+if(RIGPROOF_TESTS)
+  find_package(GTest REQUIRED)
+endif()

@@ -1,0 +1,13 @@
+# Language, warnings and sanitizers for every target of ours.
+add_library(rigproof_options INTERFACE)
+target_compile_features(rigproof_options INTERFACE cxx_std_20)
+target_include_directories(rigproof_options INTERFACE ${PROJECT_SOURCE_DIR})
+target_compile_options(rigproof_options INTERFACE
+  -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wold-style-cast
+  -Wnon-virtual-dtor -Woverloaded-virtual -Werror)
+target_link_libraries(rigproof_options INTERFACE Threads::Threads)
+if(RIGPROOF_SANITIZE)
+  target_compile_options(rigproof_options INTERFACE
+    -fsanitize=${RIGPROOF_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_link_options(rigproof_options INTERFACE -fsanitize=${RIGPROOF_SANITIZE})
+endif()

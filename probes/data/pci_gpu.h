@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Graphics adapters, capture cards on PCIe, displays, and the codecs that were tried.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/reading.h"
+
+namespace probes {
+
+/// A PCIe link now and at best; generations as GT/s (2.5, 5, 8, 16, 32).
+struct PciLink {
+  base::Reading<double> speed_gts;
+  base::Reading<int> width;
+  base::Reading<double> best_speed_gts;
+  base::Reading<int> best_width;
+};
+
+struct PciDevice {
+  std::string address;
+  int class_code = 0;  // 24 bits: class, subclass, interface
+  int vendor_id = 0;
+  int device_id = 0;
+  std::string name;  // vendor and device, from the system's database
+  base::Reading<std::string> driver;
+  PciLink link;
+};
+
+struct Display {
+  std::string connector;  // "HDMI-A-1"
+  bool connected = false;
+  base::Reading<std::string> mode;  // "1920x1080", the first one listed
+};
+
+struct GpuInventory {
+  base::Reading<bool> present;
+  std::vector<PciDevice> adapters;
+  std::vector<PciDevice> capture_cards;  // PCI multimedia video controllers
+  std::vector<Display> displays;
+};
+
+/// One FFmpeg encoder or decoder, opened and made to run on this PC.
+struct CodecTrial {
+  std::string name;   // FFmpeg's: "libx264", "h264_nvenc"
+  std::string codec;  // "h264", "hevc", "av1", "mjpeg"
+  bool encoder = true;
+  bool hardware = false;
+  bool works = false;
+  std::string refusal;         // FFmpeg's own reason when it does not
+  base::Reading<int> sessions;  // open at once; counted for hardware encoders only
+  double seconds = 0;          // what the trial took
+};
+
+struct CodecInventory {
+  base::Reading<bool> tried;  // unknown on a captured machine: nothing can be opened there
+  std::string ffmpeg_version;
+  std::vector<CodecTrial> trials;
+};
+
+}  // namespace probes

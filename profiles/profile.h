@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The production profile: what a production asks of its PC.
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/rational.h"
+
+namespace profiles {
+
+struct Raster {
+  int width = 0;
+  int height = 0;
+
+  bool operator==(const Raster&) const = default;
+  std::int64_t Pixels() const { return static_cast<std::int64_t>(width) * height; }
+};
+
+/// "1920x1080".
+std::string ToText(const Raster& raster);
+
+enum class ArrivesBy { kUsb, kPcie, kNetwork };
+
+/// How hard a simulated picture is to encode; `kClip` is the user's own file.
+enum class Content { kPlain, kTalk, kStage, kBusy, kClip };
+
+/// One camera or other picture input. `count` in the file has been spread out
+/// into single sources named "NAME 1" ... "NAME n".
+struct Source {
+  std::string name;
+  ArrivesBy arrives_by = ArrivesBy::kUsb;
+  Raster raster;
+  base::Rational rate{30};
+  std::string pixel_format;  // what capture hands over; empty for network sources
+  std::string codec;         // network sources: "h264", "hevc"
+  int bitrate_kbps = 0;      // network sources
+  Content content = Content::kTalk;
+  std::string clip;          // file, for kClip; relative to the profile's folder
+  std::string device;        // text to find in the device's name or port path; may be empty
+};
+
+enum class OutputKind { kRecording, kStream, kIso };
+enum class EncoderChoice { kSoftware, kHardware, kAny };
+/// CPU spent per picture: each step costs about half as much again.
+enum class Effort { kLeast, kLow, kMedium, kHigh };
+
+/// "every source" in the file has been spread out into one output per source.
+struct Output {
+  std::string name;
+  OutputKind kind = OutputKind::kRecording;
+  std::string takes;              // "program", "multiview", or a source's name
+  Raster raster;                  // as asked, else that of what it takes
+  base::Rational rate{30};
+  std::string codec = "h264";     // "h264", "hevc", "av1", "mjpeg"
+  int bitrate_kbps = 0;
+  EncoderChoice encoder = EncoderChoice::kAny;
+  Effort effort = Effort::kLow;
+  std::string container;          // files: "mkv", "mp4", "mov", "mpegts"; streams: "flv", "mpegts"
+  std::string folder;             // files: empty = where the command line says
+  std::string url;                // streams: "loopback", or the user's own
+};
+
+struct Audio {
+  int channels = 2;
+  int sample_rate_hz = 48000;
+  int bitrate_kbps = 160;
+};
+
+struct Multiview {
+  Raster raster;
+  base::Rational rate{30};
+};
+
+/// Headroom in percent that must be left, and the drops that may happen.
+struct Margins {
+  double cpu_percent = 25;
+  double encoder_percent = 25;
+  double disk_percent = 40;
+  double usb_percent = 15;
+  double network_percent = 30;
+  double memory_percent = 25;
+  double allowed_drops_per_hour = 1;
+};
+
+struct Profile {
+  std::string name;
+  std::string note;           // free text, "Invented production: ..."
+  int duration_minutes = 0;
+  Raster program_raster;
+  base::Rational program_rate{30};
+  std::vector<Source> sources;
+  std::vector<Output> outputs;
+  std::optional<Audio> audio;
+  std::optional<Multiview> multiview;
+  int displays = 1;
+  Margins margins;
+};
+
+const Source* FindSource(const Profile& profile, const std::string& name);
+
+}  // namespace profiles
