@@ -23,8 +23,7 @@ double Mean(std::span<const double> samples) {
   if (samples.empty()) {
     return 0;
   }
-  return std::accumulate(samples.begin(), samples.end(), 0.0) /
-         static_cast<double>(samples.size());
+  return std::accumulate(samples.begin(), samples.end(), 0.0) / static_cast<double>(samples.size());
 }
 
 double StandardDeviation(std::span<const double> samples) {
