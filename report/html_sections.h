@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The sections of the report page: each turns its part of the document into what its template
+// shows.
+
+#pragma once
+
+#include <string>
+
+#include "report/document.h"
+#include "report/html_pieces.h"
+
+namespace report {
+
+/// Verdict, headline, first limit, first repair, facts strip, banner.
+View SummaryView(const Document& document);
+/// Bars of demand against capacity; false when there are none.
+View HeadroomView(const Document& document);
+/// Findings with anchors; false when there are none.
+View FindingsView(const Document& document);
+/// The tree as coordinates of a drawing, and as a table; false when there is none.
+View WiringView(const Document& document);
+/// Ledger, drops, stage and micro-costs, run facts.
+View RehearsalView(const Document& document);
+/// Lateness of each output as coordinates of drawings; false when none was delivered.
+View HistogramView(const Document& document);
+/// Places of the charts over time with the tables that stand in for them.
+View ChartsView(const Document& document);
+/// The numbers of the charts, safe inside a script element.
+std::string ChartsJson(const Document& document);
+/// Sustained writing, one entry per folder; false when none was measured.
+View DiskView(const Document& document);
+/// What each source and output asks.
+View DemandView(const Document& document);
+/// The machine: CPU, graphics, codecs, storage, network, settings.
+View MachineView(const Document& document);
+/// The production as it was asked for.
+View ProductionView(const Document& document);
+
+}  // namespace report
