@@ -16,9 +16,9 @@ namespace profiles {
 /// What one source brings in.
 struct SourceDemand {
   std::string name;
-  std::int64_t frame_bytes = 0;        // as handed over by capture (0 for network sources)
-  double bytes_per_second = 0;         // payload on its link
-  bool assumed = false;                // compressed capture: a ratio, not a sum
+  std::int64_t frame_bytes = 0;  // as handed over by capture (0 for network sources)
+  double bytes_per_second = 0;   // payload on its link
+  bool assumed = false;          // compressed capture: a ratio, not a sum
   std::optional<std::int64_t> sdi_bits_per_second;  // 4:2:2 10 bit, from the total raster
   std::string sdi_link;                // "HD-SDI (ST 292-1)" ...; empty when no raster table fits
   double network_bits_per_second = 0;  // with RTP/UDP/IP/Ethernet overhead; 0 unless network
@@ -28,13 +28,15 @@ struct SourceDemand {
 struct OutputDemand {
   std::string name;
   std::int64_t macroblocks_per_second = 0;  // 16x16 luma blocks
-  std::string level;                        // lowest codec level that holds it, "4.2"; empty if none
-  std::string level_limit;                  // what made it so high: "picture rate", "bit rate", "raster", "frames in flight"
-  bool level_commonly_played = true;        // common practice: at most H.264 4.2 / 5.2 for 2160, see level.h
-  double media_bits_per_second = 0;         // video + audio + container
-  double disk_bytes_per_second = 0;         // recordings and isos
-  double space_bytes = 0;                   // for the whole duration
-  double network_bits_per_second = 0;       // streams, on the wire
+  std::string level;        // lowest codec level that holds it, "4.2"; empty if none
+  std::string level_limit;  // what made it so high: "picture rate", "bit rate", "raster", "frames
+                            // in flight"
+  bool level_commonly_played =
+      true;  // common practice: at most H.264 4.2 / 5.2 for 2160, see level.h
+  double media_bits_per_second = 0;    // video + audio + container
+  double disk_bytes_per_second = 0;    // recordings and isos
+  double space_bytes = 0;              // for the whole duration
+  double network_bits_per_second = 0;  // streams, on the wire
 };
 
 struct Demand {
@@ -45,13 +47,13 @@ struct Demand {
   double largest_file_bytes = 0;
   double network_in_bits_per_second = 0;
   double network_out_bits_per_second = 0;
-  int encode_sessions = 0;           // all outputs
-  int software_encodes = 0;          // that must be software
-  int hardware_encodes = 0;          // that must be hardware
-  int decode_sessions = 0;           // network sources and compressed capture
+  int encode_sessions = 0;   // all outputs
+  int software_encodes = 0;  // that must be software
+  int hardware_encodes = 0;  // that must be hardware
+  int decode_sessions = 0;   // network sources and compressed capture
   int displays = 0;
   double capture_bytes_per_second = 0;
-  double memory_pool_bytes = 0;      // frames in flight and encoders, while it runs
+  double memory_pool_bytes = 0;  // frames in flight and encoders, while it runs
   double memory_traffic_bytes_per_second = 0;
 };
 

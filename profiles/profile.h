@@ -30,7 +30,7 @@ enum class ArrivesBy { kUsb, kPcie, kNetwork };
 enum class Content { kPlain, kTalk, kStage, kBusy, kClip };
 
 /// One camera or other picture input. `count` in the file has been spread out
-/// into single sources named "NAME 1" ... "NAME n".
+/// into single sources named "NAME 1" ... "NAME n" (a count of 1 keeps NAME).
 struct Source {
   std::string name;
   ArrivesBy arrives_by = ArrivesBy::kUsb;
@@ -40,8 +40,10 @@ struct Source {
   std::string codec;         // network sources: "h264", "hevc"
   int bitrate_kbps = 0;      // network sources
   Content content = Content::kTalk;
-  std::string clip;          // file, for kClip; relative to the profile's folder
-  std::string device;        // text to find in the device's name or port path; may be empty
+  std::string clip;    // file, for kClip; relative to the profile's folder
+  std::string device;  // text to find in the device's name or port path; may be empty
+
+  bool operator==(const Source&) const = default;
 };
 
 enum class OutputKind { kRecording, kStream, kIso };
@@ -53,27 +55,33 @@ enum class Effort { kLeast, kLow, kMedium, kHigh };
 struct Output {
   std::string name;
   OutputKind kind = OutputKind::kRecording;
-  std::string takes;              // "program", "multiview", or a source's name
-  Raster raster;                  // as asked, else that of what it takes
+  std::string takes;  // "program", "multiview", or a source's name
+  Raster raster;      // as asked, else that of what it takes
   base::Rational rate{30};
-  std::string codec = "h264";     // "h264", "hevc", "av1", "mjpeg"
+  std::string codec = "h264";  // "h264", "hevc", "av1", "mjpeg"
   int bitrate_kbps = 0;
   EncoderChoice encoder = EncoderChoice::kAny;
   Effort effort = Effort::kLow;
-  std::string container;          // files: "mkv", "mp4", "mov", "mpegts"; streams: "flv", "mpegts"
-  std::string folder;             // files: empty = where the command line says
-  std::string url;                // streams: "loopback", or the user's own
+  std::string container;  // files: "mkv", "mp4", "mov", "mpegts"; streams: "flv", "mpegts"
+  std::string folder;     // files: empty = where the command line says
+  std::string url;        // streams: "loopback", or the user's own
+
+  bool operator==(const Output&) const = default;
 };
 
 struct Audio {
   int channels = 2;
   int sample_rate_hz = 48000;
   int bitrate_kbps = 160;
+
+  bool operator==(const Audio&) const = default;
 };
 
 struct Multiview {
   Raster raster;
   base::Rational rate{30};
+
+  bool operator==(const Multiview&) const = default;
 };
 
 /// Headroom in percent that must be left, and the drops that may happen.
@@ -85,11 +93,13 @@ struct Margins {
   double network_percent = 30;
   double memory_percent = 25;
   double allowed_drops_per_hour = 1;
+
+  bool operator==(const Margins&) const = default;
 };
 
 struct Profile {
   std::string name;
-  std::string note;           // free text, "Invented production: ..."
+  std::string note;  // free text, "Invented production: ..."
   int duration_minutes = 0;
   Raster program_raster;
   base::Rational program_rate{30};
@@ -99,8 +109,11 @@ struct Profile {
   std::optional<Multiview> multiview;
   int displays = 1;
   Margins margins;
+
+  bool operator==(const Profile&) const = default;
 };
 
+/// The source of that name, or nullptr.
 const Source* FindSource(const Profile& profile, const std::string& name);
 
 }  // namespace profiles
