@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Stored members of everything that a run measures.
+
+#pragma once
+
+#include "bench/data/results.h"
+#include "probes/data/telemetry.h"
+#include "report/stored/fields.h"
+
+namespace report::stored {
+
+RIGPROOF_FIELDS(bench::LedgerWindow, due, delivered, dropped, late)
+RIGPROOF_FIELDS(bench::Lateness::Bucket, up_to_ms, frames)
+RIGPROOF_FIELDS(bench::Lateness, p50_ms, p95_ms, p99_ms, max_ms, histogram)
+RIGPROOF_FIELDS(bench::OutputLedger, name, kind, takes, encoder, encoder_threads, due, delivered,
+                dropped, late, warm_up_dropped, withdrawn, lateness, bytes, encoder_delay_frames,
+                encoder_busy, write_busy, failure, seconds)
+RIGPROOF_FIELDS(bench::FeedLedger, name, due, delivered, dropped, prepare_seconds, ring_bytes,
+                seconds)
+RIGPROOF_FIELDS(bench::DropRun, output, at_s, stage, cause, frames)
+RIGPROOF_FIELDS(bench::StageCost, stage, item, frames, cpu_seconds)
+RIGPROOF_FIELDS(bench::Rehearsal, complete, stopped_because, seconds, warm_up_seconds,
+                drops_per_hour_upper_95, outputs, feeds, drops, drop_runs_left_out, stages,
+                cpu_seconds, peak_resident_bytes, writeback_policy, plan)
+RIGPROOF_FIELDS(bench::FlatOut, complete, seconds, speed, window_speeds, cpu_seconds)
+RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_per_second, steady,
+                excursion_percent, slope_percent, window_bytes_per_second, window_seconds,
+                step_at_s, step_ratio, stopped_because)
+RIGPROOF_FIELDS(bench::CostEntry, stage, detail, cpu_ms, wall_ms, iterations)
+RIGPROOF_FIELDS(bench::CostTable, entries, failure)
+
+RIGPROOF_FIELDS(probes::TelemetrySample, at_s, busy_cpus, own_cpus, steal_cpus, mean_mhz,
+                disk_write_bytes_per_second, dirty_bytes, cpu_pressure_percent, io_pressure_percent,
+                memory_pressure_percent)
+RIGPROOF_FIELDS(probes::ProcessShare, name, pid, cpu_seconds)
+RIGPROOF_FIELDS(probes::TelemetryRecord, period_s, cost_cpu_seconds, throttle_events,
+                quota_throttled_seconds, others, not_read, samples)
+
+}  // namespace report::stored

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Stored members of the inventory of one machine.
+
+#pragma once
+
+#include "probes/data/inventory.h"
+#include "report/stored/fields.h"
+
+namespace report::stored {
+
+RIGPROOF_FIELDS(probes::CoreKind, name, cores, threads, max_khz)
+RIGPROOF_FIELDS(probes::CpuCache, level, type, size_bytes, count)
+RIGPROOF_FIELDS(probes::CpuInventory, model, packages, cores, threads, numa_nodes, kinds, caches,
+                min_khz, max_khz, frequency_driver, governor, energy_preference, boost_enabled,
+                throttle_events, hypervisor, usable_cpus, memory_bytes, memory_available_bytes,
+                swap_bytes)
+
+RIGPROOF_FIELDS(probes::PciLink, speed_gts, width, best_speed_gts, best_width)
+RIGPROOF_FIELDS(probes::PciDevice, address, class_code, vendor_id, device_id, name, driver, link)
+RIGPROOF_FIELDS(probes::Display, connector, connected, mode)
+RIGPROOF_FIELDS(probes::GpuInventory, present, adapters, capture_cards, displays)
+RIGPROOF_FIELDS(probes::CodecTrial, name, codec, encoder, hardware, works, refusal, sessions,
+                seconds)
+RIGPROOF_FIELDS(probes::CodecInventory, tried, ffmpeg_version, trials)
+
+RIGPROOF_FIELDS(probes::UsbEndpoint, address, type, max_packet_bytes, packets_per_interval,
+                interval, bytes_per_interval)
+RIGPROOF_FIELDS(probes::UsbInterface, number, alternate, interface_class, subclass, protocol,
+                driver, endpoints)
+RIGPROOF_FIELDS(probes::CaptureMode, pixel_format, width, height, bits_per_pixel, intervals_100ns)
+RIGPROOF_FIELDS(probes::UsbDevice, path, parent, bus, port, vendor_id, product_id, vendor, product,
+                usb_version, speed_mbps, best_speed_mbps, max_power_ma, self_powered, power_control,
+                role, ports, physical_hub, interfaces, modes, video_nodes, descriptor_fault)
+RIGPROOF_FIELDS(probes::UsbController, address, name, driver, buses)
+RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices)
+
+RIGPROOF_FIELDS(probes::BlockLayer, name, kind, model, transport, rotational, size_bytes, usb_path,
+                pci_address)
+RIGPROOF_FIELDS(probes::StorageInventory, folder, mount_point, filesystem, mount_options,
+                size_bytes, free_bytes, largest_file_bytes, writable, layers)
+RIGPROOF_FIELDS(probes::NetworkLink, name, loopback, up, wireless, speed_mbps, duplex, driver,
+                receive_errors, receive_drops, transmit_errors, transmit_drops, usb_path,
+                pci_address, default_route)
+RIGPROOF_FIELDS(probes::NetworkInventory, links, why_unknown)
+
+RIGPROOF_FIELDS(probes::FileWatcher, process, pid)
+RIGPROOF_FIELDS(probes::SettingsInventory, os, kernel, on_mains, has_battery, power_profile,
+                pcie_power_saving, clock_synchronised, file_watchers)
+
+RIGPROOF_FIELDS(probes::ProbeRun, probe, seconds, failure)
+RIGPROOF_FIELDS(probes::Inventory, live, machine_root, cpu, gpu, codecs, usb, storage, network,
+                settings, runs)
+
+}  // namespace report::stored

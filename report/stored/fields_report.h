@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Stored members of the demand sums and of what the assessment says.
+
+#pragma once
+
+#include "profiles/demand.h"
+#include "report/document.h"
+#include "report/stored/demand_rows.h"
+#include "report/stored/fields.h"
+
+namespace report::stored {
+
+RIGPROOF_FIELDS(profiles::SourceDemand, name, frame_bytes, bytes_per_second, assumed,
+                sdi_bits_per_second, sdi_link, network_bits_per_second)
+RIGPROOF_FIELDS(profiles::OutputDemand, name, macroblocks_per_second, level, level_limit,
+                level_commonly_played, media_bits_per_second, disk_bytes_per_second, space_bytes,
+                network_bits_per_second)
+RIGPROOF_FIELDS(profiles::Demand, sources, outputs, disk_bytes_per_second, space_bytes,
+                largest_file_bytes, network_in_bits_per_second, network_out_bits_per_second,
+                encode_sessions, software_encodes, hardware_encodes, decode_sessions, displays,
+                capture_bytes_per_second, memory_pool_bytes, memory_traffic_bytes_per_second)
+
+RIGPROOF_FIELDS(DemandRow, resource, item, value, unit, basis, source)
+RIGPROOF_FIELDS(Headroom, resource, item, demand, capacity, unit, headroom_percent, margin_percent,
+                basis, source, how_to_prove)
+RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action)
+RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
+                capacity_bytes_per_second, finding_ids)
+
+}  // namespace report::stored

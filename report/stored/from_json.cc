@@ -1,0 +1,96 @@
+#include "report/stored/from_json.h"
+
+#include <cmath>
+#include <limits>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+
+namespace report::stored {
+namespace {
+
+constexpr std::size_t kMostShownBytes = 40;
+
+/// A stored value in a few words, safe to print on one line.
+std::string Described(const nlohmann::json& found) {
+  switch (found.type()) {
+    case nlohmann::json::value_t::string:
+      return "\"" + base::Printable(found.get_ref<const std::string&>(), kMostShownBytes) + "\"";
+    case nlohmann::json::value_t::object:
+      return "an object";
+    case nlohmann::json::value_t::array:
+      return "a list";
+    default:
+      return found.dump();
+  }
+}
+
+}  // namespace
+
+void StoredReader::Note(std::string detail) {
+  if (error_) {
+    return;
+  }
+  std::string pointer;
+  for (const std::string& part : path_) {
+    pointer += "/" + part;
+  }
+  error_ = base::Error{base::ErrorKind::kMalformed,
+                       base::Printable(origin_) + ": " + (pointer.empty() ? "/" : pointer),
+                       std::move(detail)};
+}
+
+void StoredReader::Fail(const Value& found, const std::string& allowed) {
+  Note(fmt::format("found {}, allowed: {}", Described(found), allowed));
+}
+
+void StoredReader::FailMissing() {
+  Note("the key is missing");
+}
+
+void StoredReader::Read(const Value& found, std::string& into) {
+  if (const auto* text = found.get_ptr<const std::string*>()) {
+    into = *text;
+  } else {
+    Fail(found, "text");
+  }
+}
+
+void StoredReader::Read(const Value& found, bool& into) {
+  if (const auto* truth = found.get_ptr<const bool*>()) {
+    into = *truth;
+  } else {
+    Fail(found, "true or false");
+  }
+}
+
+void StoredReader::Read(const Value& found, double& into) {
+  if (found.is_null()) {
+    into = std::numeric_limits<double>::quiet_NaN();  // how a number that is not finite is written
+  } else if (found.is_number()) {
+    into = found.get<double>();
+  } else {
+    Fail(found, "a number");
+  }
+}
+
+std::int64_t StoredReader::Whole(const Value& found, std::int64_t most) {
+  // Non-negative literals are parsed as unsigned, all others as signed or floating.
+  const auto* number = found.get_ptr<const Value::number_unsigned_t*>();
+  if (number != nullptr && *number <= static_cast<Value::number_unsigned_t>(most)) {
+    return static_cast<std::int64_t>(*number);
+  }
+  Fail(found, fmt::format("a whole number from 0 to {}", most));
+  return 0;
+}
+
+void StoredReader::Read(const Value& found, int& into) {
+  into = static_cast<int>(Whole(found, std::numeric_limits<int>::max()));
+}
+
+void StoredReader::Read(const Value& found, std::int64_t& into) {
+  into = Whole(found, std::numeric_limits<std::int64_t>::max());
+}
+
+}  // namespace report::stored

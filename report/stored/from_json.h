@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Reads stored values back strictly; the first fault is kept with its JSON pointer.
+
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <type_traits>
+#include <utility>
+#include <vector>
+
+#include <nlohmann/json.hpp>
+
+#include "base/reading.h"
+#include "base/result.h"
+#include "report/stored/fields.h"
+#include "report/stored/words.h"
+
+namespace report::stored {
+
+/// Walks a JSON value into structs. Keys that it does not know are passed
+/// over; a missing key or a value of the wrong type is an error. After the
+/// first error nothing more is read.
+class StoredReader {
+ public:
+  using Value = nlohmann::json;
+
+  explicit StoredReader(std::string origin) : origin_(std::move(origin)) {}
+
+  const std::optional<base::Error>& error() const { return error_; }
+
+  /// The member `key` of `object` into `into`.
+  template <typename T>
+  void Member(const Value& object, const char* key, T& into) {
+    if (error_) {
+      return;
+    }
+    path_.emplace_back(key);
+    if (!object.is_object()) {
+      path_.pop_back();
+      Fail(object, "an object");
+      return;
+    }
+    const auto found = object.find(key);
+    if (found == object.end()) {
+      FailMissing();
+    } else {
+      Read(*found, into);
+    }
+    path_.pop_back();
+  }
+
+  /// Notes that `found` is not what is allowed at the present place.
+  void Fail(const Value& found, const std::string& allowed);
+
+ private:
+  template <typename T>
+  void Read(const Value& found, std::vector<T>& into) {
+    if (!found.is_array()) {
+      Fail(found, "a list");
+      return;
+    }
+    into.clear();
+    into.reserve(found.size());
+    for (std::size_t i = 0; i < found.size() && !error_; ++i) {
+      path_.push_back(std::to_string(i));
+      Read(found[i], into.emplace_back());
+      path_.pop_back();
+    }
+  }
+
+  template <typename T>
+  void Read(const Value& found, std::optional<T>& into) {
+    into.reset();
+    if (!found.is_null()) {
+      T value{};
+      Read(found, value);
+      into = std::move(value);
+    }
+  }
+
+  template <typename T>
+  void Read(const Value& found, base::Reading<T>& into) {
+    if (found.is_object()) {
+      std::string why;
+      Member(found, "unknown", why);
+      into = base::Reading<T>::Unknown(std::move(why));
+      return;
+    }
+    T value{};
+    Read(found, value);
+    into = base::Reading<T>(std::move(value));
+  }
+
+  template <typename T>
+  void Read(const Value& found, T& into) {
+    if constexpr (HasFields<T>) {
+      EachField([&](const char* key, auto& field) { Member(found, key, field); }, into);
+    } else {
+      static_assert(std::is_enum_v<T>);
+      const auto* word = found.get_ptr<const std::string*>();
+      const std::optional<T> known = word ? FromWord<T>(*word) : std::nullopt;
+      if (known) {
+        into = *known;
+      } else {
+        Fail(found, "one of " + AllWords<T>());
+      }
+    }
+  }
+
+  void Read(const Value& found, std::string& into);
+  void Read(const Value& found, bool& into);
+  void Read(const Value& found, double& into);
+  void Read(const Value& found, int& into);
+  void Read(const Value& found, std::int64_t& into);
+
+  void FailMissing();
+  void Note(std::string detail);
+  /// A whole number in 0..`most`; counts, sizes and identifiers are never negative.
+  std::int64_t Whole(const Value& found, std::int64_t most);
+
+  std::string origin_;
+  std::vector<std::string> path_;
+  std::optional<base::Error> error_;
+};
+
+}  // namespace report::stored

@@ -1,0 +1,85 @@
+#include "report/write_json.h"
+
+#include <utility>
+
+#include <nlohmann/json.hpp>
+
+#include "profiles/reader.h"
+#include "report/stored/demand_rows.h"
+#include "report/stored/evidence_keys.h"
+#include "report/stored/fields_bench.h"
+#include "report/stored/fields_probes.h"
+#include "report/stored/fields_report.h"
+#include "report/stored/layout.h"
+#include "report/stored/to_json.h"
+#include "report/writers.h"
+
+namespace report {
+namespace {
+
+using stored::Json;
+using stored::ToJson;
+
+/// In the profile's own format, so that it can be cut out and used again.
+Json ProfileJson(const profiles::Profile& profile) {
+  Json json = Json::parse(profiles::ToJsonText(profile), nullptr, false);
+  return json.is_discarded() ? Json(nullptr) : json;
+}
+
+Json Opening(const char* format, int version) {
+  Json json = Json::object();
+  json["format"] = format;
+  json["version"] = version;
+  return json;
+}
+
+void AddMeasured(const Evidence& evidence, Json& json) {
+  const bench::Results& results = evidence.results;
+  json["rehearsal"] = ToJson(results.rehearsal);
+  json["capacity"] = nullptr;  // how many more sources fit: not searched
+  json["flat_out"] = ToJson(results.flat_out);
+  json["disks"] = ToJson(results.disks);
+  json["costs"] = ToJson(results.costs);
+}
+
+}  // namespace
+
+std::string WriteJson(const Document& document) {
+  const Evidence& evidence = document.evidence;
+  Json json = Opening(stored::kResultFormat, stored::kResultVersion);
+  json["program_version"] = evidence.program_version;
+  json["started_at"] = evidence.started_at;
+  json["length"] = evidence.length;
+  json["verdict"] = ToJson(document.verdict);
+  json["complete"] = document.complete;
+  json["headline"] = document.headline;
+  json["reasons"] = ToJson(document.reasons);
+  json["headroom"] = ToJson(document.headroom);
+  json["findings"] = ToJson(document.findings);
+  json["cautions"] = ToJson(document.cautions);
+  json["profile"] = ProfileJson(evidence.profile);
+  json["demand"] = ToJson(stored::DemandRows(evidence.demand));
+  json["demand_detail"] = ToJson(evidence.demand);
+  json["wiring"] = ToJson(document.wiring);
+  AddMeasured(evidence, json);
+  json["method"] = ToJson(document.method);
+  json["machine"] = ToJson(evidence.inventory);
+  json["telemetry"] = ToJson(evidence.telemetry);
+  return stored::Layout(json);
+}
+
+std::string InventoryJson(const probes::Inventory& inventory) {
+  Json json = Opening("rigproof-inventory", 1);
+  json.update(ToJson(inventory));
+  return stored::Layout(json);
+}
+
+std::string DemandJson(const profiles::Profile& profile, const profiles::Demand& demand) {
+  Json json = Opening("rigproof-demand", 1);
+  json["profile"] = ProfileJson(profile);
+  json["demand"] = ToJson(stored::DemandRows(demand));
+  json["demand_detail"] = ToJson(demand);
+  return stored::Layout(json);
+}
+
+}  // namespace report
