@@ -24,8 +24,8 @@ struct PciDevice {
   int class_code = 0;  // 24 bits: class, subclass, interface
   int vendor_id = 0;
   int device_id = 0;
-  std::string name;  // vendor and device, from the system's database
-  base::Reading<std::string> driver;
+  std::string name;                   // vendor and device, from the system's database
+  base::Reading<std::string> driver;  // "" = read, and none is bound
   PciLink link;
 };
 
@@ -38,8 +38,9 @@ struct Display {
 struct GpuInventory {
   base::Reading<bool> present;
   std::vector<PciDevice> adapters;
-  std::vector<PciDevice> capture_cards;  // PCI multimedia video controllers
-  std::vector<Display> displays;
+  std::vector<PciDevice> capture_cards;   // PCI multimedia video controllers
+  std::vector<Display> displays;          // every connector that a display driver offers
+  base::Reading<int> connected_displays;  // 0: read, and there is none
 };
 
 /// One FFmpeg encoder or decoder, opened and made to run on this PC.
@@ -49,9 +50,9 @@ struct CodecTrial {
   bool encoder = true;
   bool hardware = false;
   bool works = false;
-  std::string refusal;         // FFmpeg's own reason when it does not
+  std::string refusal;          // FFmpeg's own reason when it does not
   base::Reading<int> sessions;  // open at once; counted for hardware encoders only
-  double seconds = 0;          // what the trial took
+  double seconds = 0;           // what the trial took
 };
 
 struct CodecInventory {

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Display connectors, from /sys/class/drm.
+
+#pragma once
+
+#include <string_view>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "base/result.h"
+#include "probes/data/pci_gpu.h"
+
+namespace probes {
+
+/// Every connector that display drivers offer, connected or not. An empty list is
+/// an answer (no such driver is loaded); an error when /sys/class cannot be read.
+base::Result<std::vector<Display>> ReadDisplays(const base::MachineRoot& root);
+
+/// First line of a connector's `modes` file, "1920x1080i" as written; unknown when empty.
+base::Reading<std::string> ParseFirstMode(std::string_view text);
+
+}  // namespace probes

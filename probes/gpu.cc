@@ -1,0 +1,49 @@
+#include "probes/gpu.h"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include "probes/display.h"
+#include "probes/pci.h"
+
+namespace probes {
+namespace {
+
+constexpr int kDisplayClass = 0x03;
+constexpr int kMultimediaVideo = 0x0400;
+constexpr int kMultimediaOther = 0x0480;
+
+}  // namespace
+
+GpuInventory ReadGpu(const base::MachineRoot& root) {
+  GpuInventory gpu;
+  auto devices = ReadPci(root);
+  if (devices) {
+    for (PciDevice& device : *devices) {
+      const int subclass = device.class_code >> 8;
+      if (device.class_code >> 16 == kDisplayClass) {
+        gpu.adapters.push_back(std::move(device));
+      } else if (subclass == kMultimediaVideo || subclass == kMultimediaOther) {
+        gpu.capture_cards.push_back(std::move(device));
+      }
+    }
+    gpu.present = !gpu.adapters.empty();
+  } else {
+    gpu.present = base::Reading<bool>(base::Result<bool>(devices.error()));
+  }
+  auto displays = ReadDisplays(root);
+  if (displays) {
+    gpu.displays = std::move(*displays);
+    gpu.connected_displays = static_cast<int>(
+        std::ranges::count_if(gpu.displays, [](const Display& d) { return d.connected; }));
+    if (!gpu.displays.empty()) {
+      gpu.present = true;  // an adapter that is no PCI card
+    }
+  } else {
+    gpu.connected_displays = base::Reading<int>(base::Result<int>(displays.error()));
+  }
+  return gpu;
+}
+
+}  // namespace probes

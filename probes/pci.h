@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// PCI devices and their links, from /sys/bus/pci.
+
+#pragma once
+
+#include <string_view>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "base/reading.h"
+#include "base/result.h"
+#include "probes/data/pci_gpu.h"
+
+namespace probes {
+
+/// Every PCI function in the order of its address. An error when the machine has
+/// no readable /sys/bus/pci/devices: then nothing is known about its cards.
+base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root);
+
+/// "8.0 GT/s PCIe" as 8.0; the kernel's "Unknown" stays unknown.
+base::Reading<double> ParseLinkSpeed(std::string_view text);
+
+/// Lanes; the kernel's 0 and 255 mean that there is no link to speak of.
+base::Reading<int> ParseLinkWidth(std::string_view text);
+
+}  // namespace probes

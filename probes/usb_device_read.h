@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One USB device: its files in sysfs and its binary descriptors put together.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "probes/data/usb.h"
+#include "probes/usb_names.h"
+#include "probes/usb_tree.h"
+
+namespace probes {
+
+/// A device node of some class (/sys/class/net, video4linux) and where it lies.
+struct ClassNode {
+  std::string name;    // "video0"
+  std::string folder;  // "/sys/devices/.../video4linux/video0"
+};
+
+struct UsbReadContext {
+  const base::MachineRoot& root;
+  UsbNameDatabase names;
+  std::vector<ClassNode> video;
+  std::vector<ClassNode> network;
+};
+
+/// The device that the kernel calls `name` and keeps in `folder` (links resolved).
+UsbDevice ReadUsbDevice(UsbReadContext& context, const std::string& name, const UsbPath& path,
+                        const std::string& folder);
+
+/// `peer` links of the ports of a hub in `folder`.
+std::vector<UsbPeer> ReadUsbPeers(const base::MachineRoot& root, const UsbDevice& hub,
+                                  const std::string& folder);
+
+}  // namespace probes

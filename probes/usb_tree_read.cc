@@ -1,0 +1,141 @@
+#include <algorithm>
+#include <map>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "base/text.h"
+#include "probes/pci_names.h"
+#include "probes/sysfs_driver.h"
+#include "probes/usb_device_read.h"
+#include "probes/usb_tree.h"
+
+namespace probes {
+namespace {
+
+using base::MachineRoot;
+using base::Reading;
+
+const std::string kUsbDevices = "/sys/bus/usb/devices";
+const std::string kPciDevices = "/sys/bus/pci/devices";
+
+struct FoundDevice {
+  UsbPath path;
+  std::string name;
+  std::string folder;
+};
+
+/// Device names of /sys/bus/usb/devices in the order of the tree.
+std::vector<FoundDevice> FindDevices(const MachineRoot& root,
+                                     const std::vector<std::string>& names) {
+  std::vector<FoundDevice> found;
+  for (const std::string& name : names) {
+    if (auto path = ParseUsbPath(name)) {
+      const std::string link = kUsbDevices + "/" + name;
+      found.push_back({std::move(*path), name, root.Resolve(link).value_or(link)});
+    }
+  }
+  std::ranges::sort(found, {}, &FoundDevice::path);
+  return found;
+}
+
+std::vector<ClassNode> FindNodes(const MachineRoot& root, const std::string& folder,
+                                 const std::string& prefix) {
+  std::vector<ClassNode> nodes;
+  for (const std::string& name : root.List(folder).value_or({})) {
+    const auto resolved = root.Resolve(folder + "/" + name);
+    if (name.starts_with(prefix) && resolved) {
+      nodes.push_back({base::Printable(name, 40), *resolved});
+    }
+  }
+  return nodes;
+}
+
+int ReadHexOrZero(const MachineRoot& root, const std::string& path) {
+  const auto text = root.ReadTrimmed(path);
+  return text ? static_cast<int>(base::ParseInt(*text, 16).value_or(0)) : 0;
+}
+
+UsbController DescribeController(const MachineRoot& root, const std::string& folder,
+                                 PciNameDatabase& names) {
+  UsbController controller;
+  controller.address = base::Printable(LastPart(folder), 64);
+  controller.driver = ReadDriver(root, folder);
+  const int vendor = ReadHexOrZero(root, folder + "/vendor");
+  if (vendor != 0) {
+    controller.name = names.Find(vendor, ReadHexOrZero(root, folder + "/device"));
+  }
+  return controller;
+}
+
+/// Root hubs lie in the folder of the controller that drives them.
+void AddBus(const MachineRoot& root, const FoundDevice& hub, const std::string& product,
+            PciNameDatabase& names, std::vector<UsbController>& controllers) {
+  const std::string folder = hub.folder.substr(0, hub.folder.rfind('/'));
+  if (folder == kUsbDevices) {
+    controllers.push_back({hub.name,
+                           product,
+                           Reading<std::string>::Unknown(hub.folder + ": not a link to a device"),
+                           {hub.path.bus}});
+    return;
+  }
+  const std::string address = base::Printable(LastPart(folder), 64);
+  auto known = std::ranges::find(controllers, address, &UsbController::address);
+  if (known == controllers.end()) {
+    controllers.push_back(DescribeController(root, folder, names));
+    known = std::prev(controllers.end());
+    known->name = known->name.empty() ? product : known->name;
+  }
+  known->buses.push_back(hub.path.bus);
+}
+
+/// Host controllers on PCI that drive no bus, for want of a driver.
+void AddIdleControllers(const MachineRoot& root, PciNameDatabase& names,
+                        std::vector<UsbController>& controllers) {
+  for (const std::string& address : root.List(kPciDevices).value_or({})) {
+    const int code = ReadHexOrZero(root, kPciDevices + "/" + address + "/class");
+    const bool host = code == 0x0c0300 || code == 0x0c0310 || code == 0x0c0320 || code == 0x0c0330;
+    if (host &&
+        std::ranges::find(controllers, address, &UsbController::address) == controllers.end()) {
+      controllers.push_back(DescribeController(root, kPciDevices + "/" + address, names));
+    }
+  }
+}
+
+}  // namespace
+
+UsbInventory ReadUsb(const MachineRoot& root) {
+  UsbInventory usb;
+  PciNameDatabase pci_names;
+  const auto names = root.List(kUsbDevices);
+  if (names) {
+    UsbReadContext context{root,
+                           {},
+                           FindNodes(root, "/sys/class/video4linux", "video"),
+                           FindNodes(root, "/sys/class/net", "")};
+    std::vector<UsbPeer> peers;
+    for (const FoundDevice& found : FindDevices(root, *names)) {
+      usb.devices.push_back(ReadUsbDevice(context, found.name, found.path, found.folder));
+      const UsbDevice& device = usb.devices.back();
+      if (found.path.ports.empty()) {
+        AddBus(root, found, device.product, pci_names, usb.controllers);
+      }
+      if (device.role == UsbRole::kHub) {
+        std::ranges::move(ReadUsbPeers(root, device, found.folder), std::back_inserter(peers));
+      }
+    }
+    JoinHubHalves(peers, usb.devices);
+  }
+  AddIdleControllers(root, pci_names, usb.controllers);
+  if (names || !usb.controllers.empty()) {
+    usb.present = !usb.controllers.empty() || !usb.devices.empty();
+  } else if (names.error().kind == base::ErrorKind::kNotPresent && root.List("/sys/bus")) {
+    usb.present = false;  // the kernel has no USB subsystem running
+  } else {
+    usb.present = Reading<bool>(base::Result<bool>(names.error()));
+  }
+  return usb;
+}
+
+}  // namespace probes
