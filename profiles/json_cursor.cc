@@ -1,0 +1,167 @@
+#include "profiles/json_cursor.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "profiles/key_hints.h"
+
+namespace profiles {
+namespace {
+
+const Json& Missing() {
+  static const Json missing;
+  return missing;
+}
+
+std::string Shown(const Json& value) {
+  if (value.is_object()) {
+    return "an object";
+  }
+  if (value.is_array()) {
+    return fmt::format("a list of {}", value.size());
+  }
+  if (value.is_string()) {
+    return fmt::format("\"{}\"", base::Printable(value.get_ref<const std::string&>(), 60));
+  }
+  return value.dump();
+}
+
+bool AllPrintable(std::string_view text) {
+  return base::Printable(text, text.size()) == text;
+}
+
+}  // namespace
+
+std::size_t CountCharacters(std::string_view utf8) {
+  return static_cast<std::size_t>(std::count_if(utf8.begin(), utf8.end(), [](char c) {
+    return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+  }));
+}
+
+void FirstError::Report(const std::string& pointer, std::string detail) {
+  if (!error_) {
+    error_ = base::Error{base::ErrorKind::kInvalid, PlaceIn(origin_, pointer), std::move(detail)};
+  }
+}
+
+void JsonCursor::CheckKeys(const std::vector<std::string>& known) const {
+  if (!value_->is_object()) {
+    RefuseFound("an object with " + QuotedList(known));
+    return;
+  }
+  for (const auto& [key, unused] : value_->items()) {
+    if (std::find(known.begin(), known.end(), key) == known.end()) {
+      errors_->Report(PointerStep(pointer_, key), UnknownKeyHint(key, known));
+      return;
+    }
+  }
+}
+
+bool JsonCursor::Has(std::string_view key) const {
+  return value_->is_object() && value_->contains(key);
+}
+
+JsonCursor JsonCursor::Member(std::string_view key) const {
+  if (!value_->is_object()) {
+    RefuseFound("an object");
+    return {Missing(), pointer_, *errors_};
+  }
+  const auto found = value_->find(key);
+  if (found == value_->end()) {
+    Refuse(fmt::format("found no \"{}\"; it must be there", key));
+    return {Missing(), pointer_, *errors_};
+  }
+  return {*found, PointerStep(pointer_, key), *errors_};
+}
+
+std::vector<JsonCursor> JsonCursor::Elements(std::size_t least, std::size_t most) const {
+  std::vector<JsonCursor> elements;
+  if (!value_->is_array() || value_->size() < least || value_->size() > most) {
+    RefuseFound(fmt::format("a list of {} to {}", least, most));
+    return elements;
+  }
+  for (std::size_t i = 0; i < value_->size(); ++i) {
+    elements.emplace_back((*value_)[i], PointerStep(pointer_, std::to_string(i)), *errors_);
+  }
+  return elements;
+}
+
+std::string JsonCursor::Text(std::size_t longest) const {
+  if (!value_->is_string()) {
+    RefuseFound("text");
+    return "";
+  }
+  const auto& text = value_->get_ref<const std::string&>();
+  const std::size_t length = CountCharacters(text);
+  if (length == 0 || length > longest) {
+    Refuse(fmt::format("found text of {} characters; allowed: 1 to {}", length, longest));
+    return "";
+  }
+  if (!AllPrintable(text)) {
+    RefuseFound("text without control characters");
+    return "";
+  }
+  return text;
+}
+
+std::string JsonCursor::OneOf(const std::vector<std::string>& allowed) const {
+  if (value_->is_string()) {
+    const auto& text = value_->get_ref<const std::string&>();
+    if (std::find(allowed.begin(), allowed.end(), text) != allowed.end()) {
+      return text;
+    }
+    if (const auto nearest = base::NearestWord(text, allowed); nearest && !text.empty()) {
+      RefuseFound(fmt::format("{} (nearest: \"{}\")", QuotedList(allowed), *nearest));
+      return allowed.front();
+    }
+  }
+  RefuseFound(QuotedList(allowed));
+  return allowed.front();
+}
+
+std::optional<int> JsonCursor::WholeOrNothing() const {
+  constexpr double kLargest = std::numeric_limits<int>::max();
+  const double number = value_->is_number() ? value_->get<double>() : NAN;
+  if (!(std::abs(number) <= kLargest) || std::floor(number) != number) {
+    return std::nullopt;
+  }
+  return static_cast<int>(number);
+}
+
+int JsonCursor::Whole(int least, int most) const {
+  const auto whole = WholeOrNothing();
+  if (!whole || *whole < least || *whole > most) {
+    RefuseFound(fmt::format("a whole number from {} to {}", least, most));
+    return least;
+  }
+  return *whole;
+}
+
+int JsonCursor::WholeOf(const std::vector<int>& allowed) const {
+  const auto whole = WholeOrNothing();
+  if (!whole || std::find(allowed.begin(), allowed.end(), *whole) == allowed.end()) {
+    RefuseFound(fmt::format("{}", fmt::join(allowed, ", ")));
+    return allowed.front();
+  }
+  return *whole;
+}
+
+double JsonCursor::Number(double least, double most) const {
+  const double number = value_->is_number() ? value_->get<double>() : NAN;
+  if (!(number >= least && number <= most)) {
+    RefuseFound(fmt::format("a number from {} to {}", least, most));
+    return least;
+  }
+  return number;
+}
+
+void JsonCursor::RefuseFound(std::string_view allowed) const {
+  Refuse(fmt::format("found {}; allowed: {}", Shown(*value_), allowed));
+}
+
+}  // namespace profiles

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Reads the outputs of a profile and spreads "every source" out.
+
+#pragma once
+
+#include <vector>
+
+#include "profiles/json_cursor.h"
+#include "profiles/profile.h"
+
+namespace profiles {
+
+inline constexpr int kMostOutputs = 32;
+
+/// The list under /outputs: 1 to 32 outputs once "every source" is spread out.
+/// `profile` must hold program, sources and multiview already.
+std::vector<Output> ReadOutputs(const JsonCursor& at, const Profile& profile);
+
+}  // namespace profiles

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where a stream goes: the program's own sink, or a URL whose scheme fits the container.
+
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace profiles {
+
+enum class Transport { kRtmp, kSrt, kUdp, kTcp };
+
+/// What would be allowed instead, when `url` cannot take `container`; empty when it can.
+std::string UrlProblem(std::string_view url, std::string_view container);
+
+/// The protocol under a stream. The loopback sink takes RTMP for flv, MPEG-TS
+/// over TCP otherwise.
+Transport TransportOf(std::string_view url, std::string_view container);
+
+}  // namespace profiles
