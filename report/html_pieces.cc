@@ -4,11 +4,6 @@
 
 #include "report/html_pieces.h"
 
-#include <algorithm>
-#include <cmath>
-
-#include <fmt/format.h>
-
 #include "base/text.h"
 
 namespace report {
@@ -17,63 +12,10 @@ namespace {
 
 constexpr std::size_t kLongestText = 4000;
 
-std::string GroupThousands(std::string digits) {
-  for (std::size_t at = digits.size(); at > 3;) {
-    at -= 3;
-    digits.insert(at, ",");
-  }
-  return digits;
-}
-
 }  // namespace
 
 std::string EscapeForPage(const std::string& text) {
   return kainjow::mustache::html_escape(base::Printable(text, kLongestText));
-}
-
-std::string FormatCount(std::int64_t count) {
-  const std::string digits = fmt::format("{}", count);
-  return count < 0 ? "-" + GroupThousands(digits.substr(1)) : GroupThousands(digits);
-}
-
-std::string FormatNumber(double number) {
-  if (!std::isfinite(number)) {
-    return "not a number";
-  }
-  const double size = std::abs(number);
-  if (size >= 1e15) {
-    return fmt::format("{:.3g}", number);
-  }
-  if (size >= 99.95 || number == std::trunc(number)) {
-    return FormatCount(std::llround(number));
-  }
-  return fmt::format("{:.{}f}", number, size >= 9.995 ? 1 : (size >= 0.995 ? 2 : 3));
-}
-
-std::string FormatQuantity(double value, const std::string& unit) {
-  if (unit == "B" || unit == "bytes") {
-    return base::FormatBytes(value);
-  }
-  if (unit == "B/s" || unit == "bytes/s") {
-    return base::FormatBytesPerSecond(value);
-  }
-  if (unit == "b/s" || unit == "bit/s" || unit == "bits/s") {
-    return base::FormatBitsPerSecond(value);
-  }
-  return FormatNumber(value) + (unit.empty() ? "" : " " + unit);
-}
-
-std::string FormatPercent(double percent) {
-  if (!std::isfinite(percent)) {
-    return "not a number";
-  }
-  return std::abs(percent) < 9.95 && percent != std::trunc(percent)
-             ? fmt::format("{:.1f} %", percent)
-             : fmt::format("{:.0f} %", percent);
-}
-
-std::string Plural(std::int64_t count, const std::string& word) {
-  return FormatCount(count) + " " + word + (count == 1 ? "" : "s");
 }
 
 std::string AnchorOf(const std::string& id) {
@@ -181,10 +123,6 @@ View FactList::ToView() const {
 
 Cell ReadingCell(const base::Reading<std::string>& reading) {
   return ReadingCell(reading, [](const std::string& text) { return text; });
-}
-
-std::string YesNo(bool yes) {
-  return yes ? "yes" : "no";
 }
 
 View ToView(const std::vector<std::string>& lines) {

@@ -15,6 +15,7 @@
 
 #include "base/reading.h"
 #include "report/document.h"
+#include "report/quantities.h"
 
 namespace report {
 
@@ -25,17 +26,6 @@ using ViewList = kainjow::mustache::list;
 
 /// Controls, overrides and broken UTF-8 made visible, markup made text.
 std::string EscapeForPage(const std::string& text);
-
-/// "1,234,567".
-std::string FormatCount(std::int64_t count);
-/// Three significant digits, thousands grouped: "0.25", "12.5", "1,234".
-std::string FormatNumber(double number);
-/// A number in the unit of a Headroom row; byte and bit units are scaled.
-std::string FormatQuantity(double value, const std::string& unit);
-/// "12 %"; one decimal below ten.
-std::string FormatPercent(double percent);
-/// "1 frame", "2 frames".
-std::string Plural(std::int64_t count, const std::string& word);
 
 /// Letters, digits and hyphens of `id`, for an HTML anchor; "finding-..." so
 /// that no stranger's id can take the name of a section.
@@ -102,8 +92,6 @@ Cell ReadingCell(const base::Reading<T>& reading, Format format) {
   return {"unknown: " + reading.why_unknown(), Mark::kUnknown};
 }
 Cell ReadingCell(const base::Reading<std::string>& reading);
-
-std::string YesNo(bool yes);
 
 /// Each string as an entry of a list, for {{#name}}{{.}}{{/name}}; false when empty.
 View ToView(const std::vector<std::string>& lines);
