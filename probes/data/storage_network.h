@@ -35,6 +35,7 @@ struct StorageInventory {
   base::Reading<std::int64_t> largest_file_bytes;  // the filesystem's limit
   base::Reading<bool> writable;
   std::vector<BlockLayer> layers;  // top first
+  std::string why_no_layers;       // when there are none, or not down to a disk; else empty
 };
 
 struct NetworkLink {

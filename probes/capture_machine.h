@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A machine written into an archive, with private things left out.
+
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "base/result.h"
+
+namespace probes {
+
+struct CaptureSummary {
+  std::size_t files = 0;
+  std::size_t links = 0;
+  std::int64_t unpacked_bytes = 0;
+  std::vector<std::string> left_out;  // sentences for people: what is not in it
+};
+
+/// Runs every probe and writes the files that they read, and those that hwloc
+/// needs, to the gzip-compressed tar `out_archive`. Serial numbers, MAC
+/// addresses, host and user names do not leave the machine. On failure no
+/// partial archive stays behind.
+base::Result<CaptureSummary> CaptureMachine(const base::MachineRoot& root,
+                                            const std::filesystem::path& out_archive);
+
+}  // namespace probes

@@ -1,0 +1,145 @@
+#include "probes/cgroup.h"
+
+#include <algorithm>
+
+#include "base/text.h"
+#include "probes/mount_table.h"
+
+namespace probes {
+namespace {
+
+bool ListHolds(std::string_view list, std::string_view word) {
+  const auto parts = base::Split(list, ',');
+  return std::find(parts.begin(), parts.end(), word) != parts.end();
+}
+
+struct OwnGroups {
+  std::optional<std::string> version1;  // of the cpu controller
+  std::optional<std::string> version2;
+};
+
+/// Lines "ID:controllers:path"; version 2 is ID 0 without controllers.
+OwnGroups ParseOwnGroups(std::string_view text) {
+  OwnGroups own;
+  for (const std::string_view line : base::Split(text, '\n')) {
+    const auto first = line.find(':');
+    const auto second = first == std::string_view::npos ? first : line.find(':', first + 1);
+    if (second == std::string_view::npos) {
+      continue;
+    }
+    const std::string_view controllers = line.substr(first + 1, second - first - 1);
+    const std::string path(line.substr(second + 1));
+    if (controllers.empty() && line.substr(0, first) == "0") {
+      own.version2 = path;
+    } else if (ListHolds(controllers, "cpu")) {
+      own.version1 = path;
+    }
+  }
+  return own;
+}
+
+/// From the process's group up to the mount itself. The group's path counts
+/// from the hierarchy's top, of which the mount may show only a part.
+std::vector<std::string> FoldersUp(const Mount& mount, std::string path) {
+  if (mount.root != "/" && path.starts_with(mount.root)) {
+    path.erase(0, mount.root.size());
+  } else if (mount.root != "/") {
+    path.clear();
+  }
+  std::vector<std::string> folders;
+  while (!path.empty() && path != "/" && path.find("..") == std::string::npos) {
+    folders.push_back(mount.mount_point + path);
+    path.erase(path.find_last_of('/'));
+  }
+  folders.push_back(mount.mount_point);
+  return folders;
+}
+
+}  // namespace
+
+CpuGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text) {
+  const OwnGroups own = ParseOwnGroups(cgroup_text);
+  const std::vector<Mount> mounts = ParseMountInfo(mountinfo_text);
+  for (const Mount& mount : mounts) {
+    if (mount.filesystem == "cgroup" && own.version1 && ListHolds(mount.super_options, "cpu")) {
+      return {1, FoldersUp(mount, *own.version1)};
+    }
+  }
+  for (const Mount& mount : mounts) {
+    if (mount.filesystem == "cgroup2" && own.version2) {
+      return {2, FoldersUp(mount, *own.version2)};
+    }
+  }
+  return {};
+}
+
+base::Result<CpuGroups> ReadCpuGroups(const base::MachineRoot& root) {
+  const auto groups = root.Read("/proc/self/cgroup");
+  if (!groups) {
+    return groups.error();
+  }
+  const auto mounts = root.Read("/proc/self/mountinfo");
+  if (!mounts) {
+    return mounts.error();
+  }
+  return FindCpuGroups(*groups, *mounts);
+}
+
+base::Result<std::optional<double>> ParseCpuMax(std::string_view text) {
+  const auto words = base::SplitWords(text);
+  if (words.size() == 2) {
+    const auto period = base::ParseInt(words[1]);
+    const auto quota = base::ParseInt(words[0]);
+    if (words[0] == "max" && period && *period > 0) {
+      return std::optional<double>();
+    }
+    if (quota && period && *quota > 0 && *period > 0) {
+      return std::optional<double>(static_cast<double>(*quota) / static_cast<double>(*period));
+    }
+  }
+  return base::Error{base::ErrorKind::kMalformed, "cpu.max",
+                     "found '" + base::Printable(text, 40) + "' where quota and period belong"};
+}
+
+std::optional<double> ReadCpuQuota(const base::MachineRoot& root, const CpuGroups& groups) {
+  std::optional<double> tightest;
+  const auto take = [&tightest](double cpus) {
+    tightest = tightest ? std::min(*tightest, cpus) : cpus;
+  };
+  for (const std::string& folder : groups.folders) {
+    if (groups.version == 2) {
+      const auto text = root.Read(folder + "/cpu.max");
+      const auto quota =
+          text ? ParseCpuMax(*text) : base::Result<std::optional<double>>(text.error());
+      if (quota && *quota) {
+        take(**quota);
+      }
+      continue;
+    }
+    const auto quota_us = root.ReadInt(folder + "/cpu.cfs_quota_us");
+    const auto period_us = root.ReadInt(folder + "/cpu.cfs_period_us");
+    if (quota_us && period_us && *quota_us > 0 && *period_us > 0) {
+      take(static_cast<double>(*quota_us) / static_cast<double>(*period_us));
+    }
+  }
+  return tightest;
+}
+
+std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text) {
+  for (const std::string_view line : base::Split(cpu_stat_text, '\n')) {
+    const auto words = base::SplitWords(line);
+    if (words.size() != 2) {
+      continue;
+    }
+    const auto value = base::ParseInt(words[1]);
+    if (value && words[0] == "throttled_usec") {
+      return static_cast<double>(*value) / 1e6;
+    }
+    if (value && words[0] == "throttled_time") {
+      return static_cast<double>(*value) / 1e9;
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace probes

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The control groups above this process, and the CPU quota that they set.
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "base/result.h"
+
+namespace probes {
+
+/// Folders of the CPU controller's groups, own group first, up to its mount.
+struct CpuGroups {
+  int version = 2;
+  std::vector<std::string> folders;
+};
+
+/// The groups told by the texts of /proc/self/cgroup and /proc/self/mountinfo.
+/// Version 1 wins where a machine has its CPU controller there. Empty folders
+/// when there is no CPU controller.
+CpuGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text);
+base::Result<CpuGroups> ReadCpuGroups(const base::MachineRoot& root);
+
+/// "max 100000" or "150000 100000" -> CPUs; nothing inside when unlimited.
+base::Result<std::optional<double>> ParseCpuMax(std::string_view text);
+
+/// The tightest quota in CPUs over all groups; nothing when none sets one.
+std::optional<double> ReadCpuQuota(const base::MachineRoot& root, const CpuGroups& groups);
+
+/// Time for which the quota held the group back: throttled_usec of version 2
+/// or throttled_time (ns) of version 1, in seconds. The kernel adds it up over CPUs.
+std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text);
+
+}  // namespace probes

@@ -1,0 +1,123 @@
+#include "probes/network.h"
+
+#include <set>
+#include <string>
+#include <utility>
+
+#include "base/text.h"
+#include "probes/default_routes.h"
+#include "probes/device_place.h"
+
+namespace probes {
+namespace {
+
+using base::MachineRoot;
+using base::Reading;
+
+constexpr std::int64_t kArpHardwareLoopback = 772;  // ARPHRD_LOOPBACK of if_arp.h
+
+Reading<bool> ReadUp(const MachineRoot& root, const std::string& folder) {
+  const auto state = root.ReadTrimmed(folder + "/operstate");
+  if (!state) {
+    return Reading<bool>(base::Result<bool>(state.error()));
+  }
+  if (*state == "up") {
+    return true;
+  }
+  if (*state == "unknown") {
+    // Drivers without link states (loopback, tunnels) leave only the carrier.
+    const auto carrier = root.ReadInt(folder + "/carrier");
+    return carrier && *carrier == 1;
+  }
+  return false;
+}
+
+/// Virtual links answer EINVAL, links without a partner -1.
+Reading<double> ReadSpeed(const MachineRoot& root, const std::string& folder) {
+  const auto speed = root.ReadInt(folder + "/speed");
+  if (!speed) {
+    return Reading<double>::Unknown(speed.error().kind == base::ErrorKind::kUnsupported
+                                        ? "the driver tells no speed for this link now"
+                                        : speed.error().detail);
+  }
+  if (*speed <= 0) {
+    return Reading<double>::Unknown("no speed is negotiated");
+  }
+  return static_cast<double>(*speed);
+}
+
+Reading<std::string> ReadDuplex(const MachineRoot& root, const std::string& folder) {
+  const auto duplex = root.ReadTrimmed(folder + "/duplex");
+  if (!duplex || (*duplex != "full" && *duplex != "half")) {
+    return Reading<std::string>::Unknown("no duplex is negotiated");
+  }
+  return *duplex;
+}
+
+Reading<std::string> ReadDriver(const MachineRoot& root, const std::string& folder) {
+  const auto driver = root.Resolve(folder + "/device/driver");
+  if (!driver) {
+    return Reading<std::string>::Unknown(
+        root.Exists(folder + "/device") ? "no driver is bound" : "a virtual link without a device");
+  }
+  return base::Printable(driver->substr(driver->find_last_of('/') + 1), 60);
+}
+
+NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
+                     const std::set<std::string>& default_routes) {
+  const std::string folder = "/sys/class/net/" + name;
+  const auto count = [&](const char* file) {
+    return Reading<std::int64_t>(root.ReadInt(folder + "/statistics/" + file));
+  };
+  NetworkLink link;
+  link.name = base::Printable(name, 60);
+  link.loopback = root.ReadInt(folder + "/type").value_or(0) == kArpHardwareLoopback;
+  link.up = ReadUp(root, folder);
+  link.wireless = root.Exists(folder + "/wireless") || root.Exists(folder + "/phy80211");
+  link.speed_mbps = ReadSpeed(root, folder);
+  link.duplex = ReadDuplex(root, folder);
+  link.driver = ReadDriver(root, folder);
+  link.receive_errors = count("rx_errors");
+  link.receive_drops = count("rx_dropped");
+  link.transmit_errors = count("tx_errors");
+  link.transmit_drops = count("tx_dropped");
+  if (const auto device = root.Resolve(folder)) {
+    DevicePlace place = PlaceOf(*device);
+    link.usb_path = std::move(place.usb_path);
+    link.pci_address = std::move(place.pci_address);
+  }
+  link.default_route = default_routes.contains(name);
+  return link;
+}
+
+std::set<std::string> ReadDefaultRoutes(const MachineRoot& root) {
+  std::set<std::string> links;
+  if (const auto text = root.Read("/proc/net/route", 16 << 20)) {
+    links.merge(ParseDefaultRoutes(*text));
+  }
+  if (const auto text = root.Read("/proc/net/ipv6_route", 16 << 20)) {
+    links.merge(ParseDefaultRoutes6(*text));
+  }
+  return links;
+}
+
+}  // namespace
+
+NetworkInventory ReadNetwork(const MachineRoot& root) {
+  NetworkInventory network;
+  const auto names = root.List("/sys/class/net");
+  if (!names) {
+    network.why_unknown = names.error().where + ": " + names.error().detail;
+    return network;
+  }
+  const std::set<std::string> default_routes = ReadDefaultRoutes(root);
+  for (const std::string& name : *names) {
+    // bonding_masters and the like are files that stand beside the links.
+    if (root.Exists("/sys/class/net/" + name + "/operstate")) {
+      network.links.push_back(ReadLink(root, name, default_routes));
+    }
+  }
+  return network;
+}
+
+}  // namespace probes

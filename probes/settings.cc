@@ -1,0 +1,120 @@
+#include "probes/settings.h"
+
+#include <optional>
+#include <string>
+#include <utility>
+
+#include "base/text.h"
+#include "probes/clock_state.h"
+#include "probes/file_watchers.h"
+#include "probes/setting_texts.h"
+
+namespace probes {
+namespace {
+
+using base::MachineRoot;
+using base::Reading;
+
+Reading<std::string> ReadOs(const MachineRoot& root) {
+  for (const char* file : {"/etc/os-release", "/usr/lib/os-release"}) {
+    const auto text = root.Read(file);
+    if (!text) {
+      continue;
+    }
+    const auto name = ParsePrettyName(*text);
+    return name ? Reading<std::string>(*name)
+                : Reading<std::string>::Unknown(std::string(file) + " names no system");
+  }
+  return Reading<std::string>::Unknown("no os-release file");
+}
+
+Reading<std::string> ReadKernel(const MachineRoot& root) {
+  const auto release = root.ReadTrimmed("/proc/sys/kernel/osrelease");
+  if (release && !release->empty()) {
+    return base::Printable(*release, 80);
+  }
+  const auto version = root.Read("/proc/version");
+  const auto words = version ? base::SplitWords(*version) : std::vector<std::string_view>{};
+  if (words.size() >= 3 && words[0] == "Linux" && words[1] == "version") {
+    return base::Printable(words[2], 80);
+  }
+  return Reading<std::string>::Unknown("/proc tells no kernel release");
+}
+
+/// What /sys/class/power_supply shows, without the batteries of mice and the like.
+struct PowerSupplies {
+  bool battery = false;
+  bool discharging = false;
+  std::optional<bool> mains_online;
+};
+
+PowerSupplies LookAtSupplies(const MachineRoot& root, const std::vector<std::string>& names) {
+  PowerSupplies found;
+  for (const std::string& name : names) {
+    const std::string folder = "/sys/class/power_supply/" + name + "/";
+    const std::string type = root.ReadTrimmed(folder + "type").value_or("");
+    if (root.ReadTrimmed(folder + "scope").value_or("") == "Device") {
+      continue;
+    }
+    if (type == "Battery" && root.ReadInt(folder + "present").value_or(1) != 0) {
+      found.battery = true;
+      found.discharging =
+          found.discharging || root.ReadTrimmed(folder + "status").value_or("") == "Discharging";
+    } else if (type == "Mains" || type.starts_with("USB")) {
+      const bool online = root.ReadInt(folder + "online").value_or(0) != 0;
+      found.mains_online = found.mains_online.value_or(false) || online;
+    }
+  }
+  return found;
+}
+
+void FillPower(const MachineRoot& root, SettingsInventory& settings) {
+  const auto names = root.List("/sys/class/power_supply");
+  if (!names) {
+    settings.on_mains = settings.has_battery = Reading<bool>(base::Result<bool>(names.error()));
+    return;
+  }
+  const PowerSupplies supplies = LookAtSupplies(root, *names);
+  settings.has_battery = supplies.battery;
+  if (supplies.mains_online) {
+    settings.on_mains = *supplies.mains_online;
+  } else if (supplies.battery) {
+    settings.on_mains = !supplies.discharging;
+  } else {
+    settings.on_mains = Reading<bool>::Unknown("no power supply reports itself");
+  }
+}
+
+Reading<std::string> ReadPowerProfile(const MachineRoot& root) {
+  const auto profile = root.ReadTrimmed("/sys/firmware/acpi/platform_profile");
+  return profile ? Reading<std::string>(base::Printable(*profile, 40))
+                 : Reading<std::string>::Unknown("the firmware offers no power profiles");
+}
+
+Reading<std::string> ReadPcieSaving(const MachineRoot& root) {
+  const auto text = root.Read("/sys/module/pcie_aspm/parameters/policy");
+  if (!text) {
+    return Reading<std::string>::Unknown("the kernel shows no PCIe power saving policy");
+  }
+  const auto policy = ParseBracketed(*text);
+  return policy ? Reading<std::string>(*policy)
+                : Reading<std::string>::Unknown("the policy file marks no choice");
+}
+
+}  // namespace
+
+SettingsInventory ReadSettings(const MachineRoot& root) {
+  SettingsInventory settings;
+  settings.os = ReadOs(root);
+  settings.kernel = ReadKernel(root);
+  FillPower(root, settings);
+  settings.power_profile = ReadPowerProfile(root);
+  settings.pcie_power_saving = ReadPcieSaving(root);
+  settings.clock_synchronised =
+      root.live() ? AskClockSynchronised()
+                  : Reading<bool>::Unknown("a captured machine's clock cannot be asked");
+  settings.file_watchers = ReadFileWatchers(root);
+  return settings;
+}
+
+}  // namespace probes

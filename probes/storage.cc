@@ -1,0 +1,98 @@
+#include "probes/storage.h"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "base/text.h"
+#include "probes/block_layers.h"
+#include "probes/filesystem_limits.h"
+#include "probes/folder_facts.h"
+#include "probes/mount_table.h"
+
+namespace probes {
+namespace {
+
+using base::MachineRoot;
+using base::Reading;
+
+/// A captured machine's folder: its place only.
+FolderFacts StoredFolder(const MachineRoot& root, const std::filesystem::path& folder) {
+  static constexpr const char* kWhy = "a captured machine's filesystems cannot be asked";
+  FolderFacts facts;
+  std::string path = ("/" / folder).lexically_normal().string();
+  while (path.size() > 1 && path.ends_with('/')) {
+    path.pop_back();
+  }
+  facts.path = root.Resolve(path).value_or(path);
+  facts.size_bytes = facts.free_bytes = facts.block_bytes = Reading<std::int64_t>::Unknown(kWhy);
+  facts.writable = Reading<bool>::Unknown(kWhy);
+  return facts;
+}
+
+void FillUnknown(const std::string& why, StorageInventory& storage) {
+  storage.mount_point = storage.filesystem = Reading<std::string>::Unknown(why);
+  storage.mount_options = Reading<std::vector<std::string>>::Unknown(why);
+  storage.size_bytes = storage.free_bytes = storage.largest_file_bytes =
+      Reading<std::int64_t>::Unknown(why);
+  storage.writable = Reading<bool>::Unknown(why);
+  storage.why_no_layers = why;
+}
+
+std::string FilesystemHolding(const MachineRoot& root, const std::vector<Mount>& mounts,
+                              const Mount& mount) {
+  if (mount.filesystem == "overlay") {
+    const auto upper = UpperMount(root, mounts, mount);
+    return upper ? (*upper)->filesystem : mount.filesystem;
+  }
+  return mount.filesystem;
+}
+
+void FillFromMount(const MachineRoot& root, const std::vector<Mount>& mounts, const Mount& mount,
+                   const FolderFacts& facts, StorageInventory& storage) {
+  storage.mount_point = base::Printable(mount.mount_point);
+  storage.filesystem = base::Printable(mount.filesystem, 60);
+  std::vector<std::string> options = OptionsOf(mount);
+  for (std::string& option : options) {
+    option = base::Printable(option);
+  }
+  const bool read_only = std::find(options.begin(), options.end(), "ro") != options.end();
+  storage.mount_options = std::move(options);
+  storage.size_bytes = facts.size_bytes;
+  storage.free_bytes = facts.free_bytes;
+  storage.largest_file_bytes =
+      LargestFileBytes(FilesystemHolding(root, mounts, mount), facts.block_bytes);
+  storage.writable = read_only ? Reading<bool>(false) : facts.writable;
+  BlockStack stack = ReadBlockStack(root, mounts, mount);
+  storage.layers = std::move(stack.layers);
+  storage.why_no_layers = std::move(stack.why_incomplete);
+}
+
+}  // namespace
+
+StorageInventory ReadStorage(const MachineRoot& root, const std::filesystem::path& folder) {
+  StorageInventory storage;
+  storage.folder = base::Printable(folder.string());
+  const auto asked =
+      root.live() ? AskFolder(folder) : base::Result<FolderFacts>(StoredFolder(root, folder));
+  if (!asked) {
+    FillUnknown(asked.error().where + ": " + asked.error().detail, storage);
+    return storage;
+  }
+  const auto text = root.Read("/proc/self/mountinfo", 16 << 20);
+  if (!text) {
+    FillUnknown(text.error().where + ": " + text.error().detail, storage);
+    return storage;
+  }
+  const std::vector<Mount> mounts = ParseMountInfo(*text);
+  const Mount* mount = FindMount(mounts, asked->path.string(), asked->mount_id);
+  if (mount == nullptr) {
+    FillUnknown("/proc/self/mountinfo shows no mount above the folder", storage);
+    return storage;
+  }
+  FillFromMount(root, mounts, *mount, *asked, storage);
+  return storage;
+}
+
+}  // namespace probes

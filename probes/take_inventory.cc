@@ -1,0 +1,75 @@
+#include "probes/take_inventory.h"
+
+#include <array>
+#include <chrono>
+#include <exception>
+#include <utility>
+
+#include "base/text.h"
+#include "probes/cpu.h"
+#include "probes/network.h"
+#include "probes/settings.h"
+#include "probes/storage.h"
+
+namespace probes {
+namespace {
+
+using base::MachineRoot;
+
+struct Probe {
+  const char* name;
+  void (*run)(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory);
+};
+
+void RunCpu(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.cpu = ReadCpu(root);
+}
+
+void RunCodecs(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.codecs.tried = base::Reading<bool>::Unknown(
+      root.live() ? "not asked for" : "a captured machine's encoders cannot be opened here");
+}
+
+void RunStorage(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
+  for (const auto& folder : request.recording_folders) {
+    inventory.storage.push_back(ReadStorage(root, folder));
+  }
+}
+
+void RunNetwork(const MachineRoot& root, const InventoryRequest& /*request*/,
+                Inventory& inventory) {
+  inventory.network = ReadNetwork(root);
+}
+
+void RunSettings(const MachineRoot& root, const InventoryRequest& /*request*/,
+                 Inventory& inventory) {
+  inventory.settings = ReadSettings(root);
+}
+
+constexpr std::array kProbes{
+    Probe{"cpu", RunCpu},         Probe{"codecs", RunCodecs},     Probe{"storage", RunStorage},
+    Probe{"network", RunNetwork}, Probe{"settings", RunSettings},
+};
+
+}  // namespace
+
+Inventory TakeInventory(const MachineRoot& root, const InventoryRequest& request) {
+  Inventory inventory;
+  inventory.live = root.live();
+  inventory.machine_root = root.live() ? "/" : base::Printable(root.folder().filename().string());
+  for (const Probe& probe : kProbes) {
+    ProbeRun run;
+    run.probe = probe.name;
+    const auto start = std::chrono::steady_clock::now();
+    try {
+      probe.run(root, request, inventory);
+    } catch (const std::exception& failure) {
+      run.failure = base::Printable(failure.what());
+    }
+    run.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    inventory.runs.push_back(std::move(run));
+  }
+  return inventory;
+}
+
+}  // namespace probes

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The whole inventory of a machine, probe by probe.
+
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "base/machine_root.h"
+#include "probes/data/inventory.h"
+
+namespace probes {
+
+struct InventoryRequest {
+  std::vector<std::filesystem::path> recording_folders;
+  bool try_codecs = false;  // takes seconds: every encoder and decoder is opened
+};
+
+/// Runs every probe, one after the other; each is timed in `runs`, and the
+/// failure of one leaves the others whole.
+Inventory TakeInventory(const base::MachineRoot& root, const InventoryRequest& request);
+
+}  // namespace probes

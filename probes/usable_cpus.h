@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// How many CPUs this process may really use.
+
+#pragma once
+
+#include "base/machine_root.h"
+#include "base/reading.h"
+
+namespace probes {
+
+/// The smaller of this process's affinity and the CPU quota of its control
+/// groups. Unknown on a captured machine: neither belongs to it.
+base::Reading<double> ReadUsableCpus(const base::MachineRoot& root);
+
+}  // namespace probes
