@@ -54,7 +54,7 @@ Reading<std::string> ReadDuplex(const MachineRoot& root, const std::string& fold
   return *duplex;
 }
 
-Reading<std::string> ReadDriver(const MachineRoot& root, const std::string& folder) {
+Reading<std::string> ReadLinkDriver(const MachineRoot& root, const std::string& folder) {
   const auto driver = root.Resolve(folder + "/device/driver");
   if (!driver) {
     return Reading<std::string>::Unknown(
@@ -76,7 +76,7 @@ NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
   link.wireless = root.Exists(folder + "/wireless") || root.Exists(folder + "/phy80211");
   link.speed_mbps = ReadSpeed(root, folder);
   link.duplex = ReadDuplex(root, folder);
-  link.driver = ReadDriver(root, folder);
+  link.driver = ReadLinkDriver(root, folder);
   link.receive_errors = count("rx_errors");
   link.receive_drops = count("rx_dropped");
   link.transmit_errors = count("tx_errors");

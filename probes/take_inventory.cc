@@ -7,9 +7,11 @@
 
 #include "base/text.h"
 #include "probes/cpu.h"
+#include "probes/gpu.h"
 #include "probes/network.h"
 #include "probes/settings.h"
 #include "probes/storage.h"
+#include "probes/usb_tree.h"
 
 namespace probes {
 namespace {
@@ -23,6 +25,14 @@ struct Probe {
 
 void RunCpu(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
   inventory.cpu = ReadCpu(root);
+}
+
+void RunGpu(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.gpu = ReadGpu(root);
+}
+
+void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.usb = ReadUsb(root);
 }
 
 void RunCodecs(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
@@ -47,8 +57,9 @@ void RunSettings(const MachineRoot& root, const InventoryRequest& /*request*/,
 }
 
 constexpr std::array kProbes{
-    Probe{"cpu", RunCpu},         Probe{"codecs", RunCodecs},     Probe{"storage", RunStorage},
-    Probe{"network", RunNetwork}, Probe{"settings", RunSettings},
+    Probe{"cpu", RunCpu},           Probe{"gpu", RunGpu},         Probe{"codecs", RunCodecs},
+    Probe{"usb", RunUsb},           Probe{"storage", RunStorage}, Probe{"network", RunNetwork},
+    Probe{"settings", RunSettings},
 };
 
 }  // namespace
