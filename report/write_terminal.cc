@@ -1,0 +1,183 @@
+#include <algorithm>
+#include <cctype>
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/quantities.h"
+#include "report/stored/words.h"
+#include "report/write_terminal_sections.h"
+#include "report/write_terminal_text.h"
+#include "report/writers.h"
+
+namespace report {
+namespace {
+
+constexpr int kLabelColumns = 11;
+constexpr std::size_t kMostEvidence = 6;
+
+Tone ToneOf(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::kReady:
+      return Tone::kGood;
+    case Verdict::kTight:
+    case Verdict::kUnproven:
+      return Tone::kWarn;
+    case Verdict::kShort:
+      break;
+  }
+  return Tone::kStop;
+}
+
+Tone ToneOf(Severity severity) {
+  switch (severity) {
+    case Severity::kStop:
+      return Tone::kStop;
+    case Severity::kWarn:
+      return Tone::kWarn;
+    case Severity::kNote:
+      break;
+  }
+  return Tone::kStrong;
+}
+
+std::string Capitals(std::string_view word) {
+  std::string text(word);
+  std::transform(text.begin(), text.end(), text.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
+  return text;
+}
+
+/// "cpu 40 % (keep 25 %), disk 12 % (keep 40 %)": the tightest that are known.
+std::string SpareInShort(const std::vector<Headroom>& headroom) {
+  constexpr int kMostNamed = 3;
+  std::string text;
+  int named = 0;
+  for (const Headroom& row : headroom) {
+    if (!row.headroom_percent || named == kMostNamed) {
+      continue;
+    }
+    text += fmt::format("{}{} {} (keep {})", named == 0 ? "" : ", ", row.resource,
+                        FormatPercent(*row.headroom_percent), FormatPercent(row.margin_percent));
+    ++named;
+  }
+  return named == 0 ? "not known: nothing was measured against its limit" : text;
+}
+
+/// The first stop or warning that says what to do; failing that, how to prove what is open.
+std::string FixFirst(const Document& document) {
+  for (const Severity severity : {Severity::kStop, Severity::kWarn}) {
+    for (const Finding& finding : document.findings) {
+      if (finding.severity == severity && !finding.action.empty()) {
+        return finding.title + ": " + finding.action;
+      }
+    }
+  }
+  for (const Headroom& row : document.headroom) {
+    if (!row.capacity && !row.how_to_prove.empty()) {
+      return "nothing found; " + row.resource + " is not proven yet: " + row.how_to_prove;
+    }
+  }
+  return document.verdict == Verdict::kReady ? "nothing" : "nothing was found that would mend it";
+}
+
+std::string WhatWasRun(const Evidence& evidence) {
+  std::string text = evidence.profile.name;
+  if (evidence.profile.duration_minutes > 0) {
+    text += ", " + base::FormatSeconds(60.0 * evidence.profile.duration_minutes);
+  }
+  text += "; " + evidence.length;
+  if (evidence.results.rehearsal) {
+    text += " rehearsal of " + base::FormatSeconds(evidence.results.rehearsal->seconds);
+  }
+  if (!evidence.started_at.empty()) {
+    text += ", begun " + evidence.started_at;
+  }
+  if (!evidence.inventory.live) {
+    text += "; machine read from " + evidence.inventory.machine_root;
+  }
+  return text;
+}
+
+std::string WhyIncomplete(const Evidence& evidence) {
+  const auto& rehearsal = evidence.results.rehearsal;
+  if (rehearsal && !rehearsal->complete) {
+    return rehearsal->stopped_because.empty() ? "the rehearsal did not end"
+                                              : rehearsal->stopped_because;
+  }
+  return rehearsal ? "not everything was run" : "nothing was rehearsed";
+}
+
+}  // namespace
+
+void PutVerdict(TerminalPage& page, const Document& document) {
+  const std::string word = Capitals(stored::WordOf(document.verdict));
+  page.Beside(0, {word, ToneOf(document.verdict)}, kLabelColumns,
+              {document.headline, Tone::kStrong});
+  page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
+  page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
+  page.Beside(0, {"run"}, kLabelColumns, {WhatWasRun(document.evidence), Tone::kDim});
+  if (!document.complete) {
+    page.Beside(0, {"INCOMPLETE", Tone::kWarn}, kLabelColumns, {WhyIncomplete(document.evidence)});
+  }
+  const bool more = std::any_of(document.reasons.begin(), document.reasons.end(),
+                                [&](const std::string& why) { return why != document.headline; });
+  if (!more) {
+    return;
+  }
+  page.Heading("Why");
+  for (const std::string& why : document.reasons) {
+    page.Beside(2, {"-"}, 2, {why});
+  }
+}
+
+void PutFindings(TerminalPage& page, const Document& document) {
+  page.Heading("Findings");
+  if (document.findings.empty()) {
+    page.Paragraph(2, {"none"});
+  }
+  for (const Severity severity : {Severity::kStop, Severity::kWarn, Severity::kNote}) {
+    for (const Finding& finding : document.findings) {
+      if (finding.severity != severity) {
+        continue;
+      }
+      page.Beside(2, {std::string(stored::WordOf(severity)), ToneOf(severity)}, 6,
+                  {finding.title, Tone::kStrong});
+      for (std::size_t i = 0; i < std::min(finding.evidence.size(), kMostEvidence); ++i) {
+        page.Beside(8, {"-"}, 2, {finding.evidence[i]});
+      }
+      if (finding.evidence.size() > kMostEvidence) {
+        page.Paragraph(8, {fmt::format("- and {} more", finding.evidence.size() - kMostEvidence)});
+      }
+      if (!finding.action.empty()) {
+        page.Beside(8, {"do:"}, 4, {finding.action});
+      }
+    }
+  }
+}
+
+void PutCautions(TerminalPage& page, const Document& document) {
+  if (document.cautions.empty()) {
+    return;
+  }
+  page.Blank();
+  for (const std::string& caution : document.cautions) {
+    page.Beside(0, {"caution"}, kLabelColumns, {caution});
+  }
+}
+
+std::string WriteTerminal(const Document& document, const TerminalStyle& style) {
+  TerminalPage page(style);
+  PutVerdict(page, document);
+  PutHeadroom(page, document);
+  PutFindings(page, document);
+  PutRehearsal(page, document);
+  PutBasis(page, document);
+  PutCautions(page, document);
+  return page.text();
+}
+
+}  // namespace report

@@ -1,0 +1,114 @@
+#include "report/write_terminal_inventory.h"
+
+#include <string>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/quantities.h"
+#include "report/write_terminal_machine.h"
+
+namespace report {
+namespace {
+
+std::string GigaHertz(std::int64_t khz) {
+  return fmt::format("{:.2f} GHz", static_cast<double>(khz) / 1e6);
+}
+
+/// Caches are sized in powers of two by everyone.
+std::string CacheSize(std::int64_t bytes) {
+  constexpr std::int64_t kKib = 1024;
+  constexpr std::int64_t kMib = kKib * 1024;
+  return bytes >= kMib ? FormatNumber(static_cast<double>(bytes) / kMib) + " MiB"
+                       : FormatNumber(static_cast<double>(bytes) / kKib) + " KiB";
+}
+
+std::string Bytes(std::int64_t bytes) {
+  return base::FormatBytes(static_cast<double>(bytes));
+}
+
+std::string Count(int count) {
+  return FormatCount(count);
+}
+
+}  // namespace
+
+void PutCpu(TerminalPage& page, const probes::CpuInventory& cpu) {
+  page.Heading("CPU and memory");
+  page.Fact("model", cpu.model);
+  page.Fact("cores", TextOf(cpu.cores, Count) + " cores, " + TextOf(cpu.threads, Count) +
+                         " threads, " + TextOf(cpu.packages, Count) + " packages, " +
+                         TextOf(cpu.numa_nodes, Count) + " NUMA nodes");
+  if (cpu.kinds.size() > 1) {
+    for (const probes::CoreKind& kind : cpu.kinds) {
+      page.Fact(kind.name,
+                fmt::format("{}, {}, up to {}", Plural(kind.cores, "core"),
+                            Plural(kind.threads, "thread"), TextOf(kind.max_khz, GigaHertz)));
+    }
+  }
+  for (const probes::CpuCache& cache : cpu.caches) {
+    page.Fact(fmt::format("cache L{}", cache.level),
+              fmt::format("{} x {} {}", cache.count, CacheSize(cache.size_bytes), cache.type));
+  }
+  page.Fact("usable CPUs", cpu.usable_cpus, FormatNumber);
+  page.Fact("slowest", cpu.min_khz, GigaHertz);
+  page.Fact("fastest", cpu.max_khz, GigaHertz);
+  page.Fact("driver", cpu.frequency_driver);
+  page.Fact("governor", cpu.governor);
+  page.Fact("energy wish", cpu.energy_preference);
+  page.Fact("boost", cpu.boost_enabled, [](bool on) { return on ? "on" : "off"; });
+  page.Fact("throttled", cpu.throttle_events,
+            [](std::int64_t events) { return Plural(events, "time") + " since start"; });
+  page.Fact("hypervisor", cpu.hypervisor);
+  page.Fact("memory", cpu.memory_bytes, Bytes);
+  page.Fact("  free for use", cpu.memory_available_bytes, Bytes);
+  page.Fact("swap", cpu.swap_bytes, Bytes);
+}
+
+void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings) {
+  page.Heading("Settings");
+  page.Fact("system", settings.os);
+  page.Fact("kernel", settings.kernel);
+  page.Fact("on mains", settings.on_mains, YesNo);
+  page.Fact("battery", settings.has_battery, YesNo);
+  page.Fact("power profile", settings.power_profile);
+  page.Fact("PCIe saving", settings.pcie_power_saving);
+  page.Fact("clock in step", settings.clock_synchronised, YesNo);
+  page.Fact("file watchers", settings.file_watchers,
+            [](const std::vector<probes::FileWatcher>& watchers) {
+              std::string text;
+              for (const probes::FileWatcher& watcher : watchers) {
+                text += fmt::format("{}{} ({})", text.empty() ? "" : ", ", watcher.process,
+                                    watcher.pid);
+              }
+              return text.empty() ? "none" : text;
+            });
+}
+
+std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style) {
+  TerminalPage page(style);
+  page.Paragraph(0, {inventory.live ? "What this PC has"
+                                    : "What the PC captured in " + inventory.machine_root + " has",
+                     Tone::kStrong});
+  PutCpu(page, inventory.cpu);
+  PutGpu(page, inventory.gpu);
+  PutCodecs(page, inventory.codecs);
+  PutUsb(page, inventory.usb);
+  PutStorage(page, inventory.storage);
+  PutNetwork(page, inventory.network);
+  PutSettings(page, inventory.settings);
+  bool first = true;
+  for (const probes::ProbeRun& run : inventory.runs) {
+    if (run.failure.empty()) {
+      continue;
+    }
+    if (first) {
+      page.Heading("Probes that failed");
+      first = false;
+    }
+    page.Fact(run.probe, run.failure);
+  }
+  return page.text();
+}
+
+}  // namespace report

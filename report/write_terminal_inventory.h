@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a PC has, on a terminal.
+
+#pragma once
+
+#include <string>
+
+#include "probes/data/inventory.h"
+#include "report/writers.h"
+
+namespace report {
+
+/// CPU and memory, graphics, encoders, USB as a tree, storage, network,
+/// settings. What could not be read is "unknown" with its reason.
+std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style);
+
+}  // namespace report

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The sections of the verdict on a terminal.
+
+#pragma once
+
+#include "report/document.h"
+#include "report/write_terminal_text.h"
+
+namespace report {
+
+/// Verdict, what is spare, what to fix first; then what was run.
+void PutVerdict(TerminalPage& page, const Document& document);
+/// Every resource with a bar: '#' in use, '|' where the margin begins.
+void PutHeadroom(TerminalPage& page, const Document& document);
+/// Where the figures come from, in a line or two.
+void PutBasis(TerminalPage& page, const Document& document);
+void PutFindings(TerminalPage& page, const Document& document);
+/// The account of every output, where frames were lost, what may be lost.
+void PutRehearsal(TerminalPage& page, const Document& document);
+void PutCautions(TerminalPage& page, const Document& document);
+
+}  // namespace report

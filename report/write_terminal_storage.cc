@@ -1,0 +1,91 @@
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/quantities.h"
+#include "report/write_terminal_machine.h"
+
+namespace report {
+namespace {
+
+std::string Bytes(std::int64_t bytes) {
+  return base::FormatBytes(static_cast<double>(bytes));
+}
+
+std::string Joined(const std::vector<std::string>& parts) {
+  std::string text;
+  for (const std::string& part : parts) {
+    text += (text.empty() ? "" : ", ") + part;
+  }
+  return text;
+}
+
+std::string LayerText(const probes::BlockLayer& layer) {
+  std::string text = layer.name + " (" + layer.kind;
+  if (layer.transport) {
+    text += ", " + *layer.transport;
+  }
+  if (layer.rotational && layer.kind == "disk") {
+    text += *layer.rotational ? ", rotating" : ", solid state";
+  }
+  if (layer.size_bytes) {
+    text += ", " + Bytes(*layer.size_bytes);
+  }
+  text += layer.usb_path.empty() ? "" : ", on USB " + layer.usb_path;
+  return text + ")" + (layer.model.empty() ? "" : " " + layer.model);
+}
+
+std::string LinkText(const probes::NetworkLink& link) {
+  const auto speed = [](double mbps) { return base::FormatBitsPerSecond(mbps * 1e6); };
+  std::string text = link.up ? (*link.up ? "up" : "down") : "state unknown";
+  if (link.loopback) {
+    return text + ", loopback";
+  }
+  text += link.wireless ? (*link.wireless ? ", wireless" : ", wired") : "";
+  text += ", " + (link.speed_mbps ? speed(*link.speed_mbps)
+                                  : "speed unknown: " + link.speed_mbps.why_unknown());
+  text += link.duplex ? ", " + *link.duplex + " duplex" : "";
+  text += link.driver ? ", driver " + *link.driver : "";
+  text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
+  text += link.default_route ? ", default route" : "";
+  const std::int64_t errors = link.receive_errors.value_or(0) + link.transmit_errors.value_or(0);
+  const std::int64_t drops = link.receive_drops.value_or(0) + link.transmit_drops.value_or(0);
+  if (errors > 0 || drops > 0) {
+    text += ", " + Plural(errors, "error") + " and " + Plural(drops, "drop") + " since start";
+  }
+  return text;
+}
+
+}  // namespace
+
+void PutStorage(TerminalPage& page, const std::vector<probes::StorageInventory>& storage) {
+  for (const probes::StorageInventory& place : storage) {
+    page.Heading("Storage behind " + place.folder);
+    page.Fact("mounted at", place.mount_point);
+    page.Fact("filesystem", place.filesystem);
+    page.Fact("options", place.mount_options, Joined);
+    page.Fact("size", place.size_bytes, Bytes);
+    page.Fact("free", place.free_bytes, Bytes);
+    page.Fact("largest file", place.largest_file_bytes, Bytes);
+    page.Fact("may be written", place.writable, YesNo);
+    for (std::size_t i = 0; i < place.layers.size(); ++i) {
+      page.Fact(i == 0 ? "stands on" : "", LayerText(place.layers[i]));
+    }
+  }
+}
+
+void PutNetwork(TerminalPage& page, const probes::NetworkInventory& network) {
+  page.Heading("Network");
+  if (!network.why_unknown.empty()) {
+    page.FactUnknown("links", network.why_unknown);
+  } else if (network.links.empty()) {
+    page.Fact("links", "none");
+  }
+  for (const probes::NetworkLink& link : network.links) {
+    page.Fact(link.name, LinkText(link));
+  }
+}
+
+}  // namespace report
