@@ -31,8 +31,7 @@ struct OutputDemand {
   std::string level;        // lowest codec level that holds it, "4.2"; empty if none
   std::string level_limit;  // what made it so high: "picture rate", "bit rate", "raster", "frames
                             // in flight"
-  bool level_commonly_played =
-      true;  // common practice: at most H.264 4.2 / 5.2 for 2160, see level.h
+  bool level_commonly_played = true;   // common practice, see codec_level.h
   double media_bits_per_second = 0;    // video + audio + container
   double disk_bytes_per_second = 0;    // recordings and isos
   double space_bytes = 0;              // for the whole duration

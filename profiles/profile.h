@@ -40,7 +40,7 @@ struct Source {
   std::string codec;         // network sources: "h264", "hevc"
   int bitrate_kbps = 0;      // network sources
   Content content = Content::kTalk;
-  std::string clip;    // file, for kClip; relative to the profile's folder
+  std::string clip;    // file, for kClip; ReadProfile makes it absolute
   std::string device;  // text to find in the device's name or port path; may be empty
 
   bool operator==(const Source&) const = default;

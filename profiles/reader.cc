@@ -92,11 +92,12 @@ Error UnknownName(const std::string& name) {
   return Error{ErrorKind::kNotPresent, base::Printable(name, 400), detail};
 }
 
-/// Clips stand in the file relative to its folder.
+/// Clips stand in the file relative to its folder; what is read no longer
+/// knows that folder, so they become absolute.
 void ResolveClips(Profile& profile, const std::filesystem::path& folder) {
   for (Source& source : profile.sources) {
     if (source.content == Content::kClip && std::filesystem::path(source.clip).is_relative()) {
-      source.clip = (folder / source.clip).lexically_normal().string();
+      source.clip = std::filesystem::absolute(folder / source.clip).lexically_normal().string();
     }
   }
 }

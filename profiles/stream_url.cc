@@ -41,7 +41,10 @@ std::string UrlProblem(std::string_view url, std::string_view container) {
 
 Transport TransportOf(std::string_view url, std::string_view container) {
   const std::string_view scheme = SchemeOf(url);
-  if (scheme == "rtmp" || (scheme.empty() && container == "flv")) {
+  if (scheme.empty()) {
+    return container == "flv" ? Transport::kRtmp : Transport::kSrt;
+  }
+  if (scheme == "rtmp") {
     return Transport::kRtmp;
   }
   if (scheme == "srt") {

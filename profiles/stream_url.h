@@ -14,8 +14,7 @@ enum class Transport { kRtmp, kSrt, kUdp, kTcp };
 /// What would be allowed instead, when `url` cannot take `container`; empty when it can.
 std::string UrlProblem(std::string_view url, std::string_view container);
 
-/// The protocol under a stream. The loopback sink takes RTMP for flv, MPEG-TS
-/// over TCP otherwise.
+/// The protocol under a stream. The loopback sink takes RTMP for flv, SRT otherwise.
 Transport TransportOf(std::string_view url, std::string_view container);
 
 }  // namespace profiles

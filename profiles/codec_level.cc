@@ -1,0 +1,43 @@
+#include "profiles/codec_level.h"
+
+#include <algorithm>
+
+namespace profiles {
+
+int ReferencePictures(Effort effort) {
+  // libx264's presets (its x264_param_default_preset and the DPB rule in
+  // encoder/set.c): "ultrafast" has one reference and no B pictures; from
+  // "superfast" to "medium" a pyramid of B pictures needs four; "slow" has five
+  // references. GPU encoders hold no more (common practice).
+  switch (effort) {
+    case Effort::kLeast:
+      return 1;
+    case Effort::kLow:
+    case Effort::kMedium:
+      return 4;
+    case Effort::kHigh:
+      break;
+  }
+  return 5;
+}
+
+LevelNeed HighestOf(std::span<const LimitNeed> needs, std::span<const std::string_view> levels,
+                    std::string_view highest_played) {
+  LevelNeed need;
+  std::size_t highest = 0;
+  for (const LimitNeed& one : needs) {
+    if (!one.lowest) {
+      return LevelNeed{"", std::string(one.limit), false};
+    }
+    if (need.limit.empty() || *one.lowest > highest) {
+      highest = *one.lowest;
+      need.limit = one.limit;
+    }
+  }
+  need.level = levels[highest];
+  const auto played = std::find(levels.begin(), levels.end(), highest_played);
+  need.commonly_played = highest <= static_cast<std::size_t>(played - levels.begin());
+  return need;
+}
+
+}  // namespace profiles
