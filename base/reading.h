@@ -29,6 +29,7 @@ class Reading {
     }
   }
 
+  // NOLINTNEXTLINE(performance-unnecessary-value-param): it is moved; clang-tidy 14 does not see it
   static Reading Unknown(std::string why) {
     Reading reading;
     reading.why_unknown_ = std::move(why);

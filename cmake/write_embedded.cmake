@@ -1,5 +1,5 @@
 # Script of rigproof_embed: files to a header of byte arrays.
-set(text "#pragma once\n\n#include <string_view>\n\nnamespace ${NAMESPACE} {\n")
+set(text "// NOLINTBEGIN: names are those of the files\n#pragma once\n\n#include <string_view>\n\nnamespace ${NAMESPACE} {\n")
 foreach(pair ${PAIRS})
   string(REGEX MATCH "^([^=]+)=(.+)$" unused "${pair}")
   set(name ${CMAKE_MATCH_1})
@@ -11,5 +11,5 @@ foreach(pair ${PAIRS})
   math(EXPR size "${digits} / 2")
   string(APPEND text "inline constexpr std::string_view ${name}{\n  \"${bytes}\", ${size}};\n")
 endforeach()
-string(APPEND text "}  // namespace ${NAMESPACE}\n")
+string(APPEND text "}  // namespace ${NAMESPACE}\n// NOLINTEND\n")
 file(WRITE ${OUT} "${text}")

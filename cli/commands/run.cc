@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Picks the command and turns its errors into a line and a status.
+
+#include "cli/commands/run.h"
+
+#include <csignal>
+#include <string>
+
+#include "base/text.h"
+
+extern "C" {
+#include <libavutil/log.h>
+}
+
+namespace cli {
+
+base::Result<int> RunCommand(const Options& options) {
+  // The libraries' own chatter would break up progress lines; what matters comes as errors.
+  av_log_set_level(AV_LOG_QUIET);
+  // A reader that goes away (a pipe, a stream's far end) is an error to handle, not our death.
+  std::signal(SIGPIPE, SIG_IGN);
+  switch (options.command) {
+    case Command::kInventory:
+      return RunInventory(options);
+    case Command::kDemand:
+      return RunDemand(options);
+    case Command::kSurvey:
+      return RunSurvey(options);
+    case Command::kRehearse:
+      return RunRehearse(options);
+    case Command::kQualify:
+      return RunQualify(options);
+    case Command::kCaptureMachine:
+      return RunCaptureMachine(options);
+    case Command::kProfiles:
+      return RunProfiles(options);
+  }
+  return base::Error{base::ErrorKind::kInvalid, "command line", "no such command"};
+}
+
+std::string ErrorLine(const base::Error& error) {
+  const std::string text = error.where.empty() ? error.detail : error.where + ": " + error.detail;
+  return base::Printable(text, 2000);
+}
+
+int ExitStatusOf(const base::Error& error) {
+  return error.kind == base::ErrorKind::kIo ? kFailed : kWrongUse;
+}
+
+}  // namespace cli

@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The rows of the option table.
+
+#include "cli/option_table.h"
+
+#include <string>
+#include <vector>
+
+#include "base/text.h"
+
+namespace cli {
+namespace {
+
+constexpr double kShortestSeconds = 3;
+constexpr double kLongestSeconds = 48 * 3600;
+
+base::Error NotAllowed(const std::string& found, const std::string& allowed) {
+  return {base::ErrorKind::kInvalid, "",
+          "found \"" + base::Printable(found, 60) + "\", allowed: " + allowed};
+}
+
+template <std::string Options::*kMember>
+base::Status SetText(Options& options, const std::string& value) {
+  if (value.empty()) {
+    return NotAllowed(value, "a name that is not empty");
+  }
+  options.*kMember = value;
+  return base::Done{};
+}
+
+template <bool Options::*kMember>
+base::Status SetFlag(Options& options, const std::string& /*value*/) {
+  options.*kMember = true;
+  return base::Done{};
+}
+
+base::Status SetLength(Options& options, const std::string& value) {
+  for (Length length : {Length::kQuick, Length::kStandard, Length::kFull}) {
+    if (value == ToText(length)) {
+      options.length = length;
+      return base::Done{};
+    }
+  }
+  return NotAllowed(value, "quick, standard, full");
+}
+
+base::Status SetSeconds(Options& options, const std::string& value) {
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= kShortestSeconds && *seconds <= kLongestSeconds)) {
+    return NotAllowed(value, "a number of seconds from 3 to 172800");
+  }
+  options.seconds = *seconds;
+  return base::Done{};
+}
+
+constexpr OptionRow kProfile{"PROFILE", "PROFILE", true,
+                             "Profile file, or the name of a starter (see: rigproof profiles)",
+                             SetText<&Options::profile>};
+constexpr OptionRow kProfileOrDefault{
+    "PROFILE", "PROFILE", false,
+    "Profile file, or the name of a starter; without it the starter for small PCs",
+    SetText<&Options::profile>};
+constexpr OptionRow kMachine{"--machine", "ROOT", false,
+                             "Read a machine captured with capture-machine instead of this PC",
+                             SetText<&Options::machine>};
+constexpr OptionRow kRecordTo{"--record-to", "FOLDER", false,
+                              "Folder that takes the recordings, on the disk of the production",
+                              SetText<&Options::record_folder>};
+constexpr OptionRow kLength{"--length", "LENGTH", false,
+                            "quick (about a minute), standard (about ten), or full (the "
+                            "production's own duration)",
+                            SetLength};
+
+}  // namespace
+
+const std::vector<CommandRow>& CommandTable() {
+  static const std::vector<CommandRow> table = {
+      {Command::kInventory,
+       "inventory",
+       "What this PC has: CPU, graphics, codecs tried for real, USB tree, disks, network, settings",
+       "rigproof inventory --machine captured-rig/",
+       {kMachine, kRecordTo}},
+      {Command::kDemand,
+       "demand",
+       "What the production asks of its PC: arithmetic only, nothing is measured",
+       "rigproof demand two-camera-talk",
+       {kProfile}},
+      {Command::kSurvey,
+       "survey",
+       "Inventory, computed headroom and findings, without any load; the rest stays unproven",
+       "rigproof survey friday-show.json --record-to /media/recordings",
+       {kProfile, kMachine, kRecordTo}},
+      {Command::kRehearse,
+       "rehearse",
+       "Runs the production in real time with simulated feeds and counts every frame",
+       "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
+       {kProfile,
+        {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
+        kLength,
+        kRecordTo,
+        {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
+         SetFlag<&Options::keep_recordings>},
+        {"--send-streams", "", false,
+         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
+         SetFlag<&Options::send_streams>}}},
+      {Command::kQualify,
+       "qualify",
+       "Inventory, costs, disk, rehearsal and headroom; writes result.json and report.html",
+       "rigproof qualify friday-show.json --length standard --into friday-result",
+       {kProfileOrDefault,
+        kLength,
+        {"--into", "FOLDER", false,
+         "Folder for result.json and report.html (default: rigproof-result)",
+         SetText<&Options::into>},
+        kRecordTo}},
+      {Command::kCaptureMachine,
+       "capture-machine",
+       "Writes what the probes read into a folder, private things left out, to be assessed "
+       "elsewhere",
+       "rigproof capture-machine captured-rig",
+       {{"OUT", "OUT", true, "Folder to create, or an archive ending in .tar.gz",
+         SetText<&Options::out>}}},
+      {Command::kProfiles,
+       "profiles",
+       "Lists the starter profiles, or prints one to start your own from",
+       "rigproof profiles --show two-camera-talk > friday-show.json",
+       {{"--show", "NAME", false, "Print the JSON of one starter", SetText<&Options::show>},
+        {"--schema", "", false, "Print the JSON Schema of the format",
+         SetFlag<&Options::show_schema>}}},
+  };
+  return table;
+}
+
+const std::vector<OptionRow>& CommonOptions() {
+  static const std::vector<OptionRow> common = {
+      {"--json", "", false, "Only JSON on standard output", SetFlag<&Options::json>},
+      {"--quiet", "", false, "No progress on standard error", SetFlag<&Options::quiet>},
+  };
+  return common;
+}
+
+}  // namespace cli

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The command line: what each command takes, read from one table into one struct.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/result.h"
+
+namespace cli {
+
+enum class Command {
+  kInventory,
+  kDemand,
+  kSurvey,
+  kRehearse,
+  kQualify,
+  kCaptureMachine,
+  kProfiles,
+};
+
+/// How long the measurements run.
+enum class Length { kQuick, kStandard, kFull };
+
+/// "quick", "standard", "full".
+std::string ToText(Length length);
+
+struct Options {
+  Command command = Command::kInventory;
+  std::string profile;        // file or starter name; empty = the default starter
+  std::string machine;        // captured root; empty = this PC
+  std::string record_folder;  // empty = decided by the command
+  std::string into;           // folder of the results
+  std::string out;            // capture-machine: folder or archive to write
+  std::string show;           // profiles: name of one to print
+  bool show_schema = false;
+  Length length = Length::kQuick;
+  double seconds = 0;  // rehearse: 0 = as `length` says
+  bool keep_recordings = false;
+  bool send_streams = false;
+  bool json = false;
+  bool quiet = false;
+};
+
+/// What the arguments ask for: a command, or a text (help, version) to print.
+struct Invocation {
+  Options options;
+  std::string text;  // when not empty: print it and leave with status 0
+};
+
+/// Arguments without the program's name. Errors are kInvalid with `where`
+/// "command line" and name the nearest command or option that exists.
+base::Result<Invocation> ParseArguments(const std::vector<std::string>& arguments);
+
+}  // namespace cli

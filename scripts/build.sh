@@ -1,0 +1,20 @@
+#!/usr/bin/env bash
+# Configures a preset and builds it. Usage: scripts/build.sh PRESET [TARGET]
+# Without TARGET everything is built, tests included; with one, tests are left out of a new folder.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+preset=${1:?usage: scripts/build.sh PRESET [TARGET]}
+
+configure=(--preset "$preset")
+if [ $# -lt 2 ]; then
+  configure+=(-DRIGPROOF_TESTS=ON)
+elif [ ! -e "build/$preset/CMakeCache.txt" ]; then
+  configure+=(-DRIGPROOF_TESTS=OFF)
+fi
+if command -v ccache >/dev/null; then
+  configure+=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache)
+  # Let a second clone of the same sources find what the first one compiled.
+  export CCACHE_BASEDIR=$PWD CCACHE_NOHASHDIR=1
+fi
+cmake "${configure[@]}" -Wno-dev
+cmake --build "build/$preset" --parallel "$(nproc)" ${2:+--target "$2"}
