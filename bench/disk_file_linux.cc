@@ -168,11 +168,16 @@ base::Status RecordingFile::WriteAt(std::int64_t offset, std::span<const std::ui
   if (!state_ || state_->descriptor < 0) {
     return Error{ErrorKind::kInvalid, state_ ? state_->where : "", "the file is closed"};
   }
+  bool refused = false;
   while (!bytes.empty()) {
     const ssize_t written = RetryInterrupted(
         [&] { return pwrite(state_->descriptor, bytes.data(), bytes.size(), offset); });
-    if (written < 0 && errno == EINVAL && state_->mode == WriteMode::kDirect) {
-      return Error{ErrorKind::kUnsupported, state_->where, "the filesystem refused a direct write"};
+    if (written < 0 && errno == EINVAL && state_->mode == WriteMode::kDirect && !refused) {
+      // Direct writes also fail so where the file may only grow by a part of a
+      // page; through the page cache the same write tells the real reason.
+      refused = true;
+      fcntl(state_->descriptor, F_SETFL, fcntl(state_->descriptor, F_GETFL) & ~O_DIRECT);
+      continue;
     }
     if (written <= 0) {
       return FromErrno(written < 0 ? errno : EIO, state_->where);
@@ -180,6 +185,9 @@ base::Status RecordingFile::WriteAt(std::int64_t offset, std::span<const std::ui
     offset += written;
     bytes = bytes.subspan(static_cast<std::size_t>(written));
     state_->size = std::max(state_->size, offset);
+  }
+  if (refused) {
+    return Error{ErrorKind::kUnsupported, state_->where, "the filesystem refused a direct write"};
   }
   return state_->mode == WriteMode::kPaced ? state_->Pace() : base::Done{};
 }

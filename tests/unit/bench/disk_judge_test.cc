@@ -1,0 +1,70 @@
+#include "bench/disk_judge.h"
+
+#include <vector>
+
+#include <gtest/gtest.h>
+
+namespace {
+
+std::vector<double> Ripple(double level, int count) {
+  std::vector<double> rates;
+  for (int i = 0; i < count; ++i) {
+    rates.push_back(level * (1 + 0.01 * ((i % 3) - 1)));
+  }
+  return rates;
+}
+
+std::vector<double> Joined(std::vector<double> first, const std::vector<double>& second) {
+  first.insert(first.end(), second.begin(), second.end());
+  return first;
+}
+
+TEST(JudgeDiskWindows, TakesTheMeanOfASteadyDisk) {
+  const auto rate = bench::JudgeDiskWindows(Ripple(200e6, 30), 0.25);
+  EXPECT_TRUE(rate.steady);
+  EXPECT_NEAR(rate.bytes_per_second, 200e6, 1e6);
+  EXPECT_FALSE(rate.step_at_s);
+  EXPECT_EQ(rate.from, "mean of the steady window");
+}
+
+TEST(JudgeDiskWindows, CountsOnlyWhatFollowsTheEndOfAWriteCache) {
+  const auto rate = bench::JudgeDiskWindows(Joined(Ripple(2000e6, 20), Ripple(400e6, 12)), 0.25);
+  EXPECT_TRUE(rate.steady);
+  EXPECT_NEAR(rate.bytes_per_second, 400e6, 4e6);
+  ASSERT_TRUE(rate.step_at_s);
+  EXPECT_DOUBLE_EQ(*rate.step_at_s, 5);
+  EXPECT_NEAR(*rate.step_ratio, 0.2, 1e-3);
+}
+
+TEST(JudgeDiskWindows, TakesALowPercentileOfARestlessDisk) {
+  std::vector<double> rates;
+  for (int i = 0; i < 30; ++i) {
+    rates.push_back(i % 3 == 0 ? 50e6 : 200e6);
+  }
+  const auto rate = bench::JudgeDiskWindows(rates, 0.25);
+  EXPECT_FALSE(rate.steady);
+  EXPECT_EQ(rate.bytes_per_second, 50e6);
+  EXPECT_EQ(rate.from, "10th percentile of 30 windows, as none was steady");
+}
+
+TEST(JudgeDiskWindows, TellsNoStepTooSmallToMatter) {
+  const auto rate = bench::JudgeDiskWindows(Joined(Ripple(200e6, 20), Ripple(190e6, 20)), 0.25);
+  EXPECT_FALSE(rate.step_at_s);
+}
+
+TEST(JudgeDiskWindows, TellsTheLargestStepDown) {
+  const auto rate = bench::JudgeDiskWindows(
+      Joined(Joined(Ripple(100e6, 20), Ripple(300e6, 20)), Ripple(150e6, 20)), 0.5);
+  ASSERT_TRUE(rate.step_at_s);
+  EXPECT_DOUBLE_EQ(*rate.step_at_s, 20);
+  EXPECT_NEAR(*rate.step_ratio, 0.5, 1e-2);
+  EXPECT_NEAR(rate.bytes_per_second, 150e6, 2e6);
+}
+
+TEST(JudgeDiskWindows, HasNothingToSayAboutNothing) {
+  const auto rate = bench::JudgeDiskWindows({}, 0.25);
+  EXPECT_FALSE(rate.steady);
+  EXPECT_EQ(rate.bytes_per_second, 0);
+}
+
+}  // namespace
