@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Evidence to document.
+
+#include "report/assess.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "report/facts.h"
+#include "report/headroom.h"
+#include "report/method.h"
+#include "report/rules/all.h"
+#include "report/verdict.h"
+#include "report/wiring.h"
+
+namespace report {
+
+Document Assess(Evidence evidence) {
+  Document document;
+  document.evidence = std::move(evidence);
+  const Facts facts = GatherFacts(document.evidence);
+  document.headroom = AllHeadroom(facts);
+  document.findings = rules::AllFindings({facts, document.headroom});
+  document.wiring = BuildWiring(facts.links, document.findings);
+  document.verdict = Judge(facts, document.headroom);
+  document.complete = Complete(facts);
+  document.headline = Headline(facts, document.headroom);
+  document.reasons = Reasons(facts, document.headroom, document.findings);
+  document.method = MethodLines(facts);
+  document.cautions = Cautions();
+  return document;
+}
+
+}  // namespace report

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Who used the CPUs while the rehearsal was judged.
+
+#pragma once
+
+#include <optional>
+
+#include "bench/data/results.h"
+#include "probes/data/telemetry.h"
+
+namespace report {
+
+/// In CPUs (2.0 = two full). Medians over the judged samples, and the mean
+/// for what a host took, since that comes in bursts.
+struct CpuUse {
+  double own = 0;
+  double others = 0;
+  double steal_mean = 0;
+  double steal_worst = 0;
+  bool own_from_telemetry = false;
+};
+
+/// Telemetry samples after the warm-up; without any, own use is the process's
+/// CPU time over the run. Nothing when nothing ran.
+std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
+                                   const std::optional<probes::TelemetryRecord>& telemetry);
+
+}  // namespace report

@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Quantities as text.
+
+#include "report/figures.h"
+
+#include <cctype>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+
+namespace report {
+
+std::string PercentText(double percent) {
+  const double shown =
+      std::fabs(percent) >= 10 ? std::floor(percent) : std::floor(percent * 10) / 10;
+  return fmt::format("{:g} %", shown);
+}
+
+std::string AmountText(double amount, const std::string& unit) {
+  if (unit == "bytes/s") {
+    return base::FormatBytesPerSecond(amount);
+  }
+  if (unit == "bits/s") {
+    return base::FormatBitsPerSecond(amount);
+  }
+  if (unit == "bytes") {
+    return base::FormatBytes(amount);
+  }
+  return fmt::format("{:.3g} {}", amount, unit);
+}
+
+std::string ResourceText(const Headroom& row) {
+  if (row.resource == "cpu") {
+    return "the CPU";
+  }
+  if (row.resource == "encoder") {
+    return "encoding";
+  }
+  if (row.resource == "disk") {
+    return "the disk of " + row.item;
+  }
+  if (row.resource == "space") {
+    return "free space in " + row.item;
+  }
+  if (row.resource == "file size") {
+    return "the largest file of " + row.item;
+  }
+  if (row.resource == "usb" || row.resource == "pcie" || row.resource == "encode sessions") {
+    return row.item.empty() ? row.resource : row.item;
+  }
+  if (row.resource == "network") {
+    return "network " + row.item;
+  }
+  return row.item.empty() ? row.resource : row.resource + " " + row.item;
+}
+
+std::string Capitalised(std::string text) {
+  if (!text.empty()) {
+    text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+  }
+  return text;
+}
+
+std::string CountText(long long count, const std::string& singular, const std::string& plural) {
+  return fmt::format("{} {}", count, count == 1 ? singular : plural);
+}
+
+}  // namespace report

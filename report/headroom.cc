@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The rows of headroom put together and ordered.
+
+#include "report/headroom.h"
+
+#include <algorithm>
+#include <utility>
+
+namespace report {
+namespace {
+
+// Rank of a row: over capacity, unproven, the rest.
+int Rank(const Headroom& row) {
+  if (OverCapacity(row)) {
+    return 0;
+  }
+  return row.capacity ? 2 : 1;
+}
+
+double Left(const Headroom& row) {
+  return row.headroom_percent.value_or(0) - row.margin_percent;
+}
+
+}  // namespace
+
+Headroom NewRow(std::string resource, std::string item, std::string unit) {
+  Headroom row;
+  row.resource = std::move(resource);
+  row.item = std::move(item);
+  row.unit = std::move(unit);
+  return row;
+}
+
+double HeadroomPercent(double demand, double capacity) {
+  constexpr double kLowest = -999;
+  if (demand <= 0) {
+    return capacity > 0 ? 100 : 0;
+  }
+  if (capacity <= 0) {
+    return kLowest;
+  }
+  return std::max(kLowest, (capacity - demand) / capacity * 100);
+}
+
+void SetCapacity(Headroom& row, double capacity, Basis basis) {
+  row.capacity = capacity;
+  row.basis = basis;
+  row.headroom_percent = HeadroomPercent(row.demand, capacity);
+}
+
+bool OverCapacity(const Headroom& row) {
+  return row.capacity && row.demand > *row.capacity;
+}
+
+bool BelowMargin(const Headroom& row) {
+  return row.headroom_percent && *row.headroom_percent < row.margin_percent;
+}
+
+std::vector<Headroom> AllHeadroom(const Facts& facts) {
+  std::vector<Headroom> rows;
+  CpuHeadroom(facts, rows);
+  EncoderHeadroom(facts, rows);
+  EncoderSupply(facts, rows);
+  MemoryHeadroom(facts, rows);
+  StorageHeadroom(facts, rows);
+  UsbHeadroom(facts, rows);
+  PcieHeadroom(facts, rows);
+  NetworkHeadroom(facts, rows);
+  DisplayHeadroom(facts, rows);
+  std::stable_sort(rows.begin(), rows.end(), [](const Headroom& a, const Headroom& b) {
+    if (Rank(a) != Rank(b)) {
+      return Rank(a) < Rank(b);
+    }
+    return Left(a) < Left(b);
+  });
+  return rows;
+}
+
+}  // namespace report

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Headroom of every resource that the profile needs, tightest first.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/facts.h"
+
+namespace report {
+
+/// All rows: those over capacity, then unproven ones, then by what is left
+/// above their margin.
+std::vector<Headroom> AllHeadroom(const Facts& facts);
+
+// One subject each; every function appends its rows.
+void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void EncoderSupply(const Facts& facts, std::vector<Headroom>& rows);
+void MemoryHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void StorageHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void PcieHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void NetworkHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+
+/// A row with nothing known yet.
+Headroom NewRow(std::string resource, std::string item, std::string unit);
+/// (capacity - demand) / capacity in percent, not below -999; 0 when nothing
+/// is asked of nothing.
+double HeadroomPercent(double demand, double capacity);
+/// Sets capacity and headroom.
+void SetCapacity(Headroom& row, double capacity, Basis basis);
+
+bool OverCapacity(const Headroom& row);
+bool BelowMargin(const Headroom& row);
+
+}  // namespace report

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Headroom of CPU and memory.
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/headroom.h"
+
+namespace report {
+namespace {
+
+constexpr const char* kRehearse = "rehearse the profile on this PC: `rigproof rehearse PROFILE`";
+
+// What a quota or affinity leaves us, less what other processes and the host
+// took of the whole machine.
+double CpuCapacity(double usable, const base::Reading<int>& threads, const CpuUse& use) {
+  const double taken = use.others + use.steal_mean;
+  const double machine = threads.known() ? std::max<double>(*threads, usable) : usable;
+  return std::max(0.0, std::min(usable, machine - taken));
+}
+
+}  // namespace
+
+void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  Headroom row = NewRow("cpu", "", "CPUs");
+  row.margin_percent = facts.profile().margins.cpu_percent;
+  const probes::CpuInventory& cpu = facts.machine().cpu;
+  if (!facts.cpu) {
+    row.source = "not rehearsed: CPU use is measured, never guessed";
+    row.how_to_prove = kRehearse;
+    rows.push_back(row);
+    return;
+  }
+  row.demand = facts.cpu->own;
+  if (!cpu.usable_cpus.known()) {
+    row.source = "usable CPUs unknown: " + cpu.usable_cpus.why_unknown();
+    row.how_to_prove = "run on the PC itself, so that its usable CPUs can be read";
+    rows.push_back(row);
+    return;
+  }
+  SetCapacity(row, CpuCapacity(*cpu.usable_cpus, cpu.threads, *facts.cpu), Basis::kMeasured);
+  row.source = fmt::format(
+      "demand: {} in the judged rehearsal; capacity: {:.3g} usable CPUs, others took {:.2f} and "
+      "the "
+      "host {:.2f}",
+      facts.cpu->own_from_telemetry ? "median of our CPU use" : "our CPU time over the run",
+      *cpu.usable_cpus, facts.cpu->others, facts.cpu->steal_mean);
+  rows.push_back(row);
+}
+
+void MemoryHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  Headroom row = NewRow("memory", "", "bytes");
+  row.margin_percent = facts.profile().margins.memory_percent;
+  const auto& rehearsal = facts.results().rehearsal;
+  const bool measured = rehearsal && rehearsal->peak_resident_bytes > 0;
+  row.demand = measured ? static_cast<double>(rehearsal->peak_resident_bytes)
+                        : facts.demand().memory_pool_bytes;
+  const base::Reading<std::int64_t>& available = facts.machine().cpu.memory_available_bytes;
+  const std::string asked = measured ? "demand: peak resident size in the rehearsal"
+                                     : "demand: computed from frames in flight and encoders";
+  if (available.known()) {
+    SetCapacity(row, static_cast<double>(*available), Basis::kRead);
+    row.source = asked + "; capacity: memory that was available before it";
+  } else {
+    row.source = asked + "; available memory unknown: " + available.why_unknown();
+    row.how_to_prove = "run on the PC itself, so that its free memory can be read";
+  }
+  rows.push_back(row);
+}
+
+}  // namespace report

@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Headroom of the links that capture comes in on: USB and PCIe.
+
+#include <algorithm>
+#include <cctype>
+#include <cstddef>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/ehci_booking.h"
+#include "report/headroom.h"
+#include "report/pcie_capacity.h"
+#include "report/usb_capacity.h"
+
+namespace report {
+namespace {
+
+std::string LinkItem(const UsbLink& link) {
+  if (link.device == nullptr) {
+    return "USB controller " + base::Printable(link.Path(), 40);
+  }
+  const char* kind = link.device->role == probes::UsbRole::kHub ? "USB hub " : "USB device ";
+  return kind + DeviceLabel(*link.device);
+}
+
+std::string SpeedText(double mbps) {
+  return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
+}
+
+void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& rows) {
+  Headroom row = NewRow("usb", LinkItem(link), "bytes/s");
+  row.demand = link.bytes_per_second;
+  row.margin_percent = facts.profile().margins.usb_percent;
+  const std::string asked = fmt::format("demand: pictures of {} matched to the profile",
+                                        link.captures.size() == 1 ? "the device" : "the devices");
+  const auto& capacity = link.capacity_bytes_per_second;
+  if (!capacity) {
+    row.source = "link speed unknown";
+    row.how_to_prove = "plug the devices in and read the tree again";
+  } else if (link.lower_bound && row.demand > *capacity) {
+    // More than one port's worth: the controller may still carry it.
+    row.source =
+        fmt::format("{}; one port's {} is passed and the controller's own uplink is unknown", asked,
+                    base::FormatBytesPerSecond(*capacity));
+    row.how_to_prove =
+        "spread the devices over two controllers, or run all of them at once: `rigproof "
+        "line-check`";
+  } else {
+    SetCapacity(row, *capacity, Basis::kComputed);
+    row.source = asked + (link.device != nullptr ? "; capacity: usable share of the " +
+                                                       SpeedText(link.device->speed_mbps) + " link"
+                                                 : std::string("; capacity: at least one port's"));
+  }
+  rows.push_back(row);
+}
+
+// A device behind a hub is shown when it is tighter than the hub's link.
+bool Shown(const std::vector<UsbLink>& links, const UsbLink& link) {
+  if (link.bytes_per_second <= 0 || link.RootHub()) {
+    return false;
+  }
+  if (link.device == nullptr || link.device->role == probes::UsbRole::kHub) {
+    return true;
+  }
+  const UsbLink* above = FindLink(links, link.device->parent);
+  if (above == nullptr || above->RootHub() || !link.capacity_bytes_per_second ||
+      !above->capacity_bytes_per_second) {
+    return true;
+  }
+  return HeadroomPercent(link.bytes_per_second, *link.capacity_bytes_per_second) <
+         HeadroomPercent(above->bytes_per_second, *above->capacity_bytes_per_second);
+}
+
+void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
+  for (const EhciBooking& booking : BookEhciBuses(facts.links, facts.usb)) {
+    Headroom row = NewRow("usb", "", "us");
+    row.item = fmt::format("USB bus {} (time reserved in each microframe)",
+                           base::Printable(booking.bus, 20));
+    row.demand = static_cast<double>(booking.microseconds);
+    SetCapacity(row, static_cast<double>(kEhciPeriodicMicroseconds), Basis::kComputed);
+    row.source = "capacity: what an EHCI controller books of 125 us; all of it may be used";
+    rows.push_back(row);
+  }
+}
+
+bool Named(const probes::PciDevice& card, const std::string& text) {
+  const auto same = [](char a, char b) {
+    return std::tolower(static_cast<unsigned char>(a)) ==
+           std::tolower(static_cast<unsigned char>(b));
+  };
+  return card.address == text || std::search(card.name.begin(), card.name.end(), text.begin(),
+                                             text.end(), same) != card.name.end();
+}
+
+// Sources that name no card are dealt out in order.
+std::vector<double> DealOut(const Facts& facts, const std::vector<probes::PciDevice>& cards) {
+  std::vector<double> demand(cards.size());
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < facts.profile().sources.size() && !cards.empty(); ++i) {
+    const profiles::Source& source = facts.profile().sources[i];
+    if (source.arrives_by != profiles::ArrivesBy::kPcie || i >= facts.demand().sources.size()) {
+      continue;
+    }
+    const auto named = std::find_if(cards.begin(), cards.end(), [&](const auto& card) {
+      return !source.device.empty() && Named(card, source.device);
+    });
+    const std::size_t at = named != cards.end() ? static_cast<std::size_t>(named - cards.begin())
+                                                : next++ % cards.size();
+    demand[at] += facts.demand().sources[i].bytes_per_second;
+  }
+  return demand;
+}
+
+double PcieDemand(const Facts& facts) {
+  double sum = 0;
+  for (std::size_t i = 0; i < facts.profile().sources.size(); ++i) {
+    if (facts.profile().sources[i].arrives_by == profiles::ArrivesBy::kPcie &&
+        i < facts.demand().sources.size()) {
+      sum += facts.demand().sources[i].bytes_per_second;
+    }
+  }
+  return sum;
+}
+
+}  // namespace
+
+void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  for (const UsbLink& link : facts.links) {
+    if (Shown(facts.links, link)) {
+      AddUsbRow(facts, link, rows);
+    }
+  }
+  AddReservations(facts, rows);
+  const auto missing = facts.usb.Missing();
+  if (missing.empty()) {
+    return;
+  }
+  Headroom row = NewRow("usb", "", "bytes/s");
+  row.item = missing.size() == 1 ? "the USB port of " + base::Printable(missing.front()->source)
+                                 : fmt::format("the USB ports of {} sources", missing.size());
+  for (const MatchedSource* matched : missing) {
+    row.demand += matched->bytes_per_second;
+  }
+  row.margin_percent = facts.profile().margins.usb_percent;
+  const auto& present = facts.machine().usb.present;
+  row.source =
+      present.known() ? "no capture device found for it" : "USB unknown: " + present.why_unknown();
+  row.how_to_prove = "plug every camera in where it will be, then run again";
+  rows.push_back(row);
+}
+
+void PcieHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  const double asked = PcieDemand(facts);
+  if (asked <= 0) {
+    return;
+  }
+  const std::vector<probes::PciDevice>& cards = facts.machine().gpu.capture_cards;
+  const std::vector<double> demand = DealOut(facts, cards);
+  if (cards.empty()) {
+    Headroom row = NewRow("pcie", "the capture card", "bytes/s");
+    row.demand = asked;
+    row.margin_percent = facts.profile().margins.usb_percent;
+    row.source = "no capture card found on PCIe";
+    row.how_to_prove = "fit the card, then run again";
+    rows.push_back(row);
+  }
+  for (std::size_t i = 0; i < cards.size(); ++i) {
+    if (demand[i] <= 0) {
+      continue;
+    }
+    Headroom row = NewRow("pcie", "", "bytes/s");
+    row.item =
+        fmt::format("PCIe card {} ({})", base::Printable(cards[i].name, 60), cards[i].address);
+    row.demand = demand[i];
+    row.margin_percent = facts.profile().margins.usb_percent;
+    const std::optional<double> capacity = PcieBytesPerSecond(cards[i].link);
+    if (capacity) {
+      SetCapacity(row, *capacity, Basis::kComputed);
+      row.source = fmt::format("capacity: {:g} GT/s x{}, less line code and packet headers",
+                               *cards[i].link.speed_gts, *cards[i].link.width);
+    } else {
+      row.source = "PCIe link speed or width unknown";
+      row.how_to_prove = "run on the PC itself, so that the link can be read";
+    }
+    rows.push_back(row);
+  }
+}
+
+}  // namespace report

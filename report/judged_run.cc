@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Sums of the judged part of a rehearsal.
+
+#include "report/judged_run.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+#include <boost/math/distributions/chi_squared.hpp>
+
+namespace report {
+namespace {
+
+std::int64_t JudgedFeedDrops(const bench::FeedLedger& feed, double warm_up_seconds) {
+  if (feed.seconds.empty()) {
+    return feed.dropped;
+  }
+  std::int64_t dropped = 0;
+  for (std::size_t second = 0; second < feed.seconds.size(); ++second) {
+    if (static_cast<double>(second) >= warm_up_seconds) {
+      dropped += feed.seconds[second].dropped;
+    }
+  }
+  return dropped;
+}
+
+}  // namespace
+
+double DropsPerHourUpper95(std::int64_t drops, double hours) {
+  if (hours <= 0) {
+    return 0;
+  }
+  const auto count = static_cast<double>(std::max<std::int64_t>(drops, 0));
+  const boost::math::chi_squared distribution(2 * (count + 1));
+  return boost::math::quantile(distribution, 0.95) / 2 / hours;
+}
+
+double HoursToProve(double drops_per_hour) {
+  return drops_per_hour > 0 ? DropsPerHourUpper95(0, 1) / drops_per_hour : 0;
+}
+
+std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles::Margins& margins) {
+  if (!results.rehearsal) {
+    return std::nullopt;
+  }
+  const bench::Rehearsal& rehearsal = *results.rehearsal;
+  JudgedRun run;
+  run.hours = std::max(0.0, rehearsal.seconds - rehearsal.warm_up_seconds) / 3600;
+  for (const bench::OutputLedger& output : rehearsal.outputs) {
+    run.due += output.due;
+    run.late += output.late;
+    run.output_dropped += std::max<std::int64_t>(0, output.dropped - output.warm_up_dropped);
+  }
+  for (const bench::FeedLedger& feed : rehearsal.feeds) {
+    run.feed_dropped += JudgedFeedDrops(feed, rehearsal.warm_up_seconds);
+  }
+  run.upper_per_hour = rehearsal.drops_per_hour_upper_95 > 0
+                           ? rehearsal.drops_per_hour_upper_95
+                           : DropsPerHourUpper95(run.Dropped(), run.hours);
+  run.allowed = margins.allowed_drops_per_hour * run.hours;
+  return run;
+}
+
+}  // namespace report

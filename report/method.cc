@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Method and cautions.
+
+#include "report/method.h"
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+
+namespace report {
+namespace {
+
+void DescribeRehearsal(const Facts& facts, std::vector<std::string>& lines) {
+  const auto& rehearsal = facts.results().rehearsal;
+  if (!rehearsal) {
+    lines.emplace_back("Nothing was run: figures are read or computed, and the rest is unproven.");
+    return;
+  }
+  lines.push_back(fmt::format(
+      "Rehearsal: the whole profile in real time for {} with simulated cameras; the first {} are "
+      "warm-up and not judged. Frame k of a feed is due at its start + k x the exact period; a "
+      "frame that finds its queue full is dropped there and charged to the stage that held it up.",
+      base::FormatSeconds(rehearsal->seconds), base::FormatSeconds(rehearsal->warm_up_seconds)));
+  if (!rehearsal->writeback_policy.empty()) {
+    lines.push_back("Files: " + base::Printable(rehearsal->writeback_policy, 400));
+  }
+  for (const std::string& choice : rehearsal->plan) {
+    lines.push_back("Choice: " + base::Printable(choice, 400));
+  }
+}
+
+void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
+  if (const auto& telemetry = facts.evidence.telemetry) {
+    lines.push_back(fmt::format(
+        "Telemetry: one sample every {:g} s, {:.2f} s of CPU in all; shares are medians over the "
+        "judged samples.",
+        telemetry->period_s, telemetry->cost_cpu_seconds));
+    for (const std::string& missing : telemetry->not_read) {
+      lines.push_back("Not sampled: " + base::Printable(missing, 400));
+    }
+  }
+  if (const auto& flat_out = facts.results().flat_out) {
+    lines.push_back(fmt::format(
+        "Full speed: the same pipeline with feeds that wait instead of dropping, {} long.",
+        base::FormatSeconds(flat_out->seconds)));
+  }
+  for (const bench::DiskRun& disk : facts.results().disks) {
+    lines.push_back(fmt::format(
+        "Disk {}: {} written ({}), {}; steady by the SNIA performance test criterion (largest "
+        "excursion within 20 % and slope within 10 % of the mean over the window).",
+        base::Printable(disk.folder), base::FormatBytes(static_cast<double>(disk.bytes)),
+        base::Printable(disk.method), disk.steady ? "steady" : "not steady"));
+  }
+  if (const auto& costs = facts.results().costs) {
+    lines.push_back(
+        costs->failure.empty()
+            ? fmt::format("Micro-costs: {} stages timed for one frame each.", costs->entries.size())
+            : "Micro-costs are missing: " + base::Printable(costs->failure, 400));
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> MethodLines(const Facts& facts) {
+  std::vector<std::string> lines;
+  lines.emplace_back(
+      "Headroom is (capacity - demand) / capacity. Demands are sums over the profile unless a row "
+      "says that they were measured.");
+  DescribeRehearsal(facts, lines);
+  DescribeMeasurements(facts, lines);
+  if (facts.run) {
+    lines.emplace_back(
+        "Drops an hour: exact upper 95 % bound of a Poisson rate (half a chi-squared quantile with "
+        "2 x (drops + 1) degrees of freedom over the judged time); with no drop it is the rule of "
+        "three.");
+  }
+  if (!facts.evidence.inventory.usb.devices.empty()) {
+    lines.emplace_back(
+        "USB: payload of the matched captures against the usable share of each link: 53.2 MB/s "
+        "(bulk) or 41.0 MB/s (isochronous, 80 % of the microframe) at 480 Mb/s; four fifths of the "
+        "rate after line code from 5 Gb/s up (common practice), below the 90 % that may be "
+        "periodic.");
+  }
+  if (!facts.machine().live) {
+    lines.push_back("The machine was read from a stored copy (" +
+                    base::Printable(facts.machine().machine_root) + "), not from this PC.");
+  }
+  return lines;
+}
+
+std::vector<std::string> Cautions() {
+  return {
+      "A rehearsal loads the PC fully: never run it during a live event, and watch the cooling "
+      "while it runs.",
+      "The disk test writes a lot: it wears flash, so do not repeat it without need.",
+      "Simulated cameras stand in for real ones: cables, ports and capture devices are proven only "
+      "with the real ones plugged in and running together.",
+      "Mains, rigging and fixed cable runs are work for licensed people; local codes apply.",
+  };
+}
+
+}  // namespace report

@@ -1,0 +1,194 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Headline and reasons in plain words.
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/headroom.h"
+#include "report/verdict.h"
+
+namespace report {
+namespace {
+
+// The stage that lost most frames, with its count.
+std::string WorstStage(const bench::Rehearsal& rehearsal) {
+  std::map<std::string, std::int64_t> frames;
+  for (const bench::DropRun& drop : rehearsal.drops) {
+    if (drop.at_s >= rehearsal.warm_up_seconds) {
+      frames[drop.stage] += drop.frames;
+    }
+  }
+  const auto worst =
+      std::max_element(frames.begin(), frames.end(),
+                       [](const auto& a, const auto& b) { return a.second < b.second; });
+  return worst == frames.end() ? std::string() : worst->first;
+}
+
+std::string DropText(const Facts& facts) {
+  const JudgedRun& run = *facts.run;
+  const std::string stage = WorstStage(*facts.results().rehearsal);
+  std::string text = fmt::format("{} dropped in {} of rehearsal after the warm-up",
+                                 CountText(run.Dropped(), "frame was", "frames were"),
+                                 base::FormatSeconds(run.hours * 3600));
+  if (!stage.empty()) {
+    text += ", most at the " + stage + " stage";
+  }
+  return text;
+}
+
+std::string OverText(const Headroom& row) {
+  if (row.resource == "encoder" && row.unit == "x real time") {
+    return fmt::format("at full speed the pipeline reaches {:.2f} x real time", *row.capacity);
+  }
+  return fmt::format("{} is asked for {} and has {}", ResourceText(row),
+                     AmountText(row.demand, row.unit), AmountText(*row.capacity, row.unit));
+}
+
+std::string MarginText(const Headroom& row) {
+  return fmt::format("{} keeps {} headroom where {} is wanted", ResourceText(row),
+                     PercentText(*row.headroom_percent), PercentText(row.margin_percent));
+}
+
+std::string UnknownText(const Headroom& row) {
+  return fmt::format("{}: {}", ResourceText(row), row.source);
+}
+
+std::string IncompleteText(const bench::Rehearsal& rehearsal) {
+  for (const bench::OutputLedger& output : rehearsal.outputs) {
+    if (!output.failure.empty()) {
+      return fmt::format("output {} ended early: {}", base::Printable(output.name),
+                         base::Printable(output.failure));
+    }
+  }
+  return rehearsal.complete
+             ? std::string("no frame fell due")
+             : "the rehearsal was cut short: " + (rehearsal.stopped_because.empty()
+                                                      ? std::string("no reason given")
+                                                      : base::Printable(rehearsal.stopped_because));
+}
+
+bool CutShort(const Facts& facts) {
+  const auto& rehearsal = facts.results().rehearsal;
+  if (!rehearsal) {
+    return false;
+  }
+  const bool failed = std::any_of(rehearsal->outputs.begin(), rehearsal->outputs.end(),
+                                  [](const auto& output) { return !output.failure.empty(); });
+  return !rehearsal->complete || failed || facts.run->due <= 0;
+}
+
+std::string BoundText(const Facts& facts) {
+  const JudgedRun& run = *facts.run;
+  std::string text = fmt::format("{} of {} dropped in {}: at most {:.3g} drops an hour (95 %)",
+                                 run.Dropped(), CountText(run.due, "frame", "frames"),
+                                 base::FormatSeconds(run.hours * 3600), run.upper_per_hour);
+  const double limit = facts.profile().margins.allowed_drops_per_hour;
+  if (run.upper_per_hour > limit && limit > 0 && run.Dropped() == 0) {
+    text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",
+                        base::FormatSeconds(HoursToProve(limit) * 3600), limit);
+  } else if (run.upper_per_hour > limit && limit <= 0) {
+    text += "; no length of rehearsal proves a limit of none at all";
+  }
+  return text;
+}
+
+std::string Sentence(const std::string& text) {
+  return Capitalised(text) + ".";
+}
+
+std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
+  const auto over = std::find_if(headroom.begin(), headroom.end(), OverCapacity);
+  const auto unknown = std::find_if(headroom.begin(), headroom.end(),
+                                    [](const Headroom& row) { return !row.capacity; });
+  const auto below = std::find_if(headroom.begin(), headroom.end(), BelowMargin);
+  const bool dropped = facts.run && facts.run->Dropped() > 0;
+  switch (verdict) {
+    case Verdict::kShort:
+      return dropped && !facts.run->Permitted() ? DropText(facts) : OverText(*over);
+    case Verdict::kUnproven:
+      if (CutShort(facts)) {
+        return IncompleteText(*facts.results().rehearsal);
+      }
+      return unknown != headroom.end() ? UnknownText(*unknown) : "nothing was rehearsed";
+    case Verdict::kTight:
+      return below != headroom.end() ? "holds, but " + MarginText(*below)
+                                     : DropText(facts) + ", within what the profile allows";
+    case Verdict::kReady:
+      break;
+  }
+  if (headroom.empty()) {
+    return "nothing dropped";
+  }
+  return "nothing dropped, and the tightest resource has room: " + MarginText(headroom.front());
+}
+
+void AddRows(const std::vector<Headroom>& headroom, std::vector<std::string>& reasons) {
+  for (const Headroom& row : headroom) {
+    if (OverCapacity(row)) {
+      reasons.push_back(Sentence(OverText(row)));
+    }
+  }
+  for (const Headroom& row : headroom) {
+    if (!row.capacity) {
+      reasons.push_back(Sentence(UnknownText(row) + ". To prove it: " + row.how_to_prove));
+    }
+  }
+  for (const Headroom& row : headroom) {
+    if (!OverCapacity(row) && BelowMargin(row)) {
+      reasons.push_back(Sentence(MarginText(row)));
+    }
+  }
+}
+
+}  // namespace
+
+std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom) {
+  const Verdict verdict = Judge(facts, headroom);
+  const std::string limit = FirstLimit(facts, headroom, verdict);
+  switch (verdict) {
+    case Verdict::kReady:
+      return "Ready: " + limit + ".";
+    case Verdict::kTight:
+      return "Tight: " + limit + ".";
+    case Verdict::kShort:
+      return "Short: " + limit + ".";
+    case Verdict::kUnproven:
+      break;
+  }
+  return "Unproven: " + limit + ".";
+}
+
+std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom,
+                                 const std::vector<Finding>& findings) {
+  std::vector<std::string> reasons;
+  const bool dropped = facts.run && facts.run->Dropped() > 0;
+  if (dropped) {
+    reasons.push_back(Sentence(DropText(facts) +
+                               (facts.run->Permitted() ? ", within what the profile allows" : "")));
+  }
+  if (CutShort(facts)) {
+    reasons.push_back(Sentence(IncompleteText(*facts.results().rehearsal)));
+  }
+  AddRows(headroom, reasons);
+  const auto first = std::find_if(findings.begin(), findings.end(), [](const Finding& finding) {
+    return finding.severity != Severity::kNote && !finding.action.empty();
+  });
+  if (first != findings.end()) {
+    reasons.push_back("Fix first: " + first->action);
+  }
+  if (reasons.empty() && !headroom.empty()) {
+    reasons.push_back(Sentence("every margin is kept; tightest: " + MarginText(headroom.front())));
+  }
+  if (facts.run && facts.run->due > 0) {
+    reasons.push_back(Sentence(BoundText(facts)));
+  }
+  return reasons;
+}
+
+}  // namespace report

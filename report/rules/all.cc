@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Every rule in one explicit table.
+
+#include "report/rules/all.h"
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+#include "report/rules/background.h"
+#include "report/rules/encoders.h"
+#include "report/rules/machine_settings.h"
+#include "report/rules/network.h"
+#include "report/rules/power.h"
+#include "report/rules/rehearsal.h"
+#include "report/rules/storage.h"
+#include "report/rules/usb_devices.h"
+#include "report/rules/usb_sharing.h"
+
+namespace report::rules {
+namespace {
+
+using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
+
+// What was seen to go wrong first, then what will, then what may.
+constexpr std::array kRules = std::to_array<Rule>({
+    DroppedFrames,      RehearsalCutShort,   OutputFailed,        EncoderMissing,
+    LinkOversubscribed, SpaceTooShort,       FileSizeLimit,       FolderNotWritable,
+    CaptureMissing,     ModeNotOffered,      EhciRefusesStreams,  SharedHub,
+    SharedController,   SlowerThanItCould,   BulkNeighbour,       HubPower,
+    Autosuspend,        UnreadDescriptors,   CardLinkReduced,     LateFrames,
+    CpuThrottled,       QuotaThrottled,      OthersBusy,          HostSteal,
+    RunningOnBattery,   PowerSavingGovernor, PowerSavingProfile,  PcieSaving,
+    BoostState,         DiskNotSteady,       DiskSteppedDown,     DiskOnUsb,
+    DiskRotates,        EncoderRefused,      LevelUncommon,       UplinkUnmeasured,
+    NetworkTooSlow,     HalfDuplex,          WirelessLink,        NetworkErrors,
+    TooFewDisplays,     SwapInUse,           MemoryOffPrediction, ClockNotSynchronised,
+    RatesDiffer,        VirtualMachine,      FileScanners,        ProbesFailed,
+});
+
+}  // namespace
+
+Finding NewFinding(std::string id, Severity severity) {
+  Finding finding;
+  finding.id = std::move(id);
+  finding.severity = severity;
+  return finding;
+}
+
+std::vector<Finding> AllFindings(const RuleInput& input) {
+  std::vector<Finding> findings;
+  for (const Rule rule : kRules) {
+    rule(input, findings);
+  }
+  std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
+    return static_cast<int>(a.severity) < static_cast<int>(b.severity);
+  });
+  return findings;
+}
+
+}  // namespace report::rules

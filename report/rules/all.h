@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The table of rules: each looks at the facts for one kind of trouble and appends its findings.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/facts.h"
+
+namespace report::rules {
+
+/// What a rule sees. Borrowed for the call.
+struct RuleInput {
+  const Facts& facts;
+  const std::vector<Headroom>& headroom;
+};
+
+/// A finding with nothing said yet.
+Finding NewFinding(std::string id, Severity severity);
+
+/// Every rule once, sorted stop, warn, note; within one severity in table order.
+std::vector<Finding> AllFindings(const RuleInput& input);
+
+}  // namespace report::rules

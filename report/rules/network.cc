@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Network.
+
+#include "report/rules/network.h"
+
+#include <string>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/headroom.h"
+
+namespace report::rules {
+namespace {
+
+bool UsesNetwork(const RuleInput& input) {
+  const StreamDemand streams = SumStreams(input.facts.evidence);
+  return streams.loopback + streams.abroad > 0 ||
+         input.facts.demand().network_in_bits_per_second > 0;
+}
+
+std::string LinkName(const probes::NetworkLink& link) {
+  return base::Printable(link.name, 20);
+}
+
+void CountLine(const base::Reading<std::int64_t>& count, const char* what,
+               std::vector<std::string>& evidence) {
+  if (count.known() && *count > 0) {
+    evidence.push_back(fmt::format("{} {}", *count, what));
+  }
+}
+
+}  // namespace
+
+void UplinkUnmeasured(const RuleInput& input, std::vector<Finding>& findings) {
+  const StreamDemand streams = SumStreams(input.facts.evidence);
+  const double asked = streams.loopback + streams.abroad;
+  if (asked <= 0) {
+    return;
+  }
+  Finding finding = NewFinding("uplink-unmeasured", Severity::kWarn);
+  finding.title = fmt::format("Uplink not measured: {} must leave for the internet",
+                              base::FormatBitsPerSecond(asked));
+  for (const std::string& name : streams.loopback_names) {
+    finding.evidence.push_back(base::Printable(name) + " was sent to this PC itself");
+  }
+  for (const std::string& name : streams.abroad_names) {
+    finding.evidence.push_back(base::Printable(name) + " goes to an address of your own");
+  }
+  if (DefaultLink(input.facts.machine().network) == nullptr) {
+    finding.evidence.emplace_back("no link with a default route");
+  }
+  // Common practice: stream with at most about 70 % of the measured uplink.
+  finding.action = fmt::format(
+      "Measure the uplink at the venue at the hour of the show, more than once; the lowest figure "
+      "should be at least {}.",
+      base::FormatBitsPerSecond(asked / 0.7));
+  findings.push_back(finding);
+}
+
+void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const Headroom& row : input.headroom) {
+    if (row.resource != "network" || !row.capacity || (!OverCapacity(row) && !BelowMargin(row))) {
+      continue;
+    }
+    Finding finding =
+        NewFinding("network-slow", OverCapacity(row) ? Severity::kStop : Severity::kWarn);
+    finding.title =
+        fmt::format("Network {} must carry {} and has {}", row.item,
+                    AmountText(row.demand, row.unit), AmountText(*row.capacity, row.unit));
+    finding.evidence.push_back(row.source);
+    finding.action = "Use a faster port, switch and cable (a worn cable often falls to 100 Mb/s).";
+    findings.push_back(finding);
+  }
+}
+
+void HalfDuplex(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::NetworkLink* link = DefaultLink(input.facts.machine().network);
+  if (link == nullptr || !UsesNetwork(input) || !link->duplex.known() || *link->duplex != "half") {
+    return;
+  }
+  findings.push_back({.id = "network-half-duplex",
+                      .severity = Severity::kWarn,
+                      .title = LinkName(*link) + " cannot send and receive at once",
+                      .evidence = {"duplex of " + LinkName(*link) + " is half"},
+                      .action = "Let both ends of the cable negotiate, or change the cable or the "
+                                "switch."});
+}
+
+void WirelessLink(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::NetworkLink* link = DefaultLink(input.facts.machine().network);
+  if (link == nullptr || !UsesNetwork(input) || !link->wireless.known() || !*link->wireless) {
+    return;
+  }
+  findings.push_back(
+      {.id = "network-wireless",
+       .severity = Severity::kWarn,
+       .title = "The production's network goes over the wireless link " + LinkName(*link),
+       .evidence = {LinkName(*link) + " holds the default route"},
+       .action = "Use a cable: an audience's phones share the air."});
+}
+
+void NetworkErrors(const RuleInput& input, std::vector<Finding>& findings) {
+  if (!UsesNetwork(input)) {
+    return;
+  }
+  for (const probes::NetworkLink& link : input.facts.machine().network.links) {
+    if (link.loopback) {
+      continue;
+    }
+    Finding finding = NewFinding("network-errors", Severity::kNote);
+    CountLine(link.receive_errors, "errors received", finding.evidence);
+    CountLine(link.transmit_errors, "errors sent", finding.evidence);
+    const bool damaged = !finding.evidence.empty();
+    CountLine(link.receive_drops, "packets dropped on receipt", finding.evidence);
+    CountLine(link.transmit_drops, "packets dropped before sending", finding.evidence);
+    if (finding.evidence.empty()) {
+      continue;
+    }
+    finding.severity = damaged ? Severity::kWarn : Severity::kNote;
+    finding.title = fmt::format("{} has counted {} since it came up", LinkName(link),
+                                damaged ? "errors" : "dropped packets");
+    finding.action = "Change the cable or port, and see whether the counts still grow.";
+    findings.push_back(finding);
+  }
+}
+
+}  // namespace report::rules

@@ -1,0 +1,126 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Power saving, cooling, clock rate.
+
+#include "report/rules/power.h"
+
+#include <string>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+
+namespace report::rules {
+namespace {
+
+// With these drivers "powersave" is the ordinary governor and the energy
+// preference says how much is saved (Linux admin-guide/pm/intel_pstate.rst,
+// amd-pstate.rst, active mode).
+bool ScalesByPreference(const probes::CpuInventory& cpu) {
+  if (!cpu.frequency_driver.known()) {
+    return false;
+  }
+  const std::string& driver = *cpu.frequency_driver;
+  return driver == "intel_pstate" || driver == "amd-pstate-epp" || driver == "amd_pstate_epp";
+}
+
+bool Contains(const base::Reading<std::string>& reading, const char* text) {
+  return reading.known() && reading->find(text) != std::string::npos;
+}
+
+}  // namespace
+
+void CpuThrottled(const RuleInput& input, std::vector<Finding>& findings) {
+  const auto& telemetry = input.facts.evidence.telemetry;
+  if (!telemetry || telemetry->throttle_events <= 0) {
+    return;
+  }
+  Finding finding = NewFinding("cpu-throttled", Severity::kWarn);
+  finding.title = "The CPU slowed itself down during the run because of heat or power";
+  finding.evidence.push_back(
+      fmt::format("{} throttle events counted during the run", telemetry->throttle_events));
+  finding.action =
+      "Clean the fans and filters, give it air, raise its power limit, then run a full length.";
+  findings.push_back(finding);
+}
+
+void RunningOnBattery(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::SettingsInventory& settings = input.facts.machine().settings;
+  if (!settings.on_mains.known() || *settings.on_mains) {
+    return;
+  }
+  findings.push_back({.id = "power-battery",
+                      .severity = Severity::kWarn,
+                      .title = "The PC runs from its battery",
+                      .evidence = {"no mains supply is online"},
+                      .action = "Plug in its power supply, one that is large enough, and run "
+                                "again: a PC is slower on battery."});
+}
+
+void PowerSavingGovernor(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::CpuInventory& cpu = input.facts.machine().cpu;
+  const bool by_preference = ScalesByPreference(cpu);
+  const bool saves = by_preference ? Contains(cpu.energy_preference, "power")
+                                   : Contains(cpu.governor, "powersave");
+  if (!saves) {
+    return;
+  }
+  const std::string driver = base::Printable(cpu.frequency_driver.value_or("unknown driver"), 40);
+  Finding finding = NewFinding("power-saving-governor", Severity::kWarn);
+  if (by_preference) {
+    finding.title = "The CPU is told to save power";
+    finding.evidence.push_back(fmt::format("energy preference \"{}\" ({})",
+                                           base::Printable(*cpu.energy_preference, 60), driver));
+    finding.action = "Set the energy preference to \"performance\" for the show.";
+  } else {
+    finding.title = "The CPU is held at its lowest clock rate";
+    finding.evidence.push_back(
+        fmt::format("governor \"{}\" ({})", base::Printable(*cpu.governor, 60), driver));
+    finding.action = "Set the governor to \"performance\" or \"schedutil\" for the show.";
+  }
+  findings.push_back(finding);
+}
+
+void PowerSavingProfile(const RuleInput& input, std::vector<Finding>& findings) {
+  const base::Reading<std::string>& profile = input.facts.machine().settings.power_profile;
+  if (!profile.known() || (*profile != "low-power" && *profile != "quiet" && *profile != "cool")) {
+    return;
+  }
+  findings.push_back({.id = "power-saving-profile",
+                      .severity = Severity::kWarn,
+                      .title = "The platform profile \"" + *profile + "\" holds the PC back",
+                      .evidence = {"ACPI platform profile is " + *profile},
+                      .action = "Choose the profile \"performance\", or \"balanced\", for the "
+                                "show."});
+}
+
+void PcieSaving(const RuleInput& input, std::vector<Finding>& findings) {
+  const base::Reading<std::string>& policy = input.facts.machine().settings.pcie_power_saving;
+  if (!policy.known() || (*policy != "powersave" && *policy != "powersupersave")) {
+    return;
+  }
+  findings.push_back({.id = "pcie-power-saving",
+                      .severity = Severity::kWarn,
+                      .title = "PCIe links go to sleep between transfers",
+                      .evidence = {"ASPM policy is " + *policy},
+                      .action = "Set the ASPM policy to \"default\" or \"performance\"."});
+}
+
+void BoostState(const RuleInput& input, std::vector<Finding>& findings) {
+  const base::Reading<bool>& boost = input.facts.machine().cpu.boost_enabled;
+  if (!boost.known()) {
+    return;
+  }
+  Finding finding = NewFinding("cpu-boost", Severity::kNote);
+  if (*boost) {
+    finding.title = "CPU boost is on: a short run may be faster than a long one";
+    finding.action = "Run the full length once, in the room and the case of the show.";
+  } else {
+    finding.title = "CPU boost is off";
+    finding.action = "Turn boost on in the firmware if more speed is wanted and cooling allows.";
+  }
+  finding.evidence.emplace_back(*boost ? "boost enabled" : "boost disabled");
+  findings.push_back(finding);
+}
+
+}  // namespace report::rules

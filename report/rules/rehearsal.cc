@@ -1,0 +1,189 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the rehearsal showed.
+
+#include "report/rules/rehearsal.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <string>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+
+namespace report::rules {
+namespace {
+
+struct StageDrops {
+  std::int64_t frames = 0;
+  double first_s = 0;
+  double last_s = 0;
+  std::map<std::string, std::int64_t> outputs;
+  std::map<std::string, std::int64_t> causes;
+  std::vector<std::string> runs;
+};
+
+std::map<std::string, StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
+  constexpr std::size_t kRunsShown = 5;
+  std::map<std::string, StageDrops> stages;
+  for (const bench::DropRun& drop : rehearsal.drops) {
+    if (drop.at_s < rehearsal.warm_up_seconds) {
+      continue;
+    }
+    StageDrops& stage = stages[drop.stage];
+    stage.first_s = stage.frames == 0 ? drop.at_s : std::min(stage.first_s, drop.at_s);
+    stage.last_s = std::max(stage.last_s, drop.at_s);
+    stage.frames += drop.frames;
+    stage.outputs[drop.output] += drop.frames;
+    stage.causes[drop.cause] += drop.frames;
+    if (stage.runs.size() < kRunsShown) {
+      stage.runs.push_back(fmt::format("at {:.1f} s: {} of {}", drop.at_s,
+                                       CountText(drop.frames, "frame", "frames"),
+                                       base::Printable(drop.output)));
+    }
+  }
+  return stages;
+}
+
+std::string AdviceFor(const std::string& stage) {
+  if (stage == "encode") {
+    return "Lower the effort, raster, rate or number of encodes, or use a hardware encoder.";
+  }
+  if (stage == "write") {
+    return "Record to a faster disk, split the recordings over disks, or lower the bit rates.";
+  }
+  if (stage == "send") {
+    return "Lower the stream's bit rate, or mend the way it takes.";
+  }
+  if (stage == "capture") {
+    return "Lower the number of sources, their raster or rate: the PC does not keep up with taking "
+           "them in.";
+  }
+  return "Lower the program's or multiview's raster or rate, or the number of sources.";
+}
+
+}  // namespace
+
+void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
+  const auto& rehearsal = input.facts.results().rehearsal;
+  if (!rehearsal || input.facts.run->Dropped() == 0) {
+    return;
+  }
+  const Severity severity = input.facts.run->Permitted() ? Severity::kWarn : Severity::kStop;
+  std::int64_t told = 0;
+  for (const auto& [stage, drops] : ByStage(*rehearsal)) {
+    Finding finding = NewFinding("drops-" + stage, severity);
+    finding.title = fmt::format(
+        "{} dropped at the {} stage, {}", CountText(drops.frames, "frame was", "frames were"),
+        stage,
+        drops.first_s == drops.last_s
+            ? fmt::format("at {:.1f} s", drops.first_s)
+            : fmt::format("between {:.1f} s and {:.1f} s", drops.first_s, drops.last_s));
+    for (const auto& [cause, frames] : drops.causes) {
+      finding.evidence.push_back(fmt::format("cause {}: {}", base::Printable(cause),
+                                             CountText(frames, "frame", "frames")));
+    }
+    finding.evidence.insert(finding.evidence.end(), drops.runs.begin(), drops.runs.end());
+    finding.action = AdviceFor(stage);
+    findings.push_back(finding);
+    told += drops.frames;
+  }
+  if (told == 0) {
+    findings.push_back(
+        {.id = "drops-unplaced",
+         .severity = severity,
+         .title = CountText(input.facts.run->Dropped(), "frame was dropped", "frames were dropped"),
+         .evidence = {"the ledger counts them and names no stage"},
+         .action = AdviceFor("encode")});
+  } else if (rehearsal->drop_runs_left_out > 0) {
+    findings.back().evidence.push_back(
+        fmt::format("{} more runs of drops are not listed", rehearsal->drop_runs_left_out));
+  }
+}
+
+void RehearsalCutShort(const RuleInput& input, std::vector<Finding>& findings) {
+  const auto& rehearsal = input.facts.results().rehearsal;
+  if (!rehearsal || rehearsal->complete) {
+    return;
+  }
+  Finding finding = NewFinding("rehearsal-incomplete", Severity::kWarn);
+  finding.title =
+      fmt::format("The rehearsal ended after {}", base::FormatSeconds(rehearsal->seconds));
+  finding.evidence.push_back(rehearsal->stopped_because.empty()
+                                 ? std::string("no reason given")
+                                 : base::Printable(rehearsal->stopped_because));
+  finding.action = "Mend the reason, then run it again to its end.";
+  findings.push_back(finding);
+}
+
+void OutputFailed(const RuleInput& input, std::vector<Finding>& findings) {
+  const auto& rehearsal = input.facts.results().rehearsal;
+  if (!rehearsal) {
+    return;
+  }
+  for (const bench::OutputLedger& output : rehearsal->outputs) {
+    if (output.failure.empty()) {
+      continue;
+    }
+    findings.push_back({.id = "output-failed",
+                        .severity = Severity::kStop,
+                        .title = fmt::format("Output {} ended early", base::Printable(output.name)),
+                        .evidence = {base::Printable(output.failure)},
+                        .action = "Mend the reason, then run again."});
+  }
+}
+
+void LateFrames(const RuleInput& input, std::vector<Finding>& findings) {
+  // Common practice: one frame in a hundred may be late before it is felt.
+  constexpr double kShare = 0.01;
+  const auto& rehearsal = input.facts.results().rehearsal;
+  if (!rehearsal) {
+    return;
+  }
+  for (const bench::OutputLedger& output : rehearsal->outputs) {
+    if (output.delivered <= 0 ||
+        static_cast<double>(output.late) / static_cast<double>(output.delivered) <= kShare) {
+      continue;
+    }
+    Finding finding = NewFinding("frames-late", Severity::kNote);
+    finding.title = fmt::format(
+        "{:.1f} % of the frames of {} came more than one frame period late",
+        100.0 * static_cast<double>(output.late) / static_cast<double>(output.delivered),
+        base::Printable(output.name));
+    finding.evidence.push_back(
+        fmt::format("lateness: half below {:.1f} ms, 99 % below {:.1f} ms, "
+                    "worst {:.1f} ms",
+                    output.lateness.p50_ms, output.lateness.p99_ms, output.lateness.max_ms));
+    finding.action =
+        "A recording does not suffer from this; for a stream with little delay, lower the effort.";
+    findings.push_back(finding);
+  }
+}
+
+void MemoryOffPrediction(const RuleInput& input, std::vector<Finding>& findings) {
+  constexpr double kOffPercent = 20;
+  const auto& rehearsal = input.facts.results().rehearsal;
+  const double pool = input.facts.demand().memory_pool_bytes;
+  if (!rehearsal || rehearsal->peak_resident_bytes <= 0 || pool <= 0) {
+    return;
+  }
+  const auto measured = static_cast<double>(rehearsal->peak_resident_bytes);
+  const double off = (measured - pool) / pool * 100;
+  if (std::fabs(off) <= kOffPercent) {
+    return;
+  }
+  Finding finding = NewFinding("memory-prediction", Severity::kNote);
+  finding.title =
+      fmt::format("The rehearsal took {} memory than computed", off > 0 ? "more" : "less");
+  finding.evidence.push_back(fmt::format("{} at its peak, {} computed ({:+.0f} %)",
+                                         base::FormatBytes(measured), base::FormatBytes(pool),
+                                         off));
+  finding.action = "Trust the measured figure for this profile; computed ones are off by as much.";
+  findings.push_back(finding);
+}
+
+}  // namespace report::rules

@@ -1,0 +1,220 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Captures that share a hub, a controller or a link.
+
+#include "report/rules/usb_sharing.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <string>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/headroom.h"
+
+namespace report::rules {
+namespace {
+
+using Captures = std::vector<const probes::UsbDevice*>;
+
+std::string LoadText(const UsbLink& link) {
+  const std::string asked = base::FormatBytesPerSecond(link.bytes_per_second);
+  if (!link.capacity_bytes_per_second) {
+    return asked + " asked, capacity unknown";
+  }
+  return fmt::format("{} asked of {}", asked,
+                     base::FormatBytesPerSecond(*link.capacity_bytes_per_second));
+}
+
+void AddCaptureLines(const RuleInput& input, const Captures& captures,
+                     std::vector<std::string>& evidence) {
+  for (const probes::UsbDevice* device : captures) {
+    evidence.push_back(
+        fmt::format("capture {} at {:g} Mb/s, {}", DeviceLabel(*device), device->speed_mbps,
+                    base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
+  }
+}
+
+// One physical hub: both halves of it, with all captures below either.
+struct PhysicalHub {
+  std::vector<const UsbLink*> halves;
+  Captures captures;
+};
+
+std::map<std::string, PhysicalHub> PhysicalHubs(const std::vector<UsbLink>& links) {
+  std::map<std::string, PhysicalHub> hubs;
+  for (const UsbLink& link : links) {
+    if (link.device == nullptr || link.RootHub() || link.device->role != probes::UsbRole::kHub ||
+        link.captures.empty()) {
+      continue;
+    }
+    const std::string& name = link.device->physical_hub;
+    PhysicalHub& hub = hubs[name.empty() ? link.device->path : name];
+    hub.halves.push_back(&link);
+    hub.captures.insert(hub.captures.end(), link.captures.begin(), link.captures.end());
+  }
+  return hubs;
+}
+
+bool SameCaptures(const PhysicalHub& a, const PhysicalHub& b) {
+  return std::set(a.captures.begin(), a.captures.end()) ==
+         std::set(b.captures.begin(), b.captures.end());
+}
+
+// A hub whose captures all hang behind one hub further down says nothing new.
+bool ToldByInnerHub(const std::map<std::string, PhysicalHub>& hubs, const PhysicalHub& hub) {
+  return std::any_of(hubs.begin(), hubs.end(), [&](const auto& entry) {
+    const PhysicalHub& inner = entry.second;
+    return &inner != &hub && SameCaptures(inner, hub) &&
+           inner.halves.front()->depth > hub.halves.front()->depth;
+  });
+}
+
+// Root ports that captures of a controller stand on.
+std::size_t RootPortsInUse(const std::vector<UsbLink>& links, const UsbLink& controller) {
+  std::set<std::string> ports;
+  for (const probes::UsbDevice* capture : controller.captures) {
+    const UsbLink* link = FindLink(links, capture->path);
+    for (int tier = 0; tier < 12 && link != nullptr && link->device != nullptr; ++tier) {
+      const UsbLink* above = FindLink(links, link->device->parent);
+      if (above == nullptr || above->RootHub()) {
+        ports.insert(link->Path());
+        break;
+      }
+      link = above;
+    }
+  }
+  return ports.size();
+}
+
+const Headroom* RowOf(const RuleInput& input, const std::string& item) {
+  const auto found =
+      std::find_if(input.headroom.begin(), input.headroom.end(),
+                   [&](const Headroom& row) { return row.resource == "usb" && row.item == item; });
+  return found == input.headroom.end() ? nullptr : &*found;
+}
+
+bool RecordsTo(const RuleInput& input, const std::string& device_path) {
+  for (const RecordingPlace& place : input.facts.places) {
+    if (place.storage == nullptr) {
+      continue;
+    }
+    for (const probes::BlockLayer& layer : place.storage->layers) {
+      if (!layer.usb_path.empty() && layer.usb_path == device_path) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const Headroom& row : input.headroom) {
+    if ((row.resource != "usb" && row.resource != "pcie") || !OverCapacity(row)) {
+      continue;
+    }
+    Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);
+    finding.title =
+        fmt::format("{} must carry {} and can carry {}", row.item, AmountText(row.demand, row.unit),
+                    AmountText(*row.capacity, row.unit));
+    finding.evidence.push_back(row.source);
+    if (row.resource == "pcie") {
+      finding.id = "pcie-link-oversubscribed";
+      finding.action = "Move the card to a slot with more lanes or a newer generation.";
+    } else {
+      finding.action =
+          "Move a camera from this link to a port of its own, use a faster port, or ask for fewer "
+          "pixels, fewer pictures or a more compact pixel format.";
+    }
+    findings.push_back(finding);
+  }
+}
+
+void SharedHub(const RuleInput& input, std::vector<Finding>& findings) {
+  const auto hubs = PhysicalHubs(input.facts.links);
+  for (const auto& [name, hub] : hubs) {
+    if (hub.captures.size() < 2 || ToldByInnerHub(hubs, hub)) {
+      continue;
+    }
+    double asked = 0;
+    for (const UsbLink* half : hub.halves) {
+      asked += half->bytes_per_second;
+    }
+    Finding finding = NewFinding("usb-shared-hub", asked > 0 ? Severity::kWarn : Severity::kNote);
+    finding.title = fmt::format("{} capture devices share the hub {}", hub.captures.size(),
+                                DeviceLabel(*hub.halves.front()->device));
+    for (const UsbLink* half : hub.halves) {
+      finding.evidence.push_back(fmt::format("{} link of hub {} (physical hub {}): {}",
+                                             half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
+                                             base::Printable(half->Path(), 40),
+                                             base::Printable(name, 80), LoadText(*half)));
+    }
+    AddCaptureLines(input, hub.captures, finding.evidence);
+    finding.action =
+        "Give each camera a port of the PC itself; one hub is one cable and one plug for all of "
+        "them.";
+    findings.push_back(finding);
+  }
+}
+
+void SharedController(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const UsbLink& link : input.facts.links) {
+    if (link.device != nullptr || link.captures.size() < 2 || link.bytes_per_second <= 0 ||
+        RootPortsInUse(input.facts.links, link) < 2) {
+      continue;
+    }
+    const Headroom* row = RowOf(input, "USB controller " + base::Printable(link.Path(), 40));
+    if (row == nullptr || (row->capacity && !BelowMargin(*row))) {
+      continue;
+    }
+    Finding finding = NewFinding("usb-shared-controller", Severity::kWarn);
+    finding.title =
+        fmt::format("{} capture devices on one USB controller ask {} together",
+                    link.captures.size(), base::FormatBytesPerSecond(link.bytes_per_second));
+    finding.evidence.push_back(
+        fmt::format("controller {}: {}", base::Printable(link.Path(), 40), LoadText(link)));
+    AddCaptureLines(input, link.captures, finding.evidence);
+    finding.action =
+        "Spread the cameras over two controllers (ports of another controller, or a USB card with "
+        "its own), and run all of them at once before the show.";
+    findings.push_back(finding);
+  }
+}
+
+void BulkNeighbour(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const UsbLink& link : input.facts.links) {
+    if (link.device == nullptr || (link.device->role != probes::UsbRole::kStorage &&
+                                   link.device->role != probes::UsbRole::kNetwork)) {
+      continue;
+    }
+    const UsbLink* controller = ControllerOf(input.facts.links, link.Path());
+    if (controller == nullptr || controller->captures.empty()) {
+      continue;
+    }
+    const bool storage = link.device->role == probes::UsbRole::kStorage;
+    const bool recording = RecordsTo(input, link.Path());
+    Finding finding = NewFinding("usb-bulk-neighbour", Severity::kWarn);
+    finding.title = fmt::format(
+        "{} {} is on the USB controller of {}",
+        recording ? "the recording disk" : (storage ? "the disk" : "the network adapter"),
+        DeviceLabel(*link.device),
+        CountText(static_cast<long long>(controller->captures.size()), "capture device",
+                  "capture devices"));
+    finding.title = Capitalised(finding.title);
+    finding.evidence.push_back(fmt::format("controller {}: {}",
+                                           base::Printable(controller->Path(), 40),
+                                           base::Printable(controller->controller->name)));
+    AddCaptureLines(input, controller->captures, finding.evidence);
+    finding.action = storage ? "Move the disk to another controller, or record to an internal disk."
+                             : "Move the adapter to another controller, or use a built-in network "
+                               "socket.";
+    findings.push_back(finding);
+  }
+}
+
+}  // namespace report::rules

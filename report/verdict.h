@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The verdict and the sentences that give its reasons.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/facts.h"
+
+namespace report {
+
+/// short: frames dropped, or a demand above a capacity. unproven: something
+/// needed is not known, or the rehearsal was cut short. tight: a margin is
+/// not kept, or drops that the profile permits. ready: none of these.
+Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom);
+
+/// One sentence: the verdict and its first limit.
+std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom);
+
+/// Most important first; `findings` (stop, warn, note) give what to fix first.
+std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom,
+                                 const std::vector<Finding>& findings);
+
+/// Whether all that was begun ran to its end.
+bool Complete(const Facts& facts);
+
+}  // namespace report

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The wiring as a document shows it: every USB link with its load and the findings on it.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/document.h"
+#include "report/usb_load.h"
+
+namespace report {
+
+/// Depth first, as the links are. A node carries the ids of the findings
+/// whose title or evidence names its path.
+std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
+                                    const std::vector<Finding>& findings);
+
+/// Whether `text` names `path` as a whole ("2-1" is not in "2-1.4").
+bool NamesPath(const std::string& text, const std::string& path);
+
+}  // namespace report
