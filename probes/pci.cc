@@ -7,7 +7,6 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "probes/pci_names.h"
 #include "probes/sysfs_driver.h"
 
 namespace probes {
@@ -31,15 +30,14 @@ base::Reading<T> ReadLink(const base::MachineRoot& root, const std::string& path
   return parse(*text);
 }
 
-PciDevice ReadDevice(const base::MachineRoot& root, const std::string& address,
-                     PciNameDatabase& names) {
+PciDevice ReadDevice(const base::MachineRoot& root, const std::string& address, IdDatabase& names) {
   const std::string folder = fmt::format("{}/{}", kDevices, address);
   PciDevice device;
   device.address = base::Printable(address, 40);
   device.class_code = ReadHex(root, folder + "/class");
   device.vendor_id = ReadHex(root, folder + "/vendor");
   device.device_id = ReadHex(root, folder + "/device");
-  device.name = names.Find(device.vendor_id, device.device_id);
+  device.name = PciName(names, device.vendor_id, device.device_id);
   device.driver = ReadDriver(root, folder);
   device.link.speed_gts = ReadLink(root, folder + "/current_link_speed", ParseLinkSpeed);
   device.link.width = ReadLink(root, folder + "/current_link_width", ParseLinkWidth);
@@ -55,13 +53,22 @@ base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root) {
   if (!addresses) {
     return addresses.error();
   }
-  PciNameDatabase names;
+  IdDatabase names = IdDatabase::Pci();
   std::vector<PciDevice> devices;
   devices.reserve(addresses->size());
   for (const std::string& address : *addresses) {
     devices.push_back(ReadDevice(root, address, names));
   }
   return devices;
+}
+
+std::string PciName(IdDatabase& names, int vendor_id, int device_id) {
+  const IdNames found = names.Find(vendor_id, device_id);
+  if (!found.device.empty()) {
+    return found.vendor + " " + found.device;
+  }
+  const std::string numbers = fmt::format("{:04x}:{:04x}", vendor_id, device_id);
+  return found.vendor.empty() ? numbers : found.vendor + " " + numbers;
 }
 
 base::Reading<double> ParseLinkSpeed(std::string_view text) {

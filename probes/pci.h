@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -11,12 +12,16 @@
 #include "base/reading.h"
 #include "base/result.h"
 #include "probes/data/pci_gpu.h"
+#include "probes/id_names.h"
 
 namespace probes {
 
 /// Every PCI function in the order of its address. An error when the machine has
 /// no readable /sys/bus/pci/devices: then nothing is known about its cards.
 base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root);
+
+/// "vendor device" from the database; numbers ("1b36:000d") where it has no name.
+std::string PciName(IdDatabase& names, int vendor_id, int device_id);
 
 /// "8.0 GT/s PCIe" as 8.0; the kernel's "Unknown" stays unknown.
 base::Reading<double> ParseLinkSpeed(std::string_view text);

@@ -66,6 +66,7 @@ class DescriptorReader {
   UsbDescriptors read_;
   UvcModeReader uvc_;
   bool endpoint_open_ = false;
+  std::size_t claimed_configurations_ = 0;
   std::size_t configuration_end_ = 0;  // where the open configuration says it ends
 };
 
@@ -94,6 +95,10 @@ UsbDescriptors DescriptorReader::Run() {
   CloseConfiguration();
   if (!bytes_.empty() && !read_.device) {
     Fault("no device descriptor is in it");
+  }
+  if (read_.configurations.size() < claimed_configurations_) {
+    Fault(fmt::format("it counts {} configurations, {} are there", claimed_configurations_,
+                      read_.configurations.size()));
   }
   return std::move(read_);
 }
@@ -160,6 +165,7 @@ void DescriptorReader::TakeDevice(Bytes bytes) {
   }
   read_.device = UsbDeviceDescriptor{Le16(bytes, 2), Le8(bytes, 4),  Le8(bytes, 5),  Le8(bytes, 6),
                                      Le8(bytes, 7),  Le16(bytes, 8), Le16(bytes, 10)};
+  claimed_configurations_ = Le8(bytes, 17);
   if (!super_speed_) {
     super_speed_ = read_.device->max_packet_0 == 9 && read_.device->bcd_usb >= 0x0300;
   }

@@ -146,9 +146,9 @@ void ReadNames(UsbReadContext& context, const std::string& folder, UsbDevice& de
   device.vendor = own("manufacturer");
   device.product = own("product");
   if (device.vendor.empty() || device.product.empty()) {
-    const UsbNames names = context.names.Find(device.vendor_id, device.product_id);
+    const IdNames names = context.names.Find(device.vendor_id, device.product_id);
     device.vendor = device.vendor.empty() ? names.vendor : device.vendor;
-    device.product = device.product.empty() ? names.product : device.product;
+    device.product = device.product.empty() ? names.device : device.product;
   }
   if (device.product.empty()) {
     device.product = fmt::format("{:04x}:{:04x}", device.vendor_id, device.product_id);

@@ -9,7 +9,7 @@
 
 #include "base/machine_root.h"
 #include "probes/data/usb.h"
-#include "probes/usb_names.h"
+#include "probes/id_names.h"
 #include "probes/usb_tree.h"
 
 namespace probes {
@@ -22,7 +22,7 @@ struct ClassNode {
 
 struct UsbReadContext {
   const base::MachineRoot& root;
-  UsbNameDatabase names;
+  IdDatabase names = IdDatabase::Usb();
   std::vector<ClassNode> video;
   std::vector<ClassNode> network;
 };

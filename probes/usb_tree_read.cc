@@ -6,7 +6,7 @@
 
 #include "base/machine_root.h"
 #include "base/text.h"
-#include "probes/pci_names.h"
+#include "probes/pci.h"
 #include "probes/sysfs_driver.h"
 #include "probes/usb_device_read.h"
 #include "probes/usb_tree.h"
@@ -58,20 +58,20 @@ int ReadHexOrZero(const MachineRoot& root, const std::string& path) {
 }
 
 UsbController DescribeController(const MachineRoot& root, const std::string& folder,
-                                 PciNameDatabase& names) {
+                                 IdDatabase& names) {
   UsbController controller;
   controller.address = base::Printable(LastPart(folder), 64);
   controller.driver = ReadDriver(root, folder);
   const int vendor = ReadHexOrZero(root, folder + "/vendor");
   if (vendor != 0) {
-    controller.name = names.Find(vendor, ReadHexOrZero(root, folder + "/device"));
+    controller.name = PciName(names, vendor, ReadHexOrZero(root, folder + "/device"));
   }
   return controller;
 }
 
 /// Root hubs lie in the folder of the controller that drives them.
 void AddBus(const MachineRoot& root, const FoundDevice& hub, const std::string& product,
-            PciNameDatabase& names, std::vector<UsbController>& controllers) {
+            IdDatabase& names, std::vector<UsbController>& controllers) {
   const std::string folder = hub.folder.substr(0, hub.folder.rfind('/'));
   if (folder == kUsbDevices) {
     controllers.push_back({hub.name,
@@ -91,7 +91,7 @@ void AddBus(const MachineRoot& root, const FoundDevice& hub, const std::string& 
 }
 
 /// Host controllers on PCI that drive no bus, for want of a driver.
-void AddIdleControllers(const MachineRoot& root, PciNameDatabase& names,
+void AddIdleControllers(const MachineRoot& root, IdDatabase& names,
                         std::vector<UsbController>& controllers) {
   for (const std::string& address : root.List(kPciDevices).value_or({})) {
     const int code = ReadHexOrZero(root, kPciDevices + "/" + address + "/class");
@@ -107,11 +107,10 @@ void AddIdleControllers(const MachineRoot& root, PciNameDatabase& names,
 
 UsbInventory ReadUsb(const MachineRoot& root) {
   UsbInventory usb;
-  PciNameDatabase pci_names;
+  IdDatabase pci_names = IdDatabase::Pci();
   const auto names = root.List(kUsbDevices);
   if (names) {
-    UsbReadContext context{root,
-                           {},
+    UsbReadContext context{root, IdDatabase::Usb(),
                            FindNodes(root, "/sys/class/video4linux", "video"),
                            FindNodes(root, "/sys/class/net", "")};
     std::vector<UsbPeer> peers;

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Names of USB and PCI vendors and devices from the databases that this PC's system ships.
+
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace probes {
+
+struct IdNames {
+  std::string vendor;  // empty when the database does not know it
+  std::string device;  // the same
+};
+
+/// Looks in the text of a usb.ids or pci.ids file (they share one form): one pass
+/// over it, nothing stored. libpci's own reader is not used because it ends the process
+/// on a file that it cannot parse.
+IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id);
+
+/// One such file of this PC (never of a captured machine), read on the first question.
+class IdDatabase {
+ public:
+  static IdDatabase Usb();
+  static IdDatabase Pci();
+
+  IdNames Find(int vendor_id, int device_id);
+
+ private:
+  explicit IdDatabase(std::span<const char* const> places) : places_(places) {}
+
+  std::span<const char* const> places_;
+  std::optional<std::string> text_;
+};
+
+}  // namespace probes
