@@ -18,19 +18,19 @@ struct TelemetryRequest {
   std::filesystem::path folder;  // whose disk to watch; empty: none
 };
 
-/// Samples from its construction until Stop (or destruction). `root` is
-/// copied; `clock` must outlive the sampler and be one that really waits.
+/// Samples from its construction, where `at_s` is zero, until Stop or its
+/// end. `root` is copied; `clock` must outlive the sampler and really wait.
 class TelemetrySampler {
  public:
   TelemetrySampler(const base::MachineRoot& root, const TelemetryRequest& request,
                    base::Clock& clock);
 
-  /// Ends the thread within 50 ms and gives what was sampled, with one last
-  /// sample; a second call gives an empty record.
+  /// Ends the thread, within 50 ms and a sample, and gives what was sampled.
+  /// A second call gives an empty record.
   TelemetryRecord Stop();
 
  private:
-  TelemetryRecord record_;
+  TelemetryRecord record_;  // the thread's until it has ended
   std::jthread thread_;
 };
 

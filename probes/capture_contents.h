@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What of each file goes into a captured machine.
+
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "probes/private_names.h"
+
+namespace probes {
+
+/// Counts of what was taken out, for telling people.
+struct LeftOut {
+  std::size_t serial_files = 0;
+  std::size_t address_files = 0;
+  std::size_t volume_ids = 0;
+  std::size_t network_shares = 0;
+  std::size_t route_lines = 0;
+};
+
+/// The text of the file at `path` as it may leave the machine; nothing when
+/// the file itself stays behind.
+std::optional<std::string> CleanContent(std::string_view path, const std::string& text,
+                                        PrivateNames& names, LeftOut& left_out);
+
+/// Mounts without the sources and options of network shares, with names cleaned.
+std::string CleanMountInfo(std::string_view text, PrivateNames& names, LeftOut& left_out);
+
+/// The heading and the default routes of /proc/net/route, gateways zeroed.
+std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out);
+/// The default routes of /proc/net/ipv6_route, next hops zeroed.
+std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& left_out);
+
+}  // namespace probes

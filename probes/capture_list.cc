@@ -1,0 +1,161 @@
+#include "probes/capture_list.h"
+
+#include <filesystem>
+#include <system_error>
+#include <utility>
+#include <vector>
+
+#include "base/text.h"
+#include "probes/unpack_archive.h"
+
+namespace probes {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr int kMostLinks = 40;  // as the kernel's own limit on a path
+
+fs::file_type TypeOf(const base::MachineRoot& root, const std::string& path, bool follow) {
+  std::error_code code;
+  const std::string host = root.live() ? path : root.folder().string() + path;
+  return (follow ? fs::status(host, code) : fs::symlink_status(host, code)).type();
+}
+
+void PushParts(std::vector<std::string>& pending, std::string_view path) {
+  const auto parts = base::Split(path, '/');
+  for (auto part = parts.rbegin(); part != parts.rend(); ++part) {
+    if (!part->empty() && *part != ".") {
+      pending.emplace_back(*part);
+    }
+  }
+}
+
+/// From the folder of `link` to the absolute `target`, both inside the machine.
+std::string RelativeTo(const std::string& link, const std::string& target) {
+  return fs::path(target).lexically_relative(fs::path(link).parent_path()).string();
+}
+
+}  // namespace
+
+/// Notes the link at `path` and gives its target, as it is or made relative; "" when it is broken.
+std::string CaptureList::AddLink(const std::string& path) {
+  std::error_code code;
+  const std::string host = root_.live() ? path : root_.folder().string() + path;
+  std::string target = fs::read_symlink(host, code).string();
+  if (code) {
+    return "";
+  }
+  if (!LinkStaysInside(path.substr(1), target)) {
+    const auto resolved = root_.Resolve(path);
+    if (!resolved) {
+      return "";
+    }
+    target = RelativeTo(path, *resolved);
+  }
+  entries_[path] = {CaptureEntry::Type::kLink, target};
+  return target;
+}
+
+void CaptureList::Add(std::string_view path) {
+  std::vector<std::string> pending;
+  PushParts(pending, path);
+  if (!pending.empty() && pending.back() == "proc") {
+    AddProc(path.starts_with('/') ? std::string(path) : "/" + std::string(path));
+    return;
+  }
+  std::string walked;
+  int links = 0;
+  while (!pending.empty()) {
+    const std::string part = std::move(pending.back());
+    pending.pop_back();
+    if (part == "..") {
+      walked.erase(std::min(walked.size(), walked.find_last_of('/')));
+      continue;
+    }
+    const std::string here = walked + "/" + part;
+    const fs::file_type type = TypeOf(root_, here, false);
+    if (type == fs::file_type::symlink) {
+      const std::string target = AddLink(here);
+      if (target.empty() || ++links > kMostLinks) {
+        return;
+      }
+      PushParts(pending, target);
+    } else if (type == fs::file_type::directory) {
+      entries_.try_emplace(here, CaptureEntry{CaptureEntry::Type::kFolder, ""});
+      walked = here;
+    } else {
+      if (type == fs::file_type::regular && pending.empty()) {
+        entries_[here] = {CaptureEntry::Type::kFile, ""};
+      }
+      return;
+    }
+  }
+  AddChildren(walked);
+}
+
+void CaptureList::AddProc(const std::string& path) {
+  const fs::file_type type = TypeOf(root_, path, true);
+  if (type == fs::file_type::regular) {
+    for (auto slash = path.find('/', 1); slash != std::string::npos;
+         slash = path.find('/', slash + 1)) {
+      AddEmptyFolder(path.substr(0, slash));
+    }
+    entries_[path] = {CaptureEntry::Type::kFile, ""};
+  }
+}
+
+/// A folder's links and folders tell by being there (slaves, devices of a bus).
+void CaptureList::AddChildren(const std::string& folder) {
+  for (const std::string& name : root_.List(folder).value_or({})) {
+    const std::string child = folder + "/" + name;
+    const fs::file_type type = TypeOf(root_, child, false);
+    if (type == fs::file_type::directory) {
+      entries_.try_emplace(child, CaptureEntry{CaptureEntry::Type::kFolder, ""});
+    } else if (type == fs::file_type::symlink) {
+      AddLink(child);
+    }
+  }
+}
+
+void CaptureList::AddFilesIn(const std::string& folder) {
+  for (const std::string& name : root_.List(folder).value_or({})) {
+    const std::string child = folder + "/" + name;
+    if (TypeOf(root_, child, false) == fs::file_type::regular) {
+      Add(child);
+    }
+  }
+}
+
+void CaptureList::AddTopologyFiles() {
+  static const std::string cpu_folder = "/sys/devices/system/cpu";
+  AddFilesIn(cpu_folder);
+  for (const std::string& cpu : root_.List(cpu_folder).value_or({})) {
+    if (!cpu.starts_with("cpu") || !base::ParseInt(cpu.substr(3))) {
+      continue;
+    }
+    const std::string folder = cpu_folder + "/" + cpu;
+    AddFilesIn(folder);
+    AddFilesIn(folder + "/topology");
+    for (const std::string& cache : root_.List(folder + "/cache").value_or({})) {
+      AddFilesIn(folder + "/cache/" + cache);
+    }
+    // hwloc ranks kinds of core by these.
+    for (const char* file : {"cpuinfo_max_freq", "base_frequency", "scaling_driver"}) {
+      Add(folder + "/cpufreq/" + file);
+    }
+  }
+  static const std::string node_folder = "/sys/devices/system/node";
+  AddFilesIn(node_folder);
+  for (const std::string& node : root_.List(node_folder).value_or({})) {
+    for (const char* file : {"cpumap", "cpulist", "meminfo", "distance"}) {
+      Add(node_folder + "/" + node + "/" + file);
+    }
+  }
+  for (const char* file :
+       {"/sys/devices/cpu_core/cpus", "/sys/devices/cpu_atom/cpus",
+        "/sys/devices/cpu_lowpower/cpus", "/proc/cpuinfo", "/proc/meminfo", "/proc/stat"}) {
+    Add(file);
+  }
+}
+
+}  // namespace probes

@@ -1,0 +1,92 @@
+#include "probes/process_watch.h"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include "base/text.h"
+
+namespace probes {
+namespace {
+
+base::Result<ProcessTicks> ReadProcess(const base::MachineRoot& root, const std::string& pid) {
+  const auto text = root.Read("/proc/" + pid + "/stat");
+  if (!text) {
+    return text.error();
+  }
+  return ParseProcessTicks(*text);
+}
+
+}  // namespace
+
+void ProcessWatch::FindDescendants(const std::map<int, ProcessTicks>& processes) {
+  descendants_.clear();
+  for (const auto& [pid, process] : processes) {
+    // Up to a bound: numbers read at different moments may form a loop.
+    int above = process.parent;
+    for (int steps = 0; steps < 64 && above > 1; ++steps) {
+      if (above == own_pid_) {
+        descendants_.insert(pid);
+        break;
+      }
+      const auto parent = processes.find(above);
+      above = parent == processes.end() ? 0 : parent->second.parent;
+    }
+  }
+}
+
+void ProcessWatch::Scan() {
+  std::map<int, ProcessTicks> processes;
+  for (const std::string& name : root_.List("/proc").value_or({})) {
+    if (!base::ParseInt(name)) {
+      continue;
+    }
+    if (auto process = ReadProcess(root_, name)) {
+      processes.emplace(process->pid, *process);
+    }
+  }
+  FindDescendants(processes);
+  for (const auto& [pid, process] : processes) {
+    if (pid == own_pid_ || descendants_.contains(pid)) {
+      continue;
+    }
+    const auto [other, fresh] = others_.try_emplace({pid, process.start});
+    if (fresh && !scanned_) {
+      other->second.before = process.own;
+    }
+    other->second.latest = process;
+  }
+  scanned_ = true;
+}
+
+std::int64_t ProcessWatch::OwnTicks() const {
+  std::int64_t ticks = 0;
+  const auto add = [&](int pid) {
+    if (const auto process = ReadProcess(root_, std::to_string(pid))) {
+      ticks += process->own + process->children;
+    }
+  };
+  add(own_pid_);
+  for (const int pid : descendants_) {
+    add(pid);
+  }
+  return ticks;
+}
+
+std::vector<ProcessShare> ProcessWatch::Busiest(std::size_t most, double ticks_per_second) const {
+  std::vector<ProcessShare> shares;
+  for (const auto& [key, other] : others_) {
+    const std::int64_t ticks = other.latest.own - other.before;
+    if (ticks > 0) {
+      shares.push_back(
+          {other.latest.name, other.latest.pid, static_cast<double>(ticks) / ticks_per_second});
+    }
+  }
+  std::stable_sort(shares.begin(), shares.end(), [](const ProcessShare& a, const ProcessShare& b) {
+    return a.cpu_seconds > b.cpu_seconds;
+  });
+  shares.resize(std::min(shares.size(), most));
+  return shares;
+}
+
+}  // namespace probes

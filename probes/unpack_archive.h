@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Unpacks the archive of a machine root: input from strangers.
+
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+
+#include "base/result.h"
+
+namespace probes {
+
+/// What an archive may hold, and what ours keep to.
+inline constexpr std::int64_t kMostUnpackedBytes = std::int64_t{64} << 20;
+inline constexpr int kMostArchiveEntries = 50'000;
+
+/// Unpacks a tar archive (plain, gzip, bzip2, xz or zstd) below the folder
+/// `into`, which must be empty. kMalformed, with the entry named, for
+/// anything but files, folders and links that stay inside, and beyond the
+/// limits above; then some of it may lie in `into`.
+base::Status UnpackArchive(const std::filesystem::path& archive, const std::filesystem::path& into);
+
+/// "./sys//class" -> "sys/class"; kMalformed for absolute names, "..", and
+/// names with a zero byte. "" for the top itself.
+base::Result<std::string> CheckEntryName(std::string_view name);
+
+/// Whether the link `name` -> `target` stays inside whatever other links
+/// there are: relative, with ".." only at its start and not above the top.
+bool LinkStaysInside(std::string_view name, std::string_view target);
+
+}  // namespace probes
