@@ -72,6 +72,7 @@ TopologyHandle LoadTopology() {
   // CPUID would describe the machine we run on, not the one that is read; without it a PC and
   // its capture go the same way. What this process may use is a separate reading.
   hwloc_topology_set_components(raw, HWLOC_TOPOLOGY_COMPONENTS_FLAG_BLACKLIST, "x86");
+  hwloc_topology_set_icache_types_filter(raw, HWLOC_TYPE_FILTER_KEEP_ALL);
   hwloc_topology_set_flags(raw, HWLOC_TOPOLOGY_FLAG_INCLUDE_DISALLOWED);
   if (hwloc_topology_load(raw) != 0) {
     return nullptr;
