@@ -36,9 +36,7 @@ Reading<bool> ReadUp(const MachineRoot& root, const std::string& folder) {
 Reading<double> ReadSpeed(const MachineRoot& root, const std::string& folder) {
   const auto speed = root.ReadInt(folder + "/speed");
   if (!speed) {
-    return Reading<double>::Unknown(speed.error().kind == base::ErrorKind::kUnsupported
-                                        ? "the driver tells no speed for this link now"
-                                        : speed.error().detail);
+    return Reading<double>::Unknown("the driver tells no speed for this link now");
   }
   if (*speed <= 0) {
     return Reading<double>::Unknown("no speed is negotiated");
