@@ -83,6 +83,7 @@ View ToView(const Table& table) {
       view.set("number", View(index < table.columns.size() && table.columns[index].number));
       view.set("marked", View(row[index].mark != Mark::kNone));
       view.set("mark", View(MarkClass(row[index].mark)));
+      view.set("sign", View(MarkSign(row[index].mark)));
       view.set("linked", View(!row[index].link.empty()));
       view.set("link", View(row[index].link));
       cells.emplace_back(view);

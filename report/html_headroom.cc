@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The headroom section of the report page: one bar for each resource, with its margin marked.
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "report/html_pieces.h"
+#include "report/html_sections.h"
+
+namespace report {
+
+namespace {
+
+/// Bars run to capacity, or half as far again when one is beyond it.
+constexpr double kPlainScale = 100;
+constexpr double kOverScale = 150;
+
+std::string BasisWord(Basis basis) {
+  switch (basis) {
+    case Basis::kMeasured:
+      return "measured";
+    case Basis::kComputed:
+      return "computed";
+    case Basis::kRead:
+      return "read from the machine";
+    case Basis::kAssumed:
+      break;
+  }
+  return "assumed";
+}
+
+struct Standing {
+  Mark mark;
+  std::string words;
+};
+
+bool Proven(const Headroom& row) {
+  return row.capacity.has_value() && row.headroom_percent.has_value();
+}
+
+Standing StandingOf(const Headroom& row) {
+  if (!Proven(row)) {
+    return {Mark::kUnknown, "unproven"};
+  }
+  if (*row.headroom_percent < 0) {
+    return {Mark::kStop, "more is asked than there is"};
+  }
+  if (*row.headroom_percent < row.margin_percent) {
+    return {Mark::kWarn, "margin not kept"};
+  }
+  return {Mark::kGood, "margin kept"};
+}
+
+std::string LeftText(const Headroom& row) {
+  if (!Proven(row)) {
+    return "not known";
+  }
+  return *row.headroom_percent < 0 ? FormatPercent(-*row.headroom_percent) + " over"
+                                   : FormatPercent(*row.headroom_percent) + " left";
+}
+
+/// A share of capacity as a place on the bar, "62.50%".
+std::string Place(double percent_of_capacity, double scale) {
+  return fmt::format("{:.2f}%", std::clamp(percent_of_capacity / scale * 100, 0.0, 100.0));
+}
+
+View BarView(const Headroom& row, double scale) {
+  const double used = 100 - row.headroom_percent.value_or(100);
+  const double margin_from = std::clamp(100 - row.margin_percent, 0.0, 100.0);
+  View view("capacity_place", View(Place(100, scale)));
+  view.set("demand_place", View(Place(used, scale)));
+  view.set("margin_place", View(Place(margin_from, scale)));
+  view.set("reserve_width", View(Place(100 - margin_from, scale)));
+  view.set("beyond", View(used > scale));
+  return view;
+}
+
+View RowView(const Headroom& row, double scale) {
+  const Standing standing = StandingOf(row);
+  const bool proven = Proven(row);
+  View view("resource", View(row.resource));
+  view.set("item", View(row.item));
+  view.set("has_item", View(!row.item.empty()));
+  view.set("left", View(LeftText(row)));
+  view.set("mark", View(MarkClass(standing.mark)));
+  view.set("sign", View(MarkSign(standing.mark)));
+  view.set("standing", View(standing.words));
+  view.set("demand", View(FormatQuantity(row.demand, row.unit)));
+  view.set("capacity",
+           View(row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")));
+  view.set("margin", View(FormatPercent(row.margin_percent)));
+  view.set("basis", View(proven ? BasisWord(row.basis) : std::string("unproven")));
+  view.set("source", View(row.source));
+  view.set("has_source", View(!row.source.empty()));
+  view.set("proven", View(proven));
+  view.set("how_to_prove", View(row.how_to_prove));
+  view.set("has_how", View(!row.how_to_prove.empty()));
+  view.set("bar", proven ? BarView(row, scale) : View(false));
+  return view;
+}
+
+}  // namespace
+
+View HeadroomView(const Document& document) {
+  if (document.headroom.empty()) {
+    return View(false);
+  }
+  const bool any_over =
+      std::any_of(document.headroom.begin(), document.headroom.end(),
+                  [](const Headroom& row) { return row.headroom_percent.value_or(0) < 0; });
+  ViewList rows;
+  for (const Headroom& row : document.headroom) {
+    rows.emplace_back(RowView(row, any_over ? kOverScale : kPlainScale));
+  }
+  return View("rows", View(rows));
+}
+
+}  // namespace report

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Tables of the machine section of the report page.
+
+#pragma once
+
+#include <vector>
+
+#include "probes/data/inventory.h"
+#include "report/html_pieces.h"
+
+namespace report {
+
+/// Graphics adapters and capture cards.
+Table AdapterTable(const probes::GpuInventory& gpu);
+Table DisplayTable(const probes::GpuInventory& gpu);
+/// Each encoder and decoder as tried, with the reason of a refusal.
+Table CodecTable(const probes::CodecInventory& codecs);
+Table UsbTable(const probes::UsbInventory& usb);
+/// One entry for each recording folder, down to its disks; false when none.
+View StorageView(const std::vector<probes::StorageInventory>& storage);
+Table NetworkTable(const probes::NetworkInventory& network);
+
+}  // namespace report

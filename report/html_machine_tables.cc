@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Tables of the machine section: graphics, codecs, USB, storage, network.
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/html_machine.h"
+
+namespace report {
+
+namespace {
+
+std::string Bytes(std::int64_t bytes) {
+  return base::FormatBytes(static_cast<double>(bytes));
+}
+
+Cell LinkNow(const base::Reading<double>& speed, const base::Reading<int>& width) {
+  if (!speed) {
+    return {"unknown: " + speed.why_unknown(), Mark::kUnknown};
+  }
+  if (!width) {
+    return {"unknown: " + width.why_unknown(), Mark::kUnknown};
+  }
+  return {fmt::format("{:g} GT/s x {}", *speed, *width)};
+}
+
+void AddPciRows(Table& table, const std::vector<probes::PciDevice>& devices,
+                const std::string& what) {
+  for (const probes::PciDevice& device : devices) {
+    table.rows.push_back(
+        {{device.name.empty() ? fmt::format("{:04x}:{:04x}", device.vendor_id, device.device_id)
+                              : device.name},
+         {what},
+         {device.address},
+         ReadingCell(device.driver),
+         LinkNow(device.link.speed_gts, device.link.width),
+         LinkNow(device.link.best_speed_gts, device.link.best_width)});
+  }
+}
+
+std::string RoleWord(probes::UsbRole role) {
+  switch (role) {
+    case probes::UsbRole::kHub:
+      return "hub";
+    case probes::UsbRole::kCapture:
+      return "capture";
+    case probes::UsbRole::kAudio:
+      return "audio";
+    case probes::UsbRole::kStorage:
+      return "storage";
+    case probes::UsbRole::kNetwork:
+      return "network";
+    case probes::UsbRole::kInput:
+      return "input";
+    case probes::UsbRole::kOther:
+      break;
+  }
+  return "other";
+}
+
+std::string Joined(const std::vector<std::string>& words) {
+  return fmt::format("{}", fmt::join(words, ", "));
+}
+
+FactList FolderFacts(const probes::StorageInventory& storage) {
+  FactList facts;
+  facts.Add("Mounted at", storage.mount_point);
+  facts.Add("Filesystem", storage.filesystem);
+  facts.Add("Mount options", storage.mount_options, Joined);
+  facts.Add("Size", storage.size_bytes, Bytes);
+  facts.Add("Free", storage.free_bytes, Bytes);
+  facts.Add("Largest file", storage.largest_file_bytes, Bytes);
+  facts.Add("Can be written", storage.writable, YesNo);
+  return facts;
+}
+
+Table LayerTable(const probes::StorageInventory& storage) {
+  Table table{"What the folder stands on, top first",
+              {{"Layer", false},
+               {"Kind", false},
+               {"Model", false},
+               {"Reached by", false},
+               {"Turning disk", false},
+               {"Size", true},
+               {"Where", false}},
+              {}};
+  for (const probes::BlockLayer& layer : storage.layers) {
+    table.rows.push_back({{layer.name},
+                          {layer.kind},
+                          {layer.model.empty() ? std::string("-") : layer.model},
+                          ReadingCell(layer.transport),
+                          ReadingCell(layer.rotational, YesNo),
+                          ReadingCell(layer.size_bytes, Bytes),
+                          {layer.usb_path.empty() ? layer.pci_address : "USB " + layer.usb_path}});
+  }
+  return table;
+}
+
+}  // namespace
+
+Table AdapterTable(const probes::GpuInventory& gpu) {
+  Table table{"Graphics adapters and capture cards",
+              {{"Name", false},
+               {"Is", false},
+               {"Address", false},
+               {"Driver", false},
+               {"Link now", false},
+               {"Link at best", false}},
+              {}};
+  AddPciRows(table, gpu.adapters, "graphics");
+  AddPciRows(table, gpu.capture_cards, "capture card");
+  return table;
+}
+
+Table DisplayTable(const probes::GpuInventory& gpu) {
+  Table table{
+      "Display outputs", {{"Connector", false}, {"Connected", false}, {"First mode", false}}, {}};
+  for (const probes::Display& display : gpu.displays) {
+    table.rows.push_back({{display.connector},
+                          {YesNo(display.connected)},
+                          display.connected ? ReadingCell(display.mode) : Cell{"-"}});
+  }
+  return table;
+}
+
+Table CodecTable(const probes::CodecInventory& codecs) {
+  Table table{"Encoders and decoders, each opened and made to run",
+              {{"Name", false},
+               {"Codec", false},
+               {"Is", false},
+               {"Outcome", false},
+               {"At once", false},
+               {"Trial took", true}},
+              {}};
+  for (const probes::CodecTrial& trial : codecs.trials) {
+    table.rows.push_back(
+        {{trial.name},
+         {trial.codec},
+         {fmt::format("{} {}", trial.hardware ? "hardware" : "software",
+                      trial.encoder ? "encoder" : "decoder")},
+         {trial.works ? std::string("works") : "refused: " + trial.refusal,
+          trial.works ? Mark::kGood : Mark::kStop},
+         trial.hardware && trial.encoder && trial.works
+             ? ReadingCell(trial.sessions, [](int count) { return std::to_string(count); })
+             : Cell{"-"},
+         {FormatNumber(trial.seconds * 1000) + " ms"}});
+  }
+  return table;
+}
+
+Table UsbTable(const probes::UsbInventory& usb) {
+  Table table{"USB devices",
+              {{"Device", false},
+               {"Is", false},
+               {"Place", false},
+               {"Link", true},
+               {"Link at best", false},
+               {"Power saving", false},
+               {"Descriptors", false}},
+              {}};
+  for (const probes::UsbDevice& device : usb.devices) {
+    const std::string name =
+        device.vendor.empty() ? device.product : device.vendor + " " + device.product;
+    table.rows.push_back(
+        {{name},
+         {RoleWord(device.role)},
+         {device.path},
+         {fmt::format("{:g} Mb/s", device.speed_mbps)},
+         ReadingCell(device.best_speed_mbps,
+                     [](double mbps) { return fmt::format("{:g} Mb/s", mbps); }),
+         ReadingCell(device.power_control),
+         {device.descriptor_fault.empty() ? std::string("read whole") : device.descriptor_fault,
+          device.descriptor_fault.empty() ? Mark::kNone : Mark::kUnknown}});
+  }
+  return table;
+}
+
+View StorageView(const std::vector<probes::StorageInventory>& storage) {
+  ViewList list;
+  for (const probes::StorageInventory& folder : storage) {
+    View view("folder", View(folder.folder));
+    view.set("folder_facts", FolderFacts(folder).ToView());
+    view.set("layers", ToView(LayerTable(folder)));
+    list.emplace_back(view);
+  }
+  return list.empty() ? View(false) : View("folders", View(list));
+}
+
+Table NetworkTable(const probes::NetworkInventory& network) {
+  Table table{"Network links",
+              {{"Link", false},
+               {"Up", false},
+               {"Speed", false},
+               {"Duplex", false},
+               {"Wireless", false},
+               {"Driver", false},
+               {"Errors in", false},
+               {"Lost in", false},
+               {"Errors out", false},
+               {"Lost out", false}},
+              {}};
+  for (const probes::NetworkLink& link : network.links) {
+    table.rows.push_back(
+        {{link.name + (link.default_route ? " (way out)" : "")},
+         ReadingCell(link.up, YesNo),
+         ReadingCell(link.speed_mbps, [](double mbps) { return fmt::format("{:g} Mb/s", mbps); }),
+         ReadingCell(link.duplex),
+         ReadingCell(link.wireless, YesNo),
+         ReadingCell(link.driver),
+         ReadingCell(link.receive_errors, FormatCount),
+         ReadingCell(link.receive_drops, FormatCount),
+         ReadingCell(link.transmit_errors, FormatCount),
+         ReadingCell(link.transmit_drops, FormatCount)});
+  }
+  return table;
+}
+
+}  // namespace report

@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The production profile on the report page, as it was asked for.
+
+#include <fmt/format.h>
+
+#include "base/rational.h"
+#include "base/text.h"
+#include "report/html_pieces.h"
+#include "report/html_sections.h"
+
+namespace report {
+
+namespace {
+
+std::string PictureText(const profiles::Raster& raster, const base::Rational& rate) {
+  return profiles::ToText(raster) + " at " + base::ToShortText(rate);
+}
+
+std::string ArrivalText(const profiles::Source& source) {
+  switch (source.arrives_by) {
+    case profiles::ArrivesBy::kUsb:
+      return "USB, " + source.pixel_format;
+    case profiles::ArrivesBy::kPcie:
+      return "PCIe, " + source.pixel_format;
+    case profiles::ArrivesBy::kNetwork:
+      break;
+  }
+  return fmt::format("network, {} at {} kb/s", source.codec, FormatCount(source.bitrate_kbps));
+}
+
+std::string ContentText(const profiles::Source& source) {
+  switch (source.content) {
+    case profiles::Content::kPlain:
+      return "plain";
+    case profiles::Content::kTalk:
+      return "talk";
+    case profiles::Content::kStage:
+      return "stage";
+    case profiles::Content::kBusy:
+      return "busy";
+    case profiles::Content::kClip:
+      break;
+  }
+  return "clip " + source.clip;
+}
+
+std::string KindText(profiles::OutputKind kind) {
+  switch (kind) {
+    case profiles::OutputKind::kRecording:
+      return "recording";
+    case profiles::OutputKind::kStream:
+      return "stream";
+    case profiles::OutputKind::kIso:
+      break;
+  }
+  return "iso";
+}
+
+std::string EncoderText(const profiles::Output& output) {
+  const char* choice = output.encoder == profiles::EncoderChoice::kSoftware   ? "software"
+                       : output.encoder == profiles::EncoderChoice::kHardware ? "hardware"
+                                                                              : "any encoder";
+  const char* effort = output.effort == profiles::Effort::kLeast    ? "least"
+                       : output.effort == profiles::Effort::kLow    ? "low"
+                       : output.effort == profiles::Effort::kMedium ? "medium"
+                                                                    : "high";
+  return fmt::format("{}, {}, {} effort", output.codec, choice, effort);
+}
+
+std::string Target(const profiles::Output& output) {
+  const std::string place =
+      output.kind == profiles::OutputKind::kStream ? output.url : output.folder;
+  return place.empty() ? output.container : output.container + " to " + place;
+}
+
+FactList ProductionFacts(const profiles::Profile& profile) {
+  FactList facts;
+  facts.Add("Name", profile.name);
+  if (!profile.note.empty()) {
+    facts.Add("Note", profile.note);
+  }
+  facts.Add("Lasts", base::FormatSeconds(60.0 * profile.duration_minutes));
+  facts.Add("Program", PictureText(profile.program_raster, profile.program_rate));
+  facts.Add("Multiview", profile.multiview
+                             ? PictureText(profile.multiview->raster, profile.multiview->rate)
+                             : std::string("none"));
+  facts.Add("Audio", profile.audio
+                         ? fmt::format("{} channels, {} Hz, {} kb/s", profile.audio->channels,
+                                       FormatCount(profile.audio->sample_rate_hz),
+                                       FormatCount(profile.audio->bitrate_kbps))
+                         : std::string("none"));
+  facts.Add("Displays", std::to_string(profile.displays));
+  const profiles::Margins& margins = profile.margins;
+  facts.Add(
+      "To be kept free",
+      fmt::format("CPU {}, encoder {}, disk {}, USB {}, network {}, memory {}",
+                  FormatPercent(margins.cpu_percent), FormatPercent(margins.encoder_percent),
+                  FormatPercent(margins.disk_percent), FormatPercent(margins.usb_percent),
+                  FormatPercent(margins.network_percent), FormatPercent(margins.memory_percent)));
+  facts.Add("Drops allowed", FormatNumber(margins.allowed_drops_per_hour) + " an hour");
+  return facts;
+}
+
+Table SourceTable(const profiles::Profile& profile) {
+  Table table{"Sources",
+              {{"Source", false},
+               {"Picture", false},
+               {"Arrives by", false},
+               {"Content", false},
+               {"Device asked for", false}},
+              {}};
+  for (const profiles::Source& source : profile.sources) {
+    table.rows.push_back({{source.name},
+                          {PictureText(source.raster, source.rate)},
+                          {ArrivalText(source)},
+                          {ContentText(source)},
+                          {source.device.empty() ? std::string("any") : source.device}});
+  }
+  return table;
+}
+
+Table OutputTable(const profiles::Profile& profile) {
+  Table table{"Outputs",
+              {{"Output", false},
+               {"Kind", false},
+               {"Takes", false},
+               {"Picture", false},
+               {"Encoder", false},
+               {"Bit rate", true},
+               {"Goes to", false}},
+              {}};
+  for (const profiles::Output& output : profile.outputs) {
+    table.rows.push_back({{output.name},
+                          {KindText(output.kind)},
+                          {output.takes},
+                          {PictureText(output.raster, output.rate)},
+                          {EncoderText(output)},
+                          {FormatCount(output.bitrate_kbps) + " kb/s"},
+                          {Target(output)}});
+  }
+  return table;
+}
+
+}  // namespace
+
+View ProductionView(const Document& document) {
+  const profiles::Profile& profile = document.evidence.profile;
+  View view("facts_of_production", ProductionFacts(profile).ToView());
+  view.set("sources", ToView(SourceTable(profile)));
+  view.set("outputs", ToView(OutputTable(profile)));
+  return view;
+}
+
+}  // namespace report

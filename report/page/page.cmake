@@ -1,0 +1,47 @@
+# The files of the report page, embedded; the chart library comes from Debian's
+# libjs-dygraphs, the templates' reader from libkainjow-mustache-dev.
+find_path(MUSTACHE_INCLUDE_DIR kainjow/mustache.hpp)
+find_file(DYGRAPHS_JS dygraph.min.js PATHS /usr/share/javascript/dygraphs NO_DEFAULT_PATH)
+find_file(DYGRAPHS_CSS dygraph.min.css PATHS /usr/share/javascript/dygraphs NO_DEFAULT_PATH)
+if(NOT MUSTACHE_INCLUDE_DIR)
+  message(FATAL_ERROR
+    "kainjow/mustache.hpp not found: install the Debian package libkainjow-mustache-dev")
+endif()
+if(NOT DYGRAPHS_JS OR NOT DYGRAPHS_CSS)
+  message(FATAL_ERROR "dygraph.min.js and dygraph.min.css not found below "
+    "/usr/share/javascript/dygraphs: install the Debian package libjs-dygraphs")
+endif()
+
+# Without the pointers to their source maps, which a page of one file lacks.
+function(rigproof_without_source_map from to)
+  file(READ ${from} text)
+  string(REGEX REPLACE "[\r\n]*/[/*]# sourceMappingURL=[^\r\n]*" "" text "${text}")
+  file(WRITE ${to}.new "${text}")
+  file(COPY_FILE ${to}.new ${to} ONLY_IF_DIFFERENT)
+endfunction()
+set(library_js ${CMAKE_CURRENT_BINARY_DIR}/page/dygraph.min.js)
+set(library_css ${CMAKE_CURRENT_BINARY_DIR}/page/dygraph.min.css)
+rigproof_without_source_map(${DYGRAPHS_JS} ${library_js})
+rigproof_without_source_map(${DYGRAPHS_CSS} ${library_css})
+
+# The page lets exactly these two scripts run, known by their digests.
+set(page_js ${CMAKE_CURRENT_SOURCE_DIR}/page/page.js)
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${page_js} ${DYGRAPHS_JS})
+file(SHA256 ${library_js} library_js_sha256)
+file(SHA256 ${page_js} page_js_sha256)
+set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
+  RIGPROOF_LIBRARY_JS_SHA256="${library_js_sha256}" RIGPROOF_PAGE_JS_SHA256="${page_js_sha256}")
+
+set(page_parts)
+foreach(part Cautions Charts Demand Disk Facts Findings Headroom Histogram Machine Method
+    Page Production Rehearsal Summary Table Wiring)
+  string(TOLOWER ${part} file)
+  list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
+endforeach()
+rigproof_embed(rigproof_report report/page_files.h report::page_files
+  ${page_parts}
+  kPageCss=${CMAKE_CURRENT_SOURCE_DIR}/page/page.css
+  kPrintCss=${CMAKE_CURRENT_SOURCE_DIR}/page/print.css
+  kPageJs=${page_js}
+  kLibraryJs=${library_js}
+  kLibraryCss=${library_css})
