@@ -1,5 +1,6 @@
 #include "probes/pci.h"
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <utility>
@@ -49,10 +50,11 @@ PciDevice ReadDevice(const base::MachineRoot& root, const std::string& address, 
 }  // namespace
 
 base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root) {
-  const auto addresses = root.List(kDevices);
+  auto addresses = root.List(kDevices);
   if (!addresses) {
     return addresses.error();
   }
+  std::ranges::sort(*addresses);  // hexadecimal of equal width: "04.0" before "1c.0"
   IdDatabase names = IdDatabase::Pci();
   std::vector<PciDevice> devices;
   devices.reserve(addresses->size());
