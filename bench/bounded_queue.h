@@ -65,12 +65,18 @@ class BoundedQueue {
     return item;
   }
 
-  /// No more items come; what is in it can still be taken.
+  /// No more items come; what is in it can still be taken. A closed queue
+  /// means the run is ending: items refused then are no drops.
   void Close() {
     const std::scoped_lock lock(mutex_);
     closed_ = true;
     filled_.notify_all();
     emptied_.notify_all();
+  }
+
+  bool closed() const {
+    const std::scoped_lock lock(mutex_);
+    return closed_;
   }
 
   bool Full() const {

@@ -125,6 +125,8 @@ std::vector<std::int8_t> NoiseTable(double deviation, Random& random) {
   return table;
 }
 
+constexpr int kLightGrid = 8;
+
 }  // namespace
 
 struct Painter::Scene {
@@ -139,6 +141,9 @@ struct Painter::Scene {
         noise(NoiseTable(kind.noise, random)) {}
 
   double Luma(int x, int y, double turn) const;
+  void PaintPlane(int plane, double turn, Random& start, AVFrame& onto) const;
+  /// Beams() on a grid of kLightGrid pixels, for one turn; empty without lights.
+  std::vector<float> LightMap(double turn) const;
 
   Kind kind;
   int width;
@@ -183,37 +188,48 @@ double Painter::Scene::Luma(int x, int y, double turn) const {
                                                         static_cast<int>(dy * subject.height)));
     }
   }
-  if (kind.lights > 0) {
-    value += 150 * Beams(static_cast<double>(x) / width, static_cast<double>(y) / height, turn);
-  }
   return value;
 }
 
-void Painter::Paint(int index, int count, AVFrame& onto) const {
-  const Scene& scene = *scene_;
-  const double turn = 2 * std::numbers::pi * index / std::max(count, 1);
-  Random start(scene.seed * 977 + static_cast<std::uint32_t>(index) + 5);
-  for (int y = 0; y < scene.height; ++y) {
-    std::uint8_t* line = onto.data[0] + static_cast<std::ptrdiff_t>(y) * onto.linesize[0];
-    std::uint32_t at = start.Next();
-    for (int x = 0; x < scene.width; ++x) {
-      line[x] = Clamped(scene.Luma(x, y, turn) + scene.noise[at++ & 0xFFFFU]);
+std::vector<float> Painter::Scene::LightMap(double turn) const {
+  std::vector<float> map;
+  if (kind.lights == 0) {
+    return map;
+  }
+  for (int y = 0; y < height; y += kLightGrid) {
+    for (int x = 0; x < width; x += kLightGrid) {
+      map.push_back(static_cast<float>(
+          Beams(static_cast<double>(x) / width, static_cast<double>(y) / height, turn)));
     }
   }
-  for (int plane = 1; plane <= 2; ++plane) {
-    for (int y = 0; y < scene.height / 2; ++y) {
-      std::uint8_t* line = onto.data[plane] + static_cast<std::ptrdiff_t>(y) * onto.linesize[plane];
-      std::uint32_t at = start.Next();
-      const double row = static_cast<double>(y) * 2 / scene.height;
-      for (int x = 0; x < scene.width / 2; ++x) {
-        const double column = static_cast<double>(x) * 2 / scene.width;
-        const double tint =
-            scene.kind.lights > 0
-                ? 60 * scene.Beams(column, row, turn + plane) * (plane == 1 ? 1 : -1)
-                : 12 * static_cast<double>(scene.background.At(x * 2, y * 2));
-        line[x] = Clamped(128 + tint + scene.noise[at++ & 0xFFFFU] / 2);
+  return map;
+}
+
+void Painter::Scene::PaintPlane(int plane, double turn, Random& start, AVFrame& onto) const {
+  const int step = plane == 0 ? 1 : 2;  // pixels of the picture per sample of the plane
+  const std::vector<float> lights = LightMap(turn + plane);
+  const int light_columns = (width + kLightGrid - 1) / kLightGrid;
+  const float light_strength = plane == 0 ? 150.0F : plane == 1 ? 60.0F : -60.0F;
+  for (int y = 0; y < height; y += step) {
+    std::uint8_t* line = onto.data[plane] + static_cast<std::ptrdiff_t>(y / step) * onto.linesize[plane];
+    const float* light_row =
+        lights.empty() ? nullptr : lights.data() + static_cast<std::ptrdiff_t>(y / kLightGrid) * light_columns;
+    std::uint32_t grain = start.Next();
+    for (int x = 0; x < width; x += step) {
+      double value = plane == 0 ? Luma(x, y, turn) : 128 + 12 * static_cast<double>(background.At(x, y));
+      if (light_row != nullptr) {
+        value += static_cast<double>(light_strength * light_row[x / kLightGrid]);
       }
+      line[x / step] = Clamped(value + noise[grain++ & 0xFFFFU] / step);
     }
+  }
+}
+
+void Painter::Paint(int index, int count, AVFrame& onto) const {
+  const double turn = 2 * std::numbers::pi * index / std::max(count, 1);
+  Random start(scene_->seed * 977 + static_cast<std::uint32_t>(index) + 5);
+  for (int plane = 0; plane < 3; ++plane) {
+    scene_->PaintPlane(plane, turn, start, onto);
   }
 }
 

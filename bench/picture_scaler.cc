@@ -54,15 +54,4 @@ base::Status PictureScaler::Draw(const AVFrame& from, AVFrame& onto, const Area&
   return base::Done{};
 }
 
-base::Result<base::FramePtr> PictureScaler::Convert(const AVFrame& from, int width, int height) {
-  auto picture = base::NewPicture(kWorkingFormat, width, height);
-  if (!picture) {
-    return picture;
-  }
-  if (auto drawn = Draw(from, **picture, {0, 0, width, height}); !drawn) {
-    return drawn.error();
-  }
-  return picture;
-}
-
 }  // namespace bench

@@ -26,9 +26,6 @@ class PictureScaler {
   /// pixel format that swscale reads. Same size and format: a plain copy.
   base::Status Draw(const AVFrame& from, AVFrame& onto, const Area& area);
 
-  /// A new working-format picture of the given size showing `from`.
-  base::Result<base::FramePtr> Convert(const AVFrame& from, int width, int height);
-
  private:
   base::ScalerPtr scaler_;
   int from_width_ = 0;

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The user's own clip, decoded once before a rehearsal.
+
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "base/ffmpeg.h"
+#include "base/result.h"
+
+namespace bench {
+
+/// The first `frames` pictures of the first video track, as decoded; fewer
+/// when the clip is shorter, never none. kInvalid names the file and why.
+base::Result<std::vector<base::FramePtr>> ReadClip(const std::filesystem::path& clip, int frames);
+
+}  // namespace bench

@@ -1,0 +1,159 @@
+#include "bench/encode_stage.h"
+
+#include <algorithm>
+#include <chrono>
+
+#include "profiles/pipeline_sizes.h"
+
+namespace bench {
+namespace {
+
+std::int64_t SteadyNs() {
+  return std::chrono::duration_cast<std::chrono::nanoseconds>(
+             std::chrono::steady_clock::now().time_since_epoch())
+      .count();
+}
+
+}  // namespace
+
+EncodeStage::EncodeStage(const OutputPlan& plan, OutputEntrance& entrance, Pacer& pacer,
+                         RunControl& control)
+    : plan_(plan),
+      entrance_(entrance),
+      pacer_(pacer),
+      control_(control),
+      packets_(profiles::kWriteQueuePackets) {
+  entrance_.ChargeBy([this] {
+    // The encoder waits for a writer that cannot keep up: the writer is to blame.
+    return !packets_.Full() ? "encode" : plan_.stream() ? "send" : "write";
+  });
+  control_.OnStop([this] {
+    entrance_.queue().Close();
+    packets_.Close();
+  });
+}
+
+base::Status EncodeStage::Open(bool global_header) {
+  if (plan_.encoder == "null") {
+    return base::Done{};
+  }
+  base::VideoEncoderSettings settings;
+  settings.encoder = plan_.encoder;
+  settings.width = plan_.output.raster.width;
+  settings.height = plan_.output.raster.height;
+  settings.rate = plan_.output.rate;
+  settings.bits_per_second = plan_.output.bitrate_kbps * 1000LL;
+  settings.threads = plan_.threads;
+  settings.global_header = global_header;
+  settings.options = plan_.encoder_options;
+  auto encoder = base::VideoEncoder::Open(settings);
+  if (!encoder) {
+    return encoder.error();
+  }
+  encoder_.emplace(std::move(*encoder));
+  return base::Done{};
+}
+
+base::Result<base::FramePtr> EncodeStage::Fitted(base::FramePtr picture) {
+  const profiles::Raster& raster = plan_.output.raster;
+  if (picture->width == raster.width && picture->height == raster.height) {
+    return picture;
+  }
+  if (!pool_) {
+    pool_ = std::make_unique<PicturePool>(kWorkingFormat, raster.width, raster.height);
+  }
+  auto fitted = pool_->Get();
+  if (fitted) {
+    const Area whole{0, 0, raster.width, raster.height};
+    if (auto drawn = scaler_.Draw(*picture, **fitted, whole); !drawn) {
+      return drawn.error();
+    }
+  }
+  return fitted;
+}
+
+void EncodeStage::ForwardNull(std::int64_t index) {
+  WriteItem item;
+  item.packet = base::NewPacket();
+  item.packet->pts = item.packet->dts = index;
+  item.newest_due_ns = DueNs(index, plan_.output.rate);
+  packets_.Push(std::move(item));
+}
+
+base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
+  for (;;) {
+    WriteItem item;
+    item.packet = base::NewPacket();
+    const std::int64_t begun = SteadyNs();
+    const auto got = encoder_->Receive(*item.packet);
+    busy_ns_ += SteadyNs() - begun;
+    if (!got) {
+      return got.error();
+    }
+    if (!*got) {
+      return base::Done{};
+    }
+    item.at_end = at_end;
+    item.newest_due_ns = DueNs(newest_index, plan_.output.rate);
+    if (!at_end) {
+      delay_frames_ = std::max(delay_frames_.load(),
+                               static_cast<int>(newest_index - item.packet->pts));
+    }
+    packets_.Push(std::move(item));
+  }
+}
+
+base::Status EncodeStage::Encode(EncodeItem item) {
+  const std::int64_t begun = SteadyNs();
+  if (first_ns_ == 0) {
+    first_ns_ = begun;
+  }
+  auto picture = Fitted(std::move(item.picture));
+  if (!picture) {
+    return picture.error();
+  }
+  if (!encoder_) {
+    ForwardNull(item.index);
+    return base::Done{};
+  }
+  if (auto sent = encoder_->Send(**picture, item.index); !sent) {
+    return sent;
+  }
+  busy_ns_ += SteadyNs() - begun;
+  auto forwarded = Forward(item.index, false);
+  elapsed_ns_ = SteadyNs() - first_ns_;
+  return forwarded;
+}
+
+void EncodeStage::Run() {
+  std::int64_t newest_index = 0;
+  base::Status status = base::Done{};
+  while (auto item = entrance_.queue().Pop()) {
+    if (control_.stopped()) {
+      break;
+    }
+    newest_index = item->index;
+    status = Encode(std::move(*item));
+    if (!status) {
+      break;
+    }
+  }
+  if (status && encoder_ && !control_.stopped()) {
+    status = encoder_->Drain();
+    if (status) {
+      status = Forward(newest_index, true);
+    }
+  }
+  if (!status) {
+    control_.Stop(plan_.output.name + ": " + plan_.encoder + ": " + status.error().detail);
+  }
+  packets_.Close();
+}
+
+double EncodeStage::Busy() const {
+  const std::int64_t elapsed = elapsed_ns_;
+  return elapsed <= 0 ? 0
+                      : std::min(1.0, static_cast<double>(busy_ns_) / static_cast<double>(elapsed));
+}
+
+}  // namespace bench

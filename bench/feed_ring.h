@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a simulated source hands over, made before the run: pictures in the capture device's
+// format, or compressed packets.
+
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <vector>
+
+#include "base/ffmpeg.h"
+#include "base/result.h"
+#include "profiles/profile.h"
+
+namespace bench {
+
+/// Frames that play in a circle. Either `pictures` (raw capture) or `packets`
+/// (compressed capture or network; each decodes to one picture) is filled.
+struct FeedRing {
+  std::vector<base::FramePtr> pictures;
+  std::vector<base::PacketPtr> packets;
+  AVCodecID packet_codec = AV_CODEC_ID_NONE;
+  std::int64_t bytes = 0;
+  double prepare_seconds = 0;
+
+  std::size_t size() const { return pictures.empty() ? packets.size() : pictures.size(); }
+};
+
+/// Frames in the ring of one source: enough to be larger than `cache_bytes`
+/// and to move smoothly, few enough for memory.
+int RingFrames(const profiles::Source& source, std::int64_t cache_bytes);
+
+/// Paints (or reads the clip, relative to `clip_folder`) and converts.
+/// `seed` makes sources differ. kInvalid for a clip that cannot be read.
+base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
+                                    const std::filesystem::path& clip_folder, int frames,
+                                    std::uint32_t seed);
+
+}  // namespace bench

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// From what capture hands over to a working picture: copy, then decode or convert.
+
+#pragma once
+
+#include <functional>
+#include <memory>
+
+#include "base/ffmpeg.h"
+#include "base/result.h"
+#include "bench/picture_pool.h"
+#include "bench/picture_scaler.h"
+#include "profiles/profile.h"
+
+namespace bench {
+
+/// One buffer as the capture queue holds it; one of the two is set.
+struct CaptureItem {
+  base::FramePtr picture;
+  base::PacketPtr packet;
+  std::int64_t index = 0;
+};
+
+/// One source's chain, used by one thread.
+class Ingest {
+ public:
+  using Taker = std::function<void(base::FramePtr picture, std::int64_t index)>;
+
+  /// `packet_codec` is AV_CODEC_ID_NONE for raw capture.
+  static base::Result<Ingest> Open(const profiles::Source& source, AVCodecID packet_codec,
+                                   int threads);
+
+  /// Copies and converts `item`; `taker` gets each working picture that is
+  /// ready, with the index of the item it came from.
+  base::Status Take(const CaptureItem& item, const Taker& taker);
+  /// The pictures that a decoder still holds.
+  base::Status Finish(const Taker& taker);
+
+ private:
+  Ingest() = default;
+  base::Status Convert(const AVFrame& picture, std::int64_t index, const Taker& taker);
+  base::Status TakeDecoded(const Taker& taker);
+
+  std::unique_ptr<PicturePool> capture_pool_;  // made at the first raw picture
+  std::unique_ptr<PicturePool> working_pool_;
+  PictureScaler scaler_;
+  base::CodecPtr decoder_;
+};
+
+}  // namespace bench

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where pictures enter an output: its ledger, and the bounded queue in front of its encoder.
+
+#pragma once
+
+#include <cstdint>
+#include <functional>
+
+#include "base/ffmpeg.h"
+#include "base/rational.h"
+#include "bench/bounded_queue.h"
+#include "bench/ledger.h"
+
+namespace bench {
+
+/// One picture on its way to an encoder; `index` counts the output's frames.
+struct EncodeItem {
+  base::FramePtr picture;
+  std::int64_t index = 0;
+};
+
+class OutputEntrance {
+ public:
+  /// `in` is the rate of what the output takes, `out` its own.
+  OutputEntrance(base::Rational in, base::Rational out, bool real_time);
+
+  /// Frame `index` of what it takes fell due, and will be offered or missed.
+  void Due(std::int64_t index);
+  /// It is here. Real time: a full queue drops it; else waits for room.
+  void Offer(const AVFrame& picture, std::int64_t index);
+  /// It was lost further up, in front of `stage`.
+  void Missed(std::int64_t index, const char* stage);
+  /// No more pictures will come.
+  void Close() { queue_.Close(); }
+
+  Ledger& ledger() { return ledger_; }
+  const Ledger& ledger() const { return ledger_; }
+  BoundedQueue<EncodeItem>& queue() { return queue_; }
+
+  /// Says which stage a full encode queue is charged to: the encoder, or what
+  /// holds the encoder up.
+  void ChargeBy(std::function<const char*()> bottleneck) { bottleneck_ = std::move(bottleneck); }
+
+ private:
+  const base::Rational in_;
+  const base::Rational out_;
+  const bool real_time_;
+  Ledger ledger_;
+  BoundedQueue<EncodeItem> queue_;
+  std::function<const char*()> bottleneck_ = [] { return "encode"; };
+};
+
+}  // namespace bench

@@ -1,0 +1,184 @@
+#include "bench/plan.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "base/ffmpeg.h"
+#include "base/text.h"
+#include "bench/encoder_options.h"
+
+namespace bench {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Taken {
+  profiles::Raster raster;
+  base::Rational rate{30};
+};
+
+Taken WhatItTakes(const profiles::Profile& profile, const profiles::Output& output) {
+  if (output.takes == "multiview" && profile.multiview) {
+    return {profile.multiview->raster, profile.multiview->rate};
+  }
+  if (const profiles::Source* source = profiles::FindSource(profile, output.takes)) {
+    return {source->raster, source->rate};
+  }
+  return {profile.program_raster, profile.program_rate};
+}
+
+fs::path FolderOf(const profiles::Output& output, const fs::path& record_to,
+                  const fs::path& profile_folder) {
+  if (output.folder.empty()) {
+    return record_to;
+  }
+  const fs::path folder(output.folder);
+  return folder.is_absolute() ? folder : profile_folder / folder;
+}
+
+/// A file name that every filesystem takes, from an output's name.
+std::string FileName(const profiles::Output& output) {
+  std::string name;
+  for (const char c : output.name) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+    name += plain ? c : '-';
+  }
+  return name.substr(0, 80) + "." + output.container;
+}
+
+std::string Muxer(const std::string& container) {
+  return container == "mkv" ? "matroska" : container;
+}
+
+std::string ChooseEncoder(const profiles::Output& output, const PlanOptions& options,
+                          std::vector<std::string>& notes) {
+  const auto hardware =
+      std::find_if(options.hardware_encoders.begin(), options.hardware_encoders.end(),
+                   [&](const WorkingEncoder& encoder) { return encoder.codec == output.codec; });
+  if (output.encoder != profiles::EncoderChoice::kSoftware &&
+      hardware != options.hardware_encoders.end()) {
+    return hardware->name;
+  }
+  if (output.encoder == profiles::EncoderChoice::kHardware) {
+    notes.push_back(fmt::format(
+        "{}: asks for a hardware encoder and none opens here; rehearsed in software", output.name));
+  }
+  return SoftwareEncoder(output.codec);
+}
+
+std::int64_t PixelRate(const OutputPlan& plan) {
+  return static_cast<std::int64_t>(static_cast<double>(plan.output.raster.Pixels()) *
+                                   base::ToDouble(plan.output.rate));
+}
+
+bool Hardware(const OutputPlan& plan) {
+  return plan.encoder != SoftwareEncoder(plan.output.codec) && plan.encoder != "null";
+}
+
+/// Threads by each software encode's share of all of them: twice its share of
+/// the CPUs, since frames wait for each other, at least one.
+void ShareThreads(std::vector<OutputPlan>& plans, double usable_cpus) {
+  double all = 0;
+  for (const OutputPlan& plan : plans) {
+    all += Hardware(plan) ? 0 : static_cast<double>(PixelRate(plan));
+  }
+  const double cpus = std::max(1.0, std::ceil(usable_cpus));
+  for (OutputPlan& plan : plans) {
+    const double share = static_cast<double>(PixelRate(plan)) / std::max(all, 1.0);
+    plan.threads = Hardware(plan) ? 1
+                                  : static_cast<int>(std::clamp(std::ceil(2 * share * cpus), 1.0,
+                                                                std::min(cpus, 16.0)));
+  }
+}
+
+base::Result<OutputPlan> PlanOutput(const profiles::Profile& profile,
+                                    const profiles::Output& output, const PlanOptions& options,
+                                    std::vector<std::string>& notes) {
+  const Taken taken = WhatItTakes(profile, output);
+  OutputPlan plan{output, taken.raster, taken.rate, "", 0, {}, Muxer(output.container), "", false,
+                  false};
+  if (options.null_encoders) {
+    plan.encoder = "null";
+    plan.format = "null";
+    return plan;
+  }
+  plan.encoder = ChooseEncoder(output, options, notes);
+  if (avcodec_find_encoder_by_name(plan.encoder.c_str()) == nullptr) {
+    return base::Error{base::ErrorKind::kInvalid, output.name,
+                       fmt::format("codec {} needs the encoder {}, which this FFmpeg lacks",
+                                   output.codec, plan.encoder)};
+  }
+  plan.encoder_options = EncoderOptions(plan.encoder, output.effort);
+  if (plan.stream()) {
+    plan.loopback = !options.use_own_urls || output.url.empty() || output.url == "loopback";
+    plan.target = output.url;
+  } else {
+    plan.keep_file = options.keep_recordings;
+    plan.target =
+        (FolderOf(output, options.record_to, options.profile_folder) / FileName(output)).string();
+  }
+  return plan;
+}
+
+/// Two outputs whose names differ only in marks get files of their own.
+void MakeFileNamesUnique(std::vector<OutputPlan>& plans) {
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (!plans[i].stream() && plans[i].target == plans[j].target) {
+        const fs::path path(plans[i].target);
+        plans[i].target = (path.parent_path() / fmt::format("{}-{}{}", path.stem().string(), i + 1,
+                                                            path.extension().string()))
+                              .string();
+      }
+    }
+  }
+}
+
+std::string NoteOn(const OutputPlan& plan) {
+  std::string where = plan.loopback ? "loopback sink" : base::Printable(plan.target);
+  return fmt::format("{}: {} {} at {} kb/s, {}, {} thread{}, to {}", plan.output.name,
+                     profiles::ToText(plan.output.raster), base::ToShortText(plan.output.rate),
+                     plan.output.bitrate_kbps, EncoderText(plan.encoder, plan.output.effort),
+                     plan.threads, plan.threads == 1 ? "" : "s", where);
+}
+
+}  // namespace
+
+base::Result<RehearsalPlan> MakePlan(const profiles::Profile& profile, const PlanOptions& options) {
+  RehearsalPlan plan;
+  plan.profile = profile;
+  plan.cache_bytes = options.cache_bytes;
+  plan.profile_folder = options.profile_folder;
+  for (const profiles::Output& output : profile.outputs) {
+    auto planned = PlanOutput(profile, output, options, plan.notes);
+    if (!planned) {
+      return planned.error();
+    }
+    plan.outputs.push_back(std::move(*planned));
+  }
+  ShareThreads(plan.outputs, options.usable_cpus);
+  MakeFileNamesUnique(plan.outputs);
+  for (const OutputPlan& output : plan.outputs) {
+    plan.notes.push_back(NoteOn(output));
+  }
+  return plan;
+}
+
+std::vector<fs::path> RecordingFolders(const profiles::Profile& profile, const fs::path& record_to,
+                                       const fs::path& profile_folder) {
+  std::vector<fs::path> folders;
+  for (const profiles::Output& output : profile.outputs) {
+    if (output.kind == profiles::OutputKind::kStream) {
+      continue;
+    }
+    const fs::path folder = FolderOf(output, record_to, profile_folder);
+    if (std::find(folders.begin(), folders.end(), folder) == folders.end()) {
+      folders.push_back(folder);
+    }
+  }
+  return folders;
+}
+
+}  // namespace bench

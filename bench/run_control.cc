@@ -1,0 +1,32 @@
+#include "bench/run_control.h"
+
+#include <utility>
+
+namespace bench {
+
+void RunControl::OnStop(std::function<void()> close) {
+  const std::scoped_lock lock(mutex_);
+  if (stopped_) {
+    close();
+  } else {
+    closers_.push_back(std::move(close));
+  }
+}
+
+void RunControl::Stop(const std::string& reason) {
+  const std::scoped_lock lock(mutex_);
+  if (stopped_.exchange(true)) {
+    return;
+  }
+  reason_ = reason;
+  for (const auto& close : closers_) {
+    close();
+  }
+}
+
+std::string RunControl::reason() const {
+  const std::scoped_lock lock(mutex_);
+  return reason_;
+}
+
+}  // namespace bench

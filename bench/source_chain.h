@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One simulated source at work: the camera that never waits, its capture queue, its ingest.
+
+#pragma once
+
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "bench/bounded_queue.h"
+#include "bench/feed_ring.h"
+#include "bench/ingest.h"
+#include "bench/latest_picture.h"
+#include "bench/ledger.h"
+#include "bench/output_entrance.h"
+#include "bench/pacer.h"
+#include "bench/run_control.h"
+
+namespace bench {
+
+class SourceChain {
+ public:
+  /// `phase_ns` is when its first frame falls due; `takers` are the isos of it.
+  SourceChain(const profiles::Source& source, FeedRing ring, Ingest ingest, std::int64_t phase_ns,
+              std::vector<OutputEntrance*> takers, Pacer& pacer, RunControl& control);
+
+  /// Starts both threads; frames fall due until `end_ns` of production time.
+  void Start(std::int64_t end_ns);
+  /// Waits until the last frame is through, then closes the takers.
+  void Join();
+
+  const LatestPicture& latest() const { return latest_; }
+  const profiles::Source& source() const { return source_; }
+  FeedLedger Account() const;
+
+ private:
+  void RunCamera(std::int64_t end_ns);
+  void RunIngest();
+  void Lose(std::int64_t index);
+  CaptureItem FrameFromRing(std::int64_t index) const;
+
+  const profiles::Source source_;
+  const FeedRing ring_;
+  Ingest ingest_;
+  const std::int64_t phase_ns_;
+  const std::vector<OutputEntrance*> takers_;
+  Pacer& pacer_;
+  RunControl& control_;
+  const int part_;
+  Ledger ledger_;
+  BoundedQueue<CaptureItem> queue_;
+  LatestPicture latest_;
+  std::jthread camera_;
+  std::jthread ingest_thread_;
+};
+
+}  // namespace bench
