@@ -55,8 +55,7 @@ base::Result<std::unique_ptr<AudioChain>> AudioChain::Open(const profiles::Audio
   if (!codec) {
     return codec.error();
   }
-  return std::unique_ptr<AudioChain>(
-      new AudioChain(audio, std::move(*codec), pacer, control));
+  return std::unique_ptr<AudioChain>(new AudioChain(audio, std::move(*codec), pacer, control));
 }
 
 AudioChain::AudioChain(const profiles::Audio& audio, base::CodecPtr codec, Pacer& pacer,

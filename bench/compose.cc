@@ -6,7 +6,9 @@
 namespace bench {
 namespace {
 
-int Even(int value) { return value & ~1; }
+int Even(int value) {
+  return value & ~1;
+}
 
 }  // namespace
 

@@ -211,12 +211,16 @@ void Painter::Scene::PaintPlane(int plane, double turn, Random& start, AVFrame& 
   const int light_columns = (width + kLightGrid - 1) / kLightGrid;
   const float light_strength = plane == 0 ? 150.0F : plane == 1 ? 60.0F : -60.0F;
   for (int y = 0; y < height; y += step) {
-    std::uint8_t* line = onto.data[plane] + static_cast<std::ptrdiff_t>(y / step) * onto.linesize[plane];
+    std::uint8_t* line =
+        onto.data[plane] + static_cast<std::ptrdiff_t>(y / step) * onto.linesize[plane];
     const float* light_row =
-        lights.empty() ? nullptr : lights.data() + static_cast<std::ptrdiff_t>(y / kLightGrid) * light_columns;
+        lights.empty()
+            ? nullptr
+            : lights.data() + static_cast<std::ptrdiff_t>(y / kLightGrid) * light_columns;
     std::uint32_t grain = start.Next();
     for (int x = 0; x < width; x += step) {
-      double value = plane == 0 ? Luma(x, y, turn) : 128 + 12 * static_cast<double>(background.At(x, y));
+      double value =
+          plane == 0 ? Luma(x, y, turn) : 128 + 12 * static_cast<double>(background.At(x, y));
       if (light_row != nullptr) {
         value += static_cast<double>(light_strength * light_row[x / kLightGrid]);
       }

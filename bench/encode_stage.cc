@@ -76,7 +76,7 @@ void EncodeStage::ForwardNull(std::int64_t index) {
   WriteItem item;
   item.packet = base::NewPacket();
   item.packet->pts = item.packet->dts = index;
-  item.newest_due_ns = DueNs(index, plan_.output.rate);
+  item.newest_due_ns = entrance_.OutputDueNs(index);
   packets_.Push(std::move(item));
 }
 
@@ -94,10 +94,10 @@ base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
       return base::Done{};
     }
     item.at_end = at_end;
-    item.newest_due_ns = DueNs(newest_index, plan_.output.rate);
+    item.newest_due_ns = entrance_.OutputDueNs(newest_index);
     if (!at_end) {
-      delay_frames_ = std::max(delay_frames_.load(),
-                               static_cast<int>(newest_index - item.packet->pts));
+      delay_frames_ =
+          std::max(delay_frames_.load(), static_cast<int>(newest_index - item.packet->pts));
     }
     packets_.Push(std::move(item));
   }

@@ -25,8 +25,8 @@ namespace bench {
 struct WriteItem {
   base::PacketPtr packet;
   bool audio = false;
-  bool at_end = false;               // came out while the encoder was emptied
-  std::int64_t newest_due_ns = 0;    // due moment of the newest picture the encoder had taken
+  bool at_end = false;             // came out while the encoder was emptied
+  std::int64_t newest_due_ns = 0;  // due moment of the newest picture the encoder had taken
 };
 
 class EncodeStage {

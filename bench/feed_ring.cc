@@ -98,8 +98,9 @@ base::Result<base::FramePtr> InFormat(const AVFrame& picture, AVPixelFormat form
 base::Result<base::CodecPtr> OpenCameraEncoder(const profiles::Source& source,
                                                const std::string& codec_name, int frames) {
   const bool picture_codec = codec_name == "mjpeg" || codec_name == "v210";
-  const std::string encoder_name =
-      codec_name == "h264" ? "libx264" : codec_name == "hevc" ? "libx265" : codec_name;
+  const std::string encoder_name = codec_name == "h264"   ? "libx264"
+                                   : codec_name == "hevc" ? "libx265"
+                                                          : codec_name;
   const AVCodec* encoder = avcodec_find_encoder_by_name(encoder_name.c_str());
   if (encoder == nullptr) {
     return base::Error{base::ErrorKind::kNotPresent, source.name,

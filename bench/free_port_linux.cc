@@ -1,12 +1,13 @@
-#include <arpa/inet.h>
-#include <netinet/in.h>
+#include "bench/free_port.h"
+
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
 
-#include "bench/free_port.h"
+#include <arpa/inet.h>
+#include <netinet/in.h>
 
 namespace bench {
 

@@ -7,16 +7,16 @@ namespace bench {
 base::Result<Ingest> Ingest::Open(const profiles::Source& source, AVCodecID packet_codec,
                                   int threads) {
   Ingest ingest;
-  ingest.working_pool_ = std::make_unique<PicturePool>(kWorkingFormat, source.raster.width,
-                                                       source.raster.height);
+  ingest.working_pool_ =
+      std::make_unique<PicturePool>(kWorkingFormat, source.raster.width, source.raster.height);
   if (packet_codec == AV_CODEC_ID_NONE) {
     return ingest;
   }
   const AVCodec* decoder = avcodec_find_decoder(packet_codec);
   if (decoder == nullptr) {
-    return base::Error{base::ErrorKind::kNotPresent, source.name,
-                       std::string("this FFmpeg has no decoder for ") +
-                           avcodec_get_name(packet_codec)};
+    return base::Error{
+        base::ErrorKind::kNotPresent, source.name,
+        std::string("this FFmpeg has no decoder for ") + avcodec_get_name(packet_codec)};
   }
   ingest.decoder_.reset(avcodec_alloc_context3(decoder));
   ingest.decoder_->width = source.raster.width;

@@ -2,6 +2,11 @@
 
 #include <algorithm>
 #include <cstring>
+#include <utility>
+
+extern "C" {
+#include <libavutil/mathematics.h>
+}
 
 namespace bench {
 namespace {
@@ -12,10 +17,7 @@ constexpr std::int64_t kFinestBucketNs = 100'000;
 }  // namespace
 
 std::int64_t DueNs(std::int64_t index, const base::Rational& rate) {
-  // 128 bits: ten hours at 120000/1001 is 4e6 frames x 1001 x 1e9.
-  const auto exact =
-      static_cast<__int128>(index) * rate.denominator() * kNsPerSecond / rate.numerator();
-  return static_cast<std::int64_t>(exact);
+  return av_rescale_rnd(index, rate.denominator() * kNsPerSecond, rate.numerator(), AV_ROUND_DOWN);
 }
 
 LedgerWindow& Ledger::WindowOf(std::int64_t index) {
@@ -84,6 +86,21 @@ void Ledger::Withdraw() {
     totals_.due -= in_flight_[second];
     totals_.withdrawn += in_flight_[second];
     in_flight_[second] = 0;
+  }
+}
+
+void Ledger::LoseInFlight(const char* stage) {
+  const std::scoped_lock lock(mutex_);
+  for (std::size_t second = 0; second < windows_.size(); ++second) {
+    const std::int64_t lost = std::exchange(in_flight_[second], 0);
+    if (lost > 0) {
+      windows_[second].dropped += lost;
+      totals_.dropped += lost;
+      // Which frames of the second they were is not known: shown at its start.
+      const auto first =
+          static_cast<std::int64_t>(static_cast<double>(second) * base::ToDouble(rate_));
+      runs_.push_back({first, first, lost, stage});
+    }
   }
 }
 

@@ -35,6 +35,9 @@ class Ledger {
   /// The run is over before its time: frames in flight are no longer due.
   void Withdraw();
 
+  /// The run is over: frames still in flight were lost inside `stage`.
+  void LoseInFlight(const char* stage);
+
   struct Totals {
     std::int64_t due = 0;
     std::int64_t delivered = 0;

@@ -52,7 +52,9 @@ base::Result<std::unique_ptr<LoopbackSink>> LoopbackSink::Start(const std::strin
 LoopbackSink::LoopbackSink(std::string format, std::string listen_url, std::string url)
     : format_(std::move(format)), listen_url_(std::move(listen_url)), url_(std::move(url)) {}
 
-LoopbackSink::~LoopbackSink() { cancel_ = true; }
+LoopbackSink::~LoopbackSink() {
+  cancel_ = true;
+}
 
 void LoopbackSink::Join() {
   if (thread_.joinable()) {

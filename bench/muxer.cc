@@ -1,6 +1,9 @@
 #include "bench/muxer.h"
 
+#include <algorithm>
+#include <chrono>
 #include <optional>
+#include <thread>
 #include <utility>
 
 #include "bench/disk_file.h"
@@ -8,7 +11,10 @@
 namespace bench {
 namespace {
 
+using namespace std::chrono_literals;
+
 constexpr int kFileBufferBytes = 1 << 20;
+constexpr auto kSinkPatience = 5s;
 
 /// Counts and forgets: for measuring the engine by itself.
 class NullMuxer : public Muxer {
@@ -133,13 +139,24 @@ base::Status ContainerMuxer::OpenFile() {
 base::Status ContainerMuxer::OpenUrl() {
   const AVIOInterruptCB interrupt{StopWaiting, const_cast<std::atomic<bool>*>(&cancel_)};
   format_->interrupt_callback = interrupt;
-  const int code = avio_open2(&format_->pb, plan_.target.c_str(), AVIO_FLAG_WRITE, &interrupt, nullptr);
-  return code < 0 ? base::Status(base::FromFfmpeg(code, plan_.target)) : base::Done{};
+  // Our own sink may need a moment before it listens; another server has no such excuse.
+  const auto give_up = std::chrono::steady_clock::now() + (plan_.loopback ? kSinkPatience : 0s);
+  for (;;) {
+    const int code =
+        avio_open2(&format_->pb, plan_.target.c_str(), AVIO_FLAG_WRITE, &interrupt, nullptr);
+    if (code >= 0) {
+      return base::Done{};
+    }
+    if (cancel_ || std::chrono::steady_clock::now() >= give_up) {
+      return base::FromFfmpeg(code, plan_.target);
+    }
+    std::this_thread::sleep_for(10ms);
+  }
 }
 
 base::Status ContainerMuxer::Start(const AVCodecContext& video, const AVCodecContext* audio) {
-  const int code = avformat_alloc_output_context2(&format_, nullptr, plan_.format.c_str(),
-                                                  plan_.target.c_str());
+  const int code =
+      avformat_alloc_output_context2(&format_, nullptr, plan_.format.c_str(), plan_.target.c_str());
   if (code < 0) {
     return base::FromFfmpeg(code, plan_.target);
   }

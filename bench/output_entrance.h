@@ -34,6 +34,11 @@ class OutputEntrance {
   /// No more pictures will come.
   void Close() { queue_.Close(); }
 
+  /// When frame 0 of what it takes falls due, in production time; before the run.
+  void BeginAt(std::int64_t phase_ns) { phase_ns_ = phase_ns; }
+  /// When the output's frame `index` falls due, in production time.
+  std::int64_t OutputDueNs(std::int64_t index) const { return phase_ns_ + DueNs(index, out_); }
+
   Ledger& ledger() { return ledger_; }
   const Ledger& ledger() const { return ledger_; }
   BoundedQueue<EncodeItem>& queue() { return queue_; }
@@ -46,6 +51,7 @@ class OutputEntrance {
   const base::Rational in_;
   const base::Rational out_;
   const bool real_time_;
+  std::int64_t phase_ns_ = 0;
   Ledger ledger_;
   BoundedQueue<EncodeItem> queue_;
   std::function<const char*()> bottleneck_ = [] { return "encode"; };

@@ -15,15 +15,15 @@ namespace bench {
 
 struct OutputPlan {
   profiles::Output output;
-  profiles::Raster taken_raster;     // of what it takes
+  profiles::Raster taken_raster;  // of what it takes
   base::Rational taken_rate{30};
-  std::string encoder;               // FFmpeg's name; "null" encodes nothing
+  std::string encoder;  // FFmpeg's name; "null" encodes nothing
   int threads = 0;
   std::vector<std::pair<std::string, std::string>> encoder_options;
-  std::string format;                // FFmpeg's muxer: "matroska", "mp4", "flv", "mpegts", "null"
-  std::string target;                // file path, or URL of a stream
+  std::string format;  // FFmpeg's muxer: "matroska", "mp4", "flv", "mpegts", "null"
+  std::string target;  // file path, or URL of a stream
   bool keep_file = false;
-  bool loopback = false;             // a sink of our own listens at `target`
+  bool loopback = false;  // a sink of our own listens at `target`
 
   bool stream() const { return output.kind == profiles::OutputKind::kStream; }
 };

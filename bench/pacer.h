@@ -36,7 +36,10 @@ class Pacer {
 /// Frame k at start + k x period by the clock, never a sleep of one period.
 class RealTimePacer : public Pacer {
  public:
-  RealTimePacer(base::Clock& clock, std::int64_t start_ns) : clock_(clock), start_ns_(start_ns) {}
+  explicit RealTimePacer(base::Clock& clock) : clock_(clock) {}
+
+  /// Production time 0 is at `start_ns` of the clock; before the first turn.
+  void Begin(std::int64_t start_ns) { start_ns_ = start_ns; }
 
   int Join() override { return 0; }
   bool WaitTurn(int part, std::int64_t due_ns) override;
@@ -47,7 +50,7 @@ class RealTimePacer : public Pacer {
 
  private:
   base::Clock& clock_;
-  const std::int64_t start_ns_;
+  std::atomic<std::int64_t> start_ns_{0};
   std::atomic<bool> stopped_{false};
 };
 

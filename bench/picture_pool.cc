@@ -20,7 +20,9 @@ PicturePool::PicturePool(AVPixelFormat format, int width, int height)
   }
 }
 
-PicturePool::~PicturePool() { av_buffer_pool_uninit(&pool_); }
+PicturePool::~PicturePool() {
+  av_buffer_pool_uninit(&pool_);
+}
 
 base::Result<base::FramePtr> PicturePool::Get() {
   base::FramePtr picture = base::NewFrame();

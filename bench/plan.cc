@@ -87,9 +87,10 @@ void ShareThreads(std::vector<OutputPlan>& plans, double usable_cpus) {
   const double cpus = std::max(1.0, std::ceil(usable_cpus));
   for (OutputPlan& plan : plans) {
     const double share = static_cast<double>(PixelRate(plan)) / std::max(all, 1.0);
-    plan.threads = Hardware(plan) ? 1
-                                  : static_cast<int>(std::clamp(std::ceil(2 * share * cpus), 1.0,
-                                                                std::min(cpus, 16.0)));
+    plan.threads =
+        Hardware(plan)
+            ? 1
+            : static_cast<int>(std::clamp(std::ceil(2 * share * cpus), 1.0, std::min(cpus, 16.0)));
   }
 }
 
@@ -97,8 +98,8 @@ base::Result<OutputPlan> PlanOutput(const profiles::Profile& profile,
                                     const profiles::Output& output, const PlanOptions& options,
                                     std::vector<std::string>& notes) {
   const Taken taken = WhatItTakes(profile, output);
-  OutputPlan plan{output, taken.raster, taken.rate, "", 0, {}, Muxer(output.container), "", false,
-                  false};
+  OutputPlan plan{output, taken.raster, taken.rate, "", 0, {}, Muxer(output.container),
+                  "",     false,        false};
   if (options.null_encoders) {
     plan.encoder = "null";
     plan.format = "null";

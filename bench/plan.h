@@ -24,12 +24,12 @@ struct WorkingEncoder {
 struct PlanOptions {
   std::vector<WorkingEncoder> hardware_encoders;
   double usable_cpus = 1;
-  std::int64_t cache_bytes = 32LL << 20;     // last-level cache
-  std::filesystem::path record_to;           // for outputs that name no folder
-  std::filesystem::path profile_folder;      // clips and folders are relative to it
+  std::int64_t cache_bytes = 32LL << 20;  // last-level cache
+  std::filesystem::path record_to;        // for outputs that name no folder
+  std::filesystem::path profile_folder;   // clips and folders are relative to it
   bool keep_recordings = false;
-  bool use_own_urls = false;                 // send to the profile's URLs; else all streams go to a sink
-  bool null_encoders = false;                // measure the engine by itself
+  bool use_own_urls = false;   // send to the profile's URLs; else all streams go to a sink
+  bool null_encoders = false;  // measure the engine by itself
 };
 
 struct RehearsalPlan {

@@ -1,14 +1,16 @@
 #include "bench/rate_map.h"
 
+extern "C" {
+#include <libavutil/mathematics.h>
+}
+
 namespace bench {
 namespace {
 
 std::int64_t FirstAtOrAfter(std::int64_t input_index, const base::Rational& in,
                             const base::Rational& out) {
-  const auto numerator =
-      static_cast<__int128>(input_index) * out.numerator() * in.denominator();
-  const auto denominator = static_cast<__int128>(out.denominator()) * in.numerator();
-  return static_cast<std::int64_t>((numerator + denominator - 1) / denominator);
+  return av_rescale_rnd(input_index, out.numerator() * in.denominator(),
+                        out.denominator() * in.numerator(), AV_ROUND_UP);
 }
 
 }  // namespace

@@ -7,11 +7,11 @@
 
 namespace bench {
 
-SourceChain::SourceChain(const profiles::Source& source, FeedRing ring, Ingest ingest,
+SourceChain::SourceChain(const profiles::Source& source, const FeedRing& ring, Ingest ingest,
                          std::int64_t phase_ns, std::vector<OutputEntrance*> takers, Pacer& pacer,
                          RunControl& control)
     : source_(source),
-      ring_(std::move(ring)),
+      ring_(ring),
       ingest_(std::move(ingest)),
       phase_ns_(phase_ns),
       takers_(std::move(takers)),
@@ -49,10 +49,9 @@ CaptureItem SourceChain::FrameFromRing(std::int64_t index) const {
 }
 
 void SourceChain::Lose(std::int64_t index) {
-  const char* const stage = ring_.pictures.empty() ? "decode" : "convert";
-  ledger_.Dropped(index, stage);
+  ledger_.Dropped(index, stage());
   for (OutputEntrance* taker : takers_) {
-    taker->Missed(index, stage);
+    taker->Missed(index, stage());
   }
 }
 

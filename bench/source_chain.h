@@ -22,8 +22,9 @@ namespace bench {
 class SourceChain {
  public:
   /// `phase_ns` is when its first frame falls due; `takers` are the isos of it.
-  SourceChain(const profiles::Source& source, FeedRing ring, Ingest ingest, std::int64_t phase_ns,
-              std::vector<OutputEntrance*> takers, Pacer& pacer, RunControl& control);
+  SourceChain(const profiles::Source& source, const FeedRing& ring, Ingest ingest,
+              std::int64_t phase_ns, std::vector<OutputEntrance*> takers, Pacer& pacer,
+              RunControl& control);
 
   /// Starts both threads; frames fall due until `end_ns` of production time.
   void Start(std::int64_t end_ns);
@@ -33,6 +34,9 @@ class SourceChain {
   const LatestPicture& latest() const { return latest_; }
   const profiles::Source& source() const { return source_; }
   FeedLedger Account() const;
+  Ledger& ledger() { return ledger_; }
+  /// "convert", or "decode" when frames arrive compressed.
+  const char* stage() const { return ring_.pictures.empty() ? "decode" : "convert"; }
 
  private:
   void RunCamera(std::int64_t end_ns);
@@ -41,7 +45,7 @@ class SourceChain {
   CaptureItem FrameFromRing(std::int64_t index) const;
 
   const profiles::Source source_;
-  const FeedRing ring_;
+  const FeedRing& ring_;  // made before, shared by several runs
   Ingest ingest_;
   const std::int64_t phase_ns_;
   const std::vector<OutputEntrance*> takers_;

@@ -1,3 +1,5 @@
+#include "bench/stage_cpu.h"
+
 #include <pthread.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -7,8 +9,6 @@
 #include <functional>
 
 #include <fmt/format.h>
-
-#include "bench/stage_cpu.h"
 
 namespace bench {
 namespace {
@@ -38,8 +38,8 @@ void NameThread(std::string_view stage, std::string_view item) {
 std::map<std::string, double> ThreadCpuSeconds() {
   std::map<std::string, double> seconds;
   std::error_code code;
-  for (std::filesystem::directory_iterator task("/proc/self/task", code), end;
-       !code && task != end; task.increment(code)) {
+  for (std::filesystem::directory_iterator task("/proc/self/task", code), end; !code && task != end;
+       task.increment(code)) {
     std::ifstream comm(task->path() / "comm");
     std::string name;
     if (std::getline(comm, name)) {

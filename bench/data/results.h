@@ -52,6 +52,7 @@ struct OutputLedger {
   std::int64_t withdrawn = 0;        // still in flight when the run was interrupted; not due
   std::vector<LedgerWindow> seconds;
   Lateness lateness;
+  std::int64_t received = -1;        // pictures that the loopback sink counted; -1: no sink
   std::int64_t bytes = 0;
   int encoder_delay_frames = 0;
   double encoder_busy = 0;  // share of the run that the encode stage was at work

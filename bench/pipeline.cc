@@ -1,0 +1,252 @@
+#include "bench/pipeline.h"
+
+#include <algorithm>
+
+#include "bench/stage_cpu.h"
+
+namespace bench {
+namespace {
+
+/// Cameras are not locked to each other: their first frames spread over one period.
+std::int64_t PhaseNs(std::size_t source, std::size_t sources, const base::Rational& rate) {
+  return DueNs(1, rate) * static_cast<std::int64_t>(source) / static_cast<std::int64_t>(sources);
+}
+
+}  // namespace
+
+Pipeline::Pipeline(const RehearsalPlan& plan, const std::vector<FeedRing>& rings, Pacer& pacer,
+                   RunControl& control)
+    : plan_(plan),
+      rings_(rings),
+      pacer_(pacer),
+      control_(control),
+      program_composer_(plan.profile.sources.size()) {
+  for (const OutputPlan& output : plan.outputs) {
+    outputs_.push_back(std::make_unique<OutputChain>(output, pacer, control));
+  }
+  control_.OnStop([this] { pacer_.Stop(); });
+}
+
+std::vector<OutputEntrance*> Pipeline::TakersOf(const std::string& name, std::int64_t phase_ns) {
+  std::vector<OutputEntrance*> takers;
+  for (const auto& output : outputs_) {
+    if (output->plan().output.takes == name) {
+      output->entrance().BeginAt(phase_ns);
+      takers.push_back(&output->entrance());
+    }
+  }
+  return takers;
+}
+
+base::Status Pipeline::OpenSources() {
+  const auto& sources = plan_.profile.sources;
+  for (std::size_t i = 0; i < sources.size(); ++i) {
+    constexpr int kDecodeThreads = 2;
+    auto ingest = Ingest::Open(sources[i], rings_[i].packet_codec, kDecodeThreads);
+    if (!ingest) {
+      return ingest.error();
+    }
+    const std::int64_t phase_ns = PhaseNs(i, sources.size(), sources[i].rate);
+    sources_.push_back(std::make_unique<SourceChain>(sources[i], rings_[i], std::move(*ingest),
+                                                     phase_ns, TakersOf(sources[i].name, phase_ns),
+                                                     pacer_, control_));
+  }
+  return base::Done{};
+}
+
+base::Status Pipeline::OpenCanvases() {
+  const profiles::Profile& profile = plan_.profile;
+  // Drawn once the sources' frames of that moment can have arrived.
+  const std::int64_t program_ns = DueNs(1, profile.program_rate);
+  program_ = std::make_unique<CanvasChain>(
+      CanvasSettings{kProgramThread, "compose", profile.program_raster, profile.program_rate,
+                     program_ns},
+      [this](double at_seconds, AVFrame& onto) { return DrawProgram(at_seconds, onto); },
+      TakersOf("program", program_ns), pacer_, control_);
+  if (profile.multiview) {
+    const profiles::Multiview& view = *profile.multiview;
+    multiview_composer_ = std::make_unique<MultiviewComposer>(
+        profile.sources.size() + 1, view.raster.width, view.raster.height);
+    const std::int64_t view_ns = DueNs(1, view.rate);
+    multiview_ = std::make_unique<CanvasChain>(
+        CanvasSettings{kMultiviewThread, "multiview", view.raster, view.rate, view_ns},
+        [this](double /*at_seconds*/, AVFrame& onto) { return DrawMultiview(onto); },
+        TakersOf("multiview", view_ns), pacer_, control_);
+  }
+  return base::Done{};
+}
+
+base::Status Pipeline::Open() {
+  if (auto opened = OpenSources(); !opened) {
+    return opened;
+  }
+  if (auto opened = OpenCanvases(); !opened) {
+    return opened;
+  }
+  if (plan_.profile.audio) {
+    auto audio = AudioChain::Open(*plan_.profile.audio, pacer_, control_);
+    if (!audio) {
+      return audio.error();
+    }
+    audio_ = std::move(*audio);
+  }
+  for (const auto& output : outputs_) {
+    if (control_.stopped()) {
+      return base::Error{base::ErrorKind::kIo, "", control_.reason()};
+    }
+    if (auto started = output->Start(audio_ ? &audio_->codec() : nullptr); !started) {
+      return started;
+    }
+  }
+  return base::Done{};
+}
+
+void Pipeline::Start(std::int64_t end_ns) {
+  started_ = true;
+  for (const auto& source : sources_) {
+    source->Start(end_ns);
+  }
+  program_->Start(end_ns);
+  if (multiview_) {
+    multiview_->Start(end_ns);
+  }
+  if (audio_) {
+    std::vector<BoundedQueue<WriteItem>*> writers;
+    for (const auto& output : outputs_) {
+      writers.push_back(&output->packets());
+    }
+    audio_->Start(end_ns, std::move(writers));
+  }
+}
+
+void Pipeline::Join() {
+  if (started_) {
+    for (const auto& source : sources_) {
+      source->Join();
+    }
+    program_->Join();
+    if (multiview_) {
+      multiview_->Join();
+    }
+    if (audio_) {
+      audio_->Join();
+    }
+  }
+  for (const auto& output : outputs_) {
+    output->Join();
+  }
+}
+
+std::vector<base::FramePtr> Pipeline::LatestPictures() const {
+  std::vector<base::FramePtr> pictures;
+  for (const auto& source : sources_) {
+    pictures.push_back(source->latest().Get());
+  }
+  return pictures;
+}
+
+base::Status Pipeline::DrawProgram(double at_seconds, AVFrame& onto) {
+  return program_composer_.Compose(LatestPictures(), at_seconds, onto);
+}
+
+base::Status Pipeline::DrawMultiview(AVFrame& onto) {
+  std::vector<base::FramePtr> pictures = LatestPictures();
+  pictures.push_back(program_->latest().Get());
+  return multiview_composer_->Compose(pictures, onto);
+}
+
+void Pipeline::CloseAccounts() {
+  for (const auto& output : outputs_) {
+    Ledger& ledger = output->entrance().ledger();
+    control_.stopped() ? ledger.Withdraw() : ledger.LoseInFlight("encode");
+  }
+  for (const auto& source : sources_) {
+    control_.stopped() ? source->ledger().Withdraw()
+                       : source->ledger().LoseInFlight(source->stage());
+  }
+}
+
+std::vector<OutputLedger> Pipeline::OutputAccounts() const {
+  std::vector<OutputLedger> accounts;
+  for (const auto& output : outputs_) {
+    accounts.push_back(output->Account());
+  }
+  return accounts;
+}
+
+std::vector<FeedLedger> Pipeline::FeedAccounts() const {
+  std::vector<FeedLedger> accounts;
+  for (const auto& source : sources_) {
+    accounts.push_back(source->Account());
+  }
+  return accounts;
+}
+
+std::vector<DropRun> Pipeline::Drops() const {
+  std::vector<DropRun> all;
+  for (const auto& output : outputs_) {
+    const auto runs = output->entrance().ledger().drop_runs(output->plan().output.name);
+    all.insert(all.end(), runs.begin(), runs.end());
+  }
+  std::stable_sort(all.begin(), all.end(),
+                   [](const DropRun& a, const DropRun& b) { return a.at_s < b.at_s; });
+  return all;
+}
+
+std::int64_t Pipeline::DropRunsLeftOut() const {
+  std::int64_t left_out = 0;
+  for (const auto& output : outputs_) {
+    left_out += output->entrance().ledger().drop_runs_left_out();
+  }
+  return left_out;
+}
+
+std::int64_t Pipeline::AllDeliveringNs() const {
+  std::int64_t all_ns = 0;
+  for (const auto& output : outputs_) {
+    const std::int64_t first_ns = output->entrance().ledger().first_delivery_ns();
+    if (first_ns < 0) {
+      return -1;
+    }
+    all_ns = std::max(all_ns, first_ns);
+  }
+  return all_ns;
+}
+
+std::int64_t Pipeline::DroppedSoFar() const {
+  std::int64_t dropped = 0;
+  for (const auto& output : outputs_) {
+    dropped += output->entrance().ledger().totals().dropped;
+  }
+  return dropped;
+}
+
+std::vector<StageCost> Pipeline::StageCosts(
+    const std::map<std::string, double>& thread_seconds) const {
+  std::vector<StageCost> costs;
+  const auto add = [&](const char* stage, std::string_view thread, const std::string& item,
+                       std::int64_t frames) {
+    const auto found = thread_seconds.find(ThreadName(thread, item));
+    if (found != thread_seconds.end()) {
+      costs.push_back({stage, item, frames, found->second});
+    }
+  };
+  for (const auto& source : sources_) {
+    const FeedLedger account = source->Account();
+    add("capture", kCameraThread, account.name, account.due);
+    add(source->stage(), kIngestThread, account.name, account.delivered);
+  }
+  add("compose", kProgramThread, "", program_ ? program_->drawn() : 0);
+  add("multiview", kMultiviewThread, "", multiview_ ? multiview_->drawn() : 0);
+  add("audio", kAudioThread, "", audio_ ? audio_->frames() : 0);
+  for (const auto& output : outputs_) {
+    const std::string& name = output->plan().output.name;
+    const std::int64_t frames = output->entrance().ledger().totals().delivered;
+    add("encode", kEncodeThread, name, frames);
+    add(output->plan().stream() ? "send" : "write", kWriteThread, name, frames);
+    add("sink", kSinkThread, output->plan().target, frames);
+  }
+  return costs;
+}
+
+}  // namespace bench

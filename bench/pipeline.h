@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// All chains of one run, wired: sources to canvases to outputs, sound beside them.
+
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bench/audio_chain.h"
+#include "bench/canvas_chain.h"
+#include "bench/compose.h"
+#include "bench/data/results.h"
+#include "bench/feed_ring.h"
+#include "bench/output_chain.h"
+#include "bench/plan.h"
+#include "bench/source_chain.h"
+
+namespace bench {
+
+class Pipeline {
+ public:
+  /// `rings` has one entry per source of the profile and outlives the pipeline.
+  Pipeline(const RehearsalPlan& plan, const std::vector<FeedRing>& rings, Pacer& pacer,
+           RunControl& control);
+
+  /// Opens decoders, encoders, files and streams; output threads then wait.
+  base::Status Open();
+  /// Frames fall due from production time 0 until `end_ns`.
+  void Start(std::int64_t end_ns);
+  /// Waits until every frame is through. Also after a failed Open().
+  void Join();
+
+  /// After Join(): settles frames that are neither delivered nor dropped.
+  void CloseAccounts();
+  std::vector<OutputLedger> OutputAccounts() const;
+  std::vector<FeedLedger> FeedAccounts() const;
+  std::vector<DropRun> Drops() const;
+  std::int64_t DropRunsLeftOut() const;
+  /// Production time by which every output had delivered a frame; negative when one has not.
+  std::int64_t AllDeliveringNs() const;
+  std::int64_t DroppedSoFar() const;
+  /// CPU by stage from thread CPU seconds as ThreadCpuSeconds() gives them.
+  std::vector<StageCost> StageCosts(const std::map<std::string, double>& thread_seconds) const;
+
+ private:
+  base::Status OpenSources();
+  base::Status OpenCanvases();
+  base::Status DrawProgram(double at_seconds, AVFrame& onto);
+  base::Status DrawMultiview(AVFrame& onto);
+  std::vector<base::FramePtr> LatestPictures() const;
+  /// The outputs of one picture, told when its first frame falls due.
+  std::vector<OutputEntrance*> TakersOf(const std::string& name, std::int64_t phase_ns);
+
+  const RehearsalPlan& plan_;
+  const std::vector<FeedRing>& rings_;
+  Pacer& pacer_;
+  RunControl& control_;
+  std::vector<std::unique_ptr<OutputChain>> outputs_;
+  std::vector<std::unique_ptr<SourceChain>> sources_;
+  ProgramComposer program_composer_;
+  std::unique_ptr<MultiviewComposer> multiview_composer_;
+  std::unique_ptr<CanvasChain> program_;
+  std::unique_ptr<CanvasChain> multiview_;
+  std::unique_ptr<AudioChain> audio_;
+  bool started_ = false;
+};
+
+}  // namespace bench

@@ -1,0 +1,225 @@
+#include "bench/rehearsal.h"
+
+#include <algorithm>
+#include <chrono>
+#include <condition_variable>
+#include <future>
+#include <map>
+#include <mutex>
+#include <thread>
+
+#include "base/percentile.h"
+#include "bench/disk_file.h"
+#include "bench/drop_bound.h"
+#include "bench/pipeline.h"
+#include "bench/stage_cpu.h"
+#include "bench/warm_up.h"
+
+namespace bench {
+
+class PreparedFeeds {
+ public:
+  std::vector<FeedRing> rings;
+};
+
+void DeleteFeeds::operator()(PreparedFeeds* feeds) const {
+  delete feeds;
+}
+
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr std::int64_t kNsPerSecond = 1'000'000'000;
+/// Threads are opened and waiting by then.
+constexpr std::int64_t kLeadInNs = 200'000'000;
+/// The last look at the threads' CPU time comes this long before the cameras end.
+constexpr std::int64_t kLastLookNs = 60'000'000;
+
+/// Takes a pipeline through its run while the calling thread looks at it now and then.
+class Watch {
+ public:
+  Watch(Pipeline& pipeline, RunControl& control, std::stop_token stop)
+      : pipeline_(pipeline), interrupted_(stop, [&control] { control.Stop("interrupted"); }) {}
+
+  /// Runs `look` at once and after each wait it asks for, until all is through.
+  void Run(const std::function<std::chrono::nanoseconds()>& look) {
+    std::jthread joiner([this] {
+      pipeline_.Join();
+      const std::scoped_lock lock(mutex_);
+      through_ = true;
+      changed_.notify_all();
+    });
+    std::unique_lock lock(mutex_);
+    while (!through_) {
+      lock.unlock();
+      const auto wait = look();
+      lock.lock();
+      changed_.wait_for(lock, wait, [this] { return through_; });
+    }
+  }
+
+ private:
+  Pipeline& pipeline_;
+  std::stop_callback<std::function<void()>> interrupted_;
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  bool through_ = false;
+};
+
+/// CPU time between two looks, by thread name.
+std::map<std::string, double> Between(const std::map<std::string, double>& before,
+                                      const std::map<std::string, double>& after) {
+  std::map<std::string, double> spent;
+  for (const auto& [name, seconds] : after) {
+    const auto found = before.find(name);
+    spent[name] = std::max(0.0, seconds - (found == before.end() ? 0 : found->second));
+  }
+  return spent;
+}
+
+void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
+  result.outputs = pipeline.OutputAccounts();
+  result.feeds = pipeline.FeedAccounts();
+  result.drops = pipeline.Drops();
+  result.drop_runs_left_out = pipeline.DropRunsLeftOut();
+  result.warm_up_seconds = WarmUpSeconds(pipeline.AllDeliveringNs());
+  std::int64_t judged_drops = 0;
+  for (OutputLedger& output : result.outputs) {
+    output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
+    judged_drops += output.dropped - output.warm_up_dropped;
+  }
+  result.drops_per_hour_upper_95 =
+      DropsPerHourUpper95(judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
+}
+
+/// Opens, or ends what was opened and says why it failed.
+base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
+  auto opened = pipeline.Open();
+  if (!opened) {
+    control.Stop(opened.error().detail);
+    pipeline.Join();
+  }
+  return opened;
+}
+
+}  // namespace
+
+base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, std::stop_token stop) {
+  const auto& sources = plan.profile.sources;
+  const std::int64_t cache_share =
+      plan.cache_bytes / static_cast<std::int64_t>(std::max<std::size_t>(sources.size(), 1));
+  FeedsPtr feeds(new PreparedFeeds);
+  const std::size_t at_once = std::max(1U, std::thread::hardware_concurrency());
+  for (std::size_t first = 0; first < sources.size(); first += at_once) {
+    std::vector<std::future<base::Result<FeedRing>>> making;
+    for (std::size_t i = first; i < std::min(sources.size(), first + at_once); ++i) {
+      making.push_back(std::async(std::launch::async, [&, i] {
+        return MakeFeedRing(sources[i], plan.profile_folder, RingFrames(sources[i], cache_share),
+                            static_cast<std::uint32_t>(i + 1));
+      }));
+    }
+    for (auto& made : making) {
+      auto ring = made.get();
+      if (!ring) {
+        return ring.error();
+      }
+      feeds->rings.push_back(std::move(*ring));
+    }
+    if (stop.stop_requested()) {
+      return base::Error{base::ErrorKind::kIo, "feeds", "interrupted"};
+    }
+  }
+  return feeds;
+}
+
+base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFeeds& feeds,
+                                     double seconds, base::Clock& clock, std::stop_token stop,
+                                     const Progress& progress) {
+  RealTimePacer pacer(clock);
+  RunControl control;
+  Pipeline pipeline(plan, feeds.rings, pacer, control);
+  if (auto opened = OpenOrEnd(pipeline, control); !opened) {
+    return opened.error();
+  }
+  const auto end_ns = static_cast<std::int64_t>(seconds * 1e9);
+  const auto threads_before = ThreadCpuSeconds();
+  const double cpu_before = ProcessCpuSeconds();
+  auto threads_after = threads_before;
+  Rehearsal result;
+  pacer.Begin(clock.NowNs() + kLeadInNs);
+  pipeline.Start(end_ns);
+  bool last_look_taken = false;
+  Watch(pipeline, control, stop).Run([&]() -> std::chrono::nanoseconds {
+    const std::int64_t now_ns = pacer.NowNs();
+    if (!last_look_taken && !control.stopped()) {
+      threads_after = ThreadCpuSeconds();
+      result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
+      last_look_taken = now_ns >= end_ns - kLastLookNs;
+    }
+    result.peak_resident_bytes = std::max(result.peak_resident_bytes, ResidentBytes());
+    progress(std::clamp(static_cast<double>(now_ns) / static_cast<double>(end_ns), 0.0, 1.0),
+             pipeline.DroppedSoFar());
+    const std::int64_t to_last_look_ns = end_ns - kLastLookNs - now_ns;
+    return to_last_look_ns > 0 ? std::min<std::chrono::nanoseconds>(
+                                     200ms, std::chrono::nanoseconds(to_last_look_ns))
+                               : std::chrono::nanoseconds(100ms);
+  });
+  pipeline.CloseAccounts();
+  result.complete = !control.stopped();
+  result.stopped_because = control.reason();
+  result.seconds = result.complete
+                       ? seconds
+                       : std::clamp(static_cast<double>(pacer.NowNs()) / 1e9, 0.0, seconds);
+  FillAccounts(pipeline, result);
+  result.stages = pipeline.StageCosts(Between(threads_before, threads_after));
+  result.writeback_policy = WritebackPolicyText();
+  result.plan = plan.notes;
+  return result;
+}
+
+base::Result<FlatOut> RunFlatOut(const RehearsalPlan& plan, const PreparedFeeds& feeds,
+                                 double production_seconds, double wall_seconds,
+                                 std::stop_token stop, const Progress& progress) {
+  constexpr std::int64_t kLongestLeadNs = 150'000'000;
+  FlatOutPacer pacer(kLongestLeadNs);
+  RunControl control;
+  Pipeline pipeline(plan, feeds.rings, pacer, control);
+  if (auto opened = OpenOrEnd(pipeline, control); !opened) {
+    return opened.error();
+  }
+  base::SystemClock clock;
+  FlatOut result;
+  const double cpu_before = ProcessCpuSeconds();
+  const std::int64_t begun_ns = clock.NowNs();
+  const std::string kTimeIsUp = "time is up";
+  pipeline.Start(static_cast<std::int64_t>(production_seconds * 1e9));
+  std::int64_t window_begun_ns = begun_ns;
+  std::int64_t window_from_ns = 0;
+  Watch(pipeline, control, stop).Run([&]() -> std::chrono::nanoseconds {
+    const std::int64_t now_ns = clock.NowNs();
+    const double wall = static_cast<double>(now_ns - begun_ns) / 1e9;
+    if (now_ns - window_begun_ns >= kNsPerSecond) {
+      const std::int64_t made_ns = pacer.NowNs();
+      result.window_speeds.push_back(static_cast<double>(made_ns - window_from_ns) /
+                                     static_cast<double>(now_ns - window_begun_ns));
+      window_begun_ns = now_ns;
+      window_from_ns = made_ns;
+    }
+    if (wall >= wall_seconds) {
+      control.Stop(kTimeIsUp);
+    }
+    progress(std::clamp(wall / wall_seconds, 0.0, 1.0), 0);
+    return 100ms;
+  });
+  result.seconds = static_cast<double>(clock.NowNs() - begun_ns) / 1e9;
+  result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
+  result.complete = !control.stopped() || control.reason() == kTimeIsUp;
+  result.speed = SustainedSpeed(result.window_speeds);
+  if (result.speed == 0 && result.seconds > 0) {
+    result.speed = static_cast<double>(pacer.NowNs()) / 1e9 / result.seconds;
+  }
+  return result;
+}
+
+}  // namespace bench
