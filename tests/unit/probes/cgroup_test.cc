@@ -1,0 +1,97 @@
+#include "probes/cgroup.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/unit/probes/usb_made_machine.h"
+
+namespace {
+
+using probes::FindCpuGroups;
+using probes::ParseCpuMax;
+using probes::ParseThrottledSeconds;
+using testing::DoubleNear;
+using testing::ElementsAre;
+
+constexpr const char* kUnified =
+    "30 23 0:26 / /sys/fs/cgroup rw,nosuid - cgroup2 cgroup2 rw,nsdelegate\n";
+
+TEST(FindCpuGroups, WalksUpTheUnifiedTree) {
+  const auto groups = FindCpuGroups("0::/user.slice/session.scope\n", kUnified);
+  EXPECT_EQ(groups.version, 2);
+  EXPECT_THAT(groups.folders, ElementsAre("/sys/fs/cgroup/user.slice/session.scope",
+                                          "/sys/fs/cgroup/user.slice", "/sys/fs/cgroup"));
+}
+
+TEST(FindCpuGroups, PrefersVersionOneWhereTheControllerIs) {
+  const auto groups =
+      FindCpuGroups("3:cpu,cpuacct:/box\n0::/box\n",
+                    "32 31 0:29 / /sys/fs/cgroup/cpu,cpuacct rw - cgroup cgroup rw,cpu,cpuacct\n"
+                    "41 31 0:38 / /sys/fs/cgroup/unified rw - cgroup2 cgroup2 rw\n");
+  EXPECT_EQ(groups.version, 1);
+  EXPECT_THAT(groups.folders,
+              ElementsAre("/sys/fs/cgroup/cpu,cpuacct/box", "/sys/fs/cgroup/cpu,cpuacct"));
+}
+
+TEST(FindCpuGroups, TakesOffThePartThatTheMountDoesNotShow) {
+  // A container without a cgroup namespace: paths count from the host's top.
+  const auto groups =
+      FindCpuGroups("4:cpu:/docker/abc/inner\n",
+                    "32 31 0:29 /docker/abc /sys/fs/cgroup/cpu ro - cgroup cgroup rw,cpu\n");
+  EXPECT_THAT(groups.folders, ElementsAre("/sys/fs/cgroup/cpu/inner", "/sys/fs/cgroup/cpu"));
+}
+
+TEST(FindCpuGroups, CpusetIsNotTheCpuController) {
+  const auto groups = FindCpuGroups(
+      "3:cpuset:/\n", "34 31 0:31 / /sys/fs/cgroup/cpuset rw - cgroup cgroup rw,cpuset\n");
+  EXPECT_TRUE(groups.folders.empty());
+}
+
+TEST(FindCpuGroups, HostileTextsGiveNothingOutside) {
+  EXPECT_TRUE(FindCpuGroups("", "").folders.empty());
+  EXPECT_TRUE(FindCpuGroups("0:", kUnified).folders.empty());
+  EXPECT_THAT(FindCpuGroups("0::/../../etc\n", kUnified).folders, ElementsAre("/sys/fs/cgroup"));
+}
+
+// https://docs.kernel.org/admin-guide/cgroup-v2.html, cpu.max: "$MAX $PERIOD".
+TEST(ParseCpuMax, ReadsQuotaAndPeriod) {
+  EXPECT_DOUBLE_EQ(**ParseCpuMax("150000 100000\n"), 1.5);
+  EXPECT_FALSE(ParseCpuMax("max 100000\n")->has_value());
+}
+
+TEST(ParseCpuMax, RefusesWhatIsNot) {
+  for (const char* text : {"", "max", "100000", "0 100000", "-1 100000", "1 0", "1 2 3", "a b"}) {
+    EXPECT_FALSE(ParseCpuMax(text)) << text;
+  }
+}
+
+TEST(ParseThrottledSeconds, ReadsBothVersions) {
+  EXPECT_THAT(*ParseThrottledSeconds("usage_usec 9\nnr_throttled 2\nthrottled_usec 2500000\n"),
+              DoubleNear(2.5, 1e-9));
+  EXPECT_THAT(*ParseThrottledSeconds("nr_periods 1\nthrottled_time 1500000000\n"),
+              DoubleNear(1.5, 1e-9));
+  EXPECT_FALSE(ParseThrottledSeconds(""));
+  EXPECT_FALSE(ParseThrottledSeconds("throttled_usec x\n"));
+}
+
+TEST(ReadCpuQuota, TheTightestGroupAboveCounts) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/fs/cgroup/a/b/cpu.max", "max 100000\n");
+  machine.File("sys/fs/cgroup/a/cpu.max", "50000 100000\n");
+  machine.File("sys/fs/cgroup/cpu.max", "200000 100000\n");
+  const auto groups = FindCpuGroups("0::/a/b\n", kUnified);
+  EXPECT_EQ(ReadCpuQuota(machine.root(), groups), 0.5);
+}
+
+TEST(ReadCpuQuota, ReadsVersionOneAndItsUnlimited) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/fs/cgroup/cpu/a/cpu.cfs_quota_us", "-1\n");
+  machine.File("sys/fs/cgroup/cpu/a/cpu.cfs_period_us", "100000\n");
+  const probes::CpuGroups groups{1, {"/sys/fs/cgroup/cpu/a", "/sys/fs/cgroup/cpu"}};
+  EXPECT_FALSE(ReadCpuQuota(machine.root(), groups));
+  machine.File("sys/fs/cgroup/cpu/cpu.cfs_quota_us", "300000\n");
+  machine.File("sys/fs/cgroup/cpu/cpu.cfs_period_us", "200000\n");
+  EXPECT_EQ(ReadCpuQuota(machine.root(), groups), 1.5);
+}
+
+}  // namespace
