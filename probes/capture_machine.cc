@@ -29,6 +29,7 @@ using base::Result;
 using base::Status;
 
 constexpr std::size_t kMostFileBytes = 16 << 20;
+constexpr UnpackLimits kLimits;
 constexpr std::size_t kMostFolders = 200;
 
 /// Every place that a recording could go to: the layers below each are wanted.
@@ -110,7 +111,7 @@ class Capturer {
       if (!added) {
         return added.error();
       }
-      if (summary_.unpacked_bytes > kMostUnpackedBytes || entries_ > kMostArchiveEntries) {
+      if (summary_.unpacked_bytes > kLimits.bytes || entries_ > kLimits.entries) {
         return Error{ErrorKind::kInvalid, "/",
                      "this machine has more files than a captured machine may hold"};
       }

@@ -61,8 +61,8 @@ class OutFile {
 
 class Unpacker {
  public:
-  Unpacker(const fs::path& archive, fs::path into)
-      : where_(archive.string()), into_(std::move(into)) {}
+  Unpacker(const fs::path& archive, fs::path into, const UnpackLimits& limits)
+      : where_(archive.string()), into_(std::move(into)), limits_(limits) {}
 
   Status Run() {
     const ArchiveHandle handle(archive_read_new());
@@ -108,9 +108,9 @@ class Unpacker {
   }
 
   Status Take(struct archive* archive, struct archive_entry* entry) {
-    if (++entries_ > kMostArchiveEntries) {
+    if (++entries_ > limits_.entries) {
       return Error{ErrorKind::kMalformed, where_,
-                   "more than " + std::to_string(kMostArchiveEntries) + " entries"};
+                   "more than " + std::to_string(limits_.entries) + " entries"};
     }
     const char* raw_name = archive_entry_pathname(entry);
     const std::string_view raw = raw_name == nullptr ? "" : raw_name;
@@ -172,9 +172,9 @@ class Unpacker {
         return Done{};
       }
       bytes_ += got;
-      if (bytes_ > kMostUnpackedBytes) {
+      if (bytes_ > limits_.bytes) {
         return Error{ErrorKind::kMalformed, where_,
-                     "more than " + std::to_string(kMostUnpackedBytes >> 20) + " MiB unpacked"};
+                     "more than " + std::to_string(limits_.bytes) + " bytes unpacked"};
       }
       if (!file.Write({block.data(), static_cast<std::size_t>(got)})) {
         return Error{ErrorKind::kIo, (into_ / name).string(),
@@ -203,6 +203,7 @@ class Unpacker {
 
   std::string where_;
   fs::path into_;
+  UnpackLimits limits_;
   int entries_ = 0;
   std::int64_t bytes_ = 0;
   std::vector<std::pair<std::string, std::string>> links_;
@@ -252,8 +253,8 @@ bool LinkStaysInside(std::string_view name, std::string_view target) {
   return true;
 }
 
-Status UnpackArchive(const fs::path& archive, const fs::path& into) {
-  return Unpacker(archive, into).Run();
+Status UnpackArchive(const fs::path& archive, const fs::path& into, const UnpackLimits& limits) {
+  return Unpacker(archive, into, limits).Run();
 }
 
 }  // namespace probes

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
 #include <string_view>
@@ -13,14 +14,17 @@
 namespace probes {
 
 /// What an archive may hold, and what ours keep to.
-inline constexpr std::int64_t kMostUnpackedBytes = std::int64_t{64} << 20;
-inline constexpr int kMostArchiveEntries = 50'000;
+struct UnpackLimits {
+  std::int64_t bytes = std::int64_t{64} << 20;
+  int entries = 50'000;
+};
 
 /// Unpacks a tar archive (plain, gzip, bzip2, xz or zstd) below the folder
 /// `into`, which must be empty. kMalformed, with the entry named, for
 /// anything but files, folders and links that stay inside, and beyond the
 /// limits above; then some of it may lie in `into`.
-base::Status UnpackArchive(const std::filesystem::path& archive, const std::filesystem::path& into);
+base::Status UnpackArchive(const std::filesystem::path& archive, const std::filesystem::path& into,
+                           const UnpackLimits& limits = {});
 
 /// "./sys//class" -> "sys/class"; kMalformed for absolute names, "..", and
 /// names with a zero byte. "" for the top itself.

@@ -1,0 +1,165 @@
+// A captured machine must read as the machine itself, in all that is not only true while it runs.
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "probes/capture_machine.h"
+#include "probes/open_machine.h"
+#include "probes/take_inventory.h"
+
+namespace {
+
+using probes::CaptureMachine;
+using probes::Inventory;
+using probes::OpenMachine;
+using probes::TakeInventory;
+using testing::Contains;
+using testing::HasSubstr;
+using testing::SizeIs;
+
+template <typename T>
+void ExpectSame(const base::Reading<T>& stored, const base::Reading<T>& own, const char* what) {
+  EXPECT_EQ(stored.known(), own.known()) << what << ": " << stored.why_unknown();
+  if (stored && own) {
+    EXPECT_EQ(*stored, *own) << what;
+  }
+}
+
+void ExpectSameCpu(const probes::CpuInventory& stored, const probes::CpuInventory& own) {
+  ExpectSame(stored.model, own.model, "model");
+  ExpectSame(stored.packages, own.packages, "packages");
+  ExpectSame(stored.cores, own.cores, "cores");
+  ExpectSame(stored.threads, own.threads, "threads");
+  ExpectSame(stored.numa_nodes, own.numa_nodes, "NUMA nodes");
+  ExpectSame(stored.min_khz, own.min_khz, "least frequency");
+  ExpectSame(stored.frequency_driver, own.frequency_driver, "frequency driver");
+  ExpectSame(stored.governor, own.governor, "governor");
+  ExpectSame(stored.energy_preference, own.energy_preference, "energy preference");
+  ExpectSame(stored.boost_enabled, own.boost_enabled, "boost");
+  ExpectSame(stored.hypervisor, own.hypervisor, "hypervisor");
+  ExpectSame(stored.memory_bytes, own.memory_bytes, "memory");
+  ExpectSame(stored.swap_bytes, own.swap_bytes, "swap");
+  ASSERT_THAT(stored.kinds, SizeIs(own.kinds.size()));
+  for (std::size_t i = 0; i < own.kinds.size(); ++i) {
+    EXPECT_EQ(stored.kinds[i].name, own.kinds[i].name);
+    EXPECT_EQ(stored.kinds[i].cores, own.kinds[i].cores);
+    EXPECT_EQ(stored.kinds[i].threads, own.kinds[i].threads);
+  }
+  ASSERT_THAT(stored.caches, SizeIs(own.caches.size()));
+  for (std::size_t i = 0; i < own.caches.size(); ++i) {
+    EXPECT_EQ(stored.caches[i].type, own.caches[i].type);
+    EXPECT_EQ(stored.caches[i].size_bytes, own.caches[i].size_bytes);
+    EXPECT_EQ(stored.caches[i].count, own.caches[i].count);
+  }
+}
+
+void ExpectSameStorage(const probes::StorageInventory& stored,
+                       const probes::StorageInventory& own) {
+  ExpectSame(stored.mount_point, own.mount_point, "mount point");
+  ExpectSame(stored.filesystem, own.filesystem, "filesystem");
+  ExpectSame(stored.mount_options, own.mount_options, "mount options");
+  ASSERT_THAT(stored.layers, SizeIs(own.layers.size()));
+  for (std::size_t i = 0; i < own.layers.size(); ++i) {
+    EXPECT_EQ(stored.layers[i].name, own.layers[i].name);
+    EXPECT_EQ(stored.layers[i].kind, own.layers[i].kind);
+    EXPECT_EQ(stored.layers[i].model, own.layers[i].model);
+    ExpectSame(stored.layers[i].transport, own.layers[i].transport, "transport");
+    ExpectSame(stored.layers[i].rotational, own.layers[i].rotational, "rotational");
+    ExpectSame(stored.layers[i].size_bytes, own.layers[i].size_bytes, "size");
+    EXPECT_EQ(stored.layers[i].usb_path, own.layers[i].usb_path);
+    EXPECT_EQ(stored.layers[i].pci_address, own.layers[i].pci_address);
+  }
+}
+
+void ExpectSameNetwork(const probes::NetworkInventory& stored,
+                       const probes::NetworkInventory& own) {
+  ASSERT_THAT(stored.links, SizeIs(own.links.size()));
+  for (std::size_t i = 0; i < own.links.size(); ++i) {
+    ExpectSame(stored.links[i].up, own.links[i].up, "up");
+    ExpectSame(stored.links[i].wireless, own.links[i].wireless, "wireless");
+    ExpectSame(stored.links[i].speed_mbps, own.links[i].speed_mbps, "speed");
+    ExpectSame(stored.links[i].duplex, own.links[i].duplex, "duplex");
+    ExpectSame(stored.links[i].driver, own.links[i].driver, "driver");
+    ExpectSame(stored.links[i].receive_errors, own.links[i].receive_errors, "errors");
+    EXPECT_EQ(stored.links[i].loopback, own.links[i].loopback);
+    EXPECT_EQ(stored.links[i].pci_address, own.links[i].pci_address);
+    EXPECT_EQ(stored.links[i].usb_path, own.links[i].usb_path);
+    EXPECT_EQ(stored.links[i].default_route, own.links[i].default_route);
+  }
+}
+
+void ExpectSameUsb(const probes::UsbInventory& stored, const probes::UsbInventory& own) {
+  ExpectSame(stored.present, own.present, "USB");
+  ASSERT_THAT(stored.controllers, SizeIs(own.controllers.size()));
+  ASSERT_THAT(stored.devices, SizeIs(own.devices.size()));
+  for (std::size_t i = 0; i < own.devices.size(); ++i) {
+    EXPECT_EQ(stored.devices[i].path, own.devices[i].path);
+    EXPECT_EQ(stored.devices[i].parent, own.devices[i].parent);
+    EXPECT_EQ(stored.devices[i].product, own.devices[i].product);
+    EXPECT_EQ(stored.devices[i].speed_mbps, own.devices[i].speed_mbps);
+    EXPECT_EQ(stored.devices[i].role, own.devices[i].role);
+    EXPECT_EQ(stored.devices[i].ports, own.devices[i].ports);
+    EXPECT_EQ(stored.devices[i].physical_hub, own.devices[i].physical_hub);
+    EXPECT_EQ(stored.devices[i].video_nodes, own.devices[i].video_nodes);
+    EXPECT_EQ(stored.devices[i].descriptor_fault, own.devices[i].descriptor_fault);
+    EXPECT_THAT(stored.devices[i].interfaces, SizeIs(own.devices[i].interfaces.size()));
+    EXPECT_THAT(stored.devices[i].modes, SizeIs(own.devices[i].modes.size()));
+  }
+}
+
+void ExpectSameMachine(const Inventory& stored, const Inventory& own) {
+  ExpectSameCpu(stored.cpu, own.cpu);
+  ExpectSameUsb(stored.usb, own.usb);
+  ExpectSame(stored.gpu.present, own.gpu.present, "adapters");
+  EXPECT_THAT(stored.gpu.adapters, SizeIs(own.gpu.adapters.size()));
+  EXPECT_THAT(stored.gpu.displays, SizeIs(own.gpu.displays.size()));
+  ASSERT_THAT(stored.storage, SizeIs(own.storage.size()));
+  for (std::size_t i = 0; i < own.storage.size(); ++i) {
+    ExpectSameStorage(stored.storage[i], own.storage[i]);
+  }
+  ExpectSameNetwork(stored.network, own.network);
+  ExpectSame(stored.settings.os, own.settings.os, "system");
+  ExpectSame(stored.settings.kernel, own.settings.kernel, "kernel");
+  ExpectSame(stored.settings.on_mains, own.settings.on_mains, "mains");
+  ExpectSame(stored.settings.has_battery, own.settings.has_battery, "battery");
+  ExpectSame(stored.settings.power_profile, own.settings.power_profile, "power profile");
+  ExpectSame(stored.settings.pcie_power_saving, own.settings.pcie_power_saving, "ASPM");
+  EXPECT_EQ(stored.settings.file_watchers.known(), own.settings.file_watchers.known());
+}
+
+class Capture : public testing::Test {
+ protected:
+  std::filesystem::path Archive() const { return folder_.path() / "machine.tar.gz"; }
+
+  probes::TemporaryFolder folder_ = *probes::TemporaryFolder::Make();
+};
+
+TEST_F(Capture, OfThisPcReadsBackAsThisPc) {
+  const auto live = base::MachineRoot::Live();
+  const auto summary = CaptureMachine(live, Archive());
+  ASSERT_TRUE(summary) << summary.error().where << ": " << summary.error().detail;
+  EXPECT_GT(summary->files, 0U);
+  EXPECT_THAT(summary->left_out, Contains(HasSubstr("serial numbers")));
+  const auto opened = OpenMachine(Archive());
+  ASSERT_TRUE(opened) << opened.error().detail;
+  const probes::InventoryRequest request{{"/"}, false};
+  const auto stored = TakeInventory(opened->root, request);
+  EXPECT_FALSE(stored.live);
+  EXPECT_EQ(stored.machine_root, "machine");
+  ExpectSameMachine(stored, TakeInventory(live, request));
+}
+
+TEST_F(Capture, OfACapturedMachineIsTheSameMachine) {
+  for (const char* name :
+       {"1xhci-disk-audio", "2xhci-2capture-hub-disk", "2xhci-3capture-shared-hub"}) {
+    const auto machine = OpenMachine(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / name);
+    ASSERT_TRUE(machine) << machine.error().detail;
+    ASSERT_TRUE(CaptureMachine(machine->root, Archive()));
+    const auto again = OpenMachine(Archive());
+    ASSERT_TRUE(again) << again.error().detail;
+    const probes::InventoryRequest request{{"/"}, false};
+    ExpectSameMachine(TakeInventory(again->root, request), TakeInventory(machine->root, request));
+  }
+}
+
+}  // namespace

@@ -1,0 +1,220 @@
+#include "probes/telemetry_collector.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "probes/telemetry_sampler.h"
+#include "tests/unit/probes/usb_made_machine.h"
+
+namespace {
+
+using probes::CollectorRequest;
+using probes::TelemetryCollector;
+using testing::AllOf;
+using testing::Contains;
+using testing::DoubleNear;
+using testing::Gt;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Le;
+using testing::Lt;
+using testing::Optional;
+using testing::SizeIs;
+
+constexpr std::int64_t kSecond = 1'000'000'000;
+
+CollectorRequest OfProcess(int pid) {
+  CollectorRequest request;
+  request.own_pid = pid;
+  request.ticks_per_second = 100;
+  request.start_ns = 0;
+  return request;
+}
+
+/// Fields of proc_pid_stat(5).
+std::string ProcessLine(int pid, const std::string& name, int parent, int user, int children) {
+  return fmt::format("{} ({}) S {} 1 1 0 -1 0 0 0 0 0 {} 0 {} 0 20 0 1 0 {} 0 0", pid, name, parent,
+                     user, children, pid * 10);
+}
+
+void SetStat(tests::UsbMadeMachine& machine, int user, int idle, int steal) {
+  machine.File("proc/stat", fmt::format("cpu  {} 0 0 {} 0 0 0 {} 0 0\n", user, idle, steal));
+}
+
+void SetProcess(tests::UsbMadeMachine& machine, int pid, const std::string& name, int parent,
+                int user, int children = 0) {
+  machine.File("proc/" + std::to_string(pid) + "/stat",
+               ProcessLine(pid, name, parent, user, children));
+}
+
+TEST(TelemetryCollector, TicksBecomeCpus) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 1000, 5000, 10);
+  SetProcess(machine, 50, "rigproof", 1, 300);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(kSecond);
+  // In two seconds at 100 ticks a second: 300 busy ticks are 1.5 CPUs, 100 of ours 0.5.
+  SetStat(machine, 1300, 5060, 50);
+  SetProcess(machine, 50, "rigproof", 1, 400);
+  collector.Sample(3 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].at_s, DoubleNear(3, 1e-9));
+  EXPECT_THAT(record.samples[0].busy_cpus, DoubleNear(1.5, 1e-9));
+  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
+  EXPECT_THAT(record.samples[0].steal_cpus, DoubleNear(0.2, 1e-9));
+}
+
+TEST(TelemetryCollector, CountersThatRunBackwardsAddNothing) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 1000, 5000, 100);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(kSecond);
+  SetStat(machine, 900, 5000, 20);
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_EQ(record.samples[0].busy_cpus, 0);
+  EXPECT_EQ(record.samples[0].steal_cpus, 0);
+}
+
+TEST(TelemetryCollector, PressureDirtyPagesAndFrequency) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  machine.File("proc/pressure/cpu", "some avg10=0 avg60=0 avg300=0 total=1000\n");
+  machine.File("proc/pressure/io", "some avg10=0 avg60=0 avg300=0 total=0\n");
+  machine.File("proc/meminfo", "Dirty: 100 kB\nWriteback: 28 kB\n");
+  machine.File("sys/devices/system/cpu/cpufreq/policy0/scaling_cur_freq", "2000000\n");
+  machine.File("sys/devices/system/cpu/cpufreq/policy1/scaling_cur_freq", "3000000\n");
+  TelemetryCollector collector(machine.root(), OfProcess(1));
+  collector.Sample(0);
+  // Half a second of stall in two seconds.
+  machine.File("proc/pressure/cpu", "some avg10=0 avg60=0 avg300=0 total=501000\n");
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].cpu_pressure_percent, Optional(DoubleNear(25, 1e-9)));
+  EXPECT_THAT(record.samples[0].io_pressure_percent, Optional(0.0));
+  EXPECT_FALSE(record.samples[0].memory_pressure_percent);
+  EXPECT_THAT(record.samples[0].dirty_bytes, Optional(128.0 * 1024));
+  EXPECT_THAT(record.samples[0].mean_mhz, Optional(DoubleNear(2500, 1e-9)));
+  EXPECT_THAT(record.not_read, Contains(HasSubstr("/proc/pressure/memory")));
+}
+
+TEST(TelemetryCollector, WritesOfTheDiskBehindTheFolder) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  machine.File("proc/self/mountinfo", "1 0 8:1 / / rw - ext4 /dev/sda1 rw\n");
+  machine.File("sys/devices/made/block/sda/sda1/partition", "1\n");
+  machine.Link("sys/class/block/sda1", "sys/devices/made/block/sda/sda1");
+  machine.Link("sys/class/block/sda", "sys/devices/made/block/sda");
+  machine.File("proc/diskstats", "8 1 sda1 1 1 1 1 1 1 1000 1 0 1 1\n");
+  CollectorRequest request = OfProcess(1);
+  request.folder = "/clips";
+  TelemetryCollector collector(machine.root(), request);
+  collector.Sample(0);
+  machine.File("proc/diskstats", "8 1 sda1 1 1 1 1 1 1 5000 1 0 1 1\n");
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].disk_write_bytes_per_second, Optional(4000.0 * 512 / 2));
+}
+
+TEST(TelemetryCollector, OthersAreSortedAndOurChildrenAreOurs) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 50, "rigproof", 1, 0);
+  SetProcess(machine, 51, "child", 50, 0);
+  SetProcess(machine, 52, "grandchild", 51, 0);
+  SetProcess(machine, 60, "busy", 1, 1000);
+  SetProcess(machine, 61, "idle", 1, 7);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(0);
+  SetProcess(machine, 52, "grandchild", 51, 200);
+  SetProcess(machine, 60, "busy", 1, 1150);
+  SetProcess(machine, 62, "new one", 1, 250);
+  collector.Sample(4 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.others, SizeIs(2));
+  EXPECT_EQ(record.others[0].name, "new one");
+  EXPECT_THAT(record.others[0].cpu_seconds, DoubleNear(2.5, 1e-9));
+  EXPECT_EQ(record.others[1].name, "busy");
+  EXPECT_EQ(record.others[1].pid, 60);
+  EXPECT_THAT(record.others[1].cpu_seconds, DoubleNear(1.5, 1e-9));
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
+}
+
+TEST(TelemetryCollector, AChildThatEndsIsNotLostNorCountedTwice) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 50, "rigproof", 1, 0);
+  SetProcess(machine, 51, "child", 50, 300);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(0);
+  machine.Remove("proc/51");
+  SetProcess(machine, 50, "rigproof", 1, 0, 350);  // waited for: its time moves to the parent
+  collector.Sample(kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
+}
+
+TEST(TelemetryCollector, ThrottlingAndQuotaAreDifferencesOfTheRun) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  machine.File("sys/devices/system/cpu/online", "0\n");
+  machine.File("sys/devices/system/cpu/cpu0/thermal_throttle/core_throttle_count", "5\n");
+  machine.File("proc/self/cgroup", "0::/box\n");
+  machine.File("proc/self/mountinfo", "1 0 0:26 / /sys/fs/cgroup rw - cgroup2 cgroup2 rw\n");
+  machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 1000000\n");
+  TelemetryCollector collector(machine.root(), OfProcess(1));
+  collector.Sample(0);
+  machine.File("sys/devices/system/cpu/cpu0/thermal_throttle/core_throttle_count", "9\n");
+  machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 4500000\n");
+  const auto record = collector.Finish();
+  EXPECT_EQ(record.throttle_events, 4);
+  EXPECT_THAT(record.quota_throttled_seconds, DoubleNear(3.5, 1e-9));
+}
+
+TEST(TelemetryCollector, AnEmptyMachineGivesReasonsAndNoFigures) {
+  tests::UsbMadeMachine machine;
+  TelemetryCollector collector(machine.root(), OfProcess(1));
+  collector.Sample(0);
+  collector.Sample(kSecond);
+  collector.Sample(kSecond);  // no time has passed: no sample
+  const auto record = collector.Finish();
+  EXPECT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.others, IsEmpty());
+  EXPECT_THAT(record.not_read, Contains(HasSubstr("CPU use")));
+  EXPECT_THAT(record.not_read, Contains(HasSubstr("CPU frequency")));
+}
+
+TEST(TelemetrySampler, SamplesThisPcAndTellsItsCost) {
+  base::SystemClock clock;
+  probes::TelemetrySampler sampler(base::MachineRoot::Live(), {20, "/"}, clock);
+  const std::int64_t start_ns = clock.NowNs();
+  volatile double work = 0;
+  while (clock.NowNs() - start_ns < kSecond / 4) {
+    work = work + 1;
+  }
+  const auto record = sampler.Stop();
+  EXPECT_THAT(record.period_s, DoubleNear(0.05, 1e-9));
+  EXPECT_GT(record.cost_cpu_seconds, 0);
+  double last_s = 0;
+  for (const auto& sample : record.samples) {
+    EXPECT_GT(sample.at_s, last_s);
+    last_s = sample.at_s;
+    EXPECT_GE(sample.busy_cpus, 0);
+    EXPECT_TRUE(sample.dirty_bytes);
+  }
+  EXPECT_THAT(sampler.Stop().samples, IsEmpty());
+}
+
+TEST(TelemetrySampler, MayGoWithoutBeingStopped) {
+  base::SystemClock clock;
+  const probes::TelemetrySampler sampler(base::MachineRoot::Live(), {1, ""}, clock);
+}
+
+}  // namespace
