@@ -151,9 +151,8 @@ void CaptureList::AddTopologyFiles() {
       Add(node_folder + "/" + node + "/" + file);
     }
   }
-  for (const char* file :
-       {"/sys/devices/cpu_core/cpus", "/sys/devices/cpu_atom/cpus",
-        "/sys/devices/cpu_lowpower/cpus", "/proc/cpuinfo", "/proc/meminfo", "/proc/stat"}) {
+  for (const char* file : {"/sys/devices/cpu_core/cpus", "/sys/devices/cpu_atom/cpus",
+                           "/sys/devices/cpu_lowpower/cpus", "/proc/cpuinfo", "/proc/meminfo"}) {
     Add(file);
   }
 }
