@@ -21,6 +21,11 @@ int ReferencePictures(Effort effort) {
   return 5;
 }
 
+// libx264's "ultrafast" goes without the 8x8 transform: Baseline profile.
+bool NeedsHighProfile(Effort effort) {
+  return effort != Effort::kLeast;
+}
+
 LevelNeed HighestOf(std::span<const LimitNeed> needs, std::span<const std::string_view> levels,
                     std::string_view highest_played) {
   LevelNeed need;

@@ -24,6 +24,7 @@ struct EncodedPicture {
   base::Rational rate{30};
   int bitrate_kbps = 0;
   int reference_pictures = 1;  // held by the decoder, see ReferencePictures
+  bool high_profile = true;    // H.264: else a fifth less bit rate fits each level
 };
 
 struct LevelNeed {
@@ -35,7 +36,7 @@ struct LevelNeed {
   bool commonly_played = true;
 };
 
-/// 8-bit 4:2:0, High profile, frames (not fields): ITU-T H.264 Table A-1.
+/// 8-bit 4:2:0, frames (not fields): ITU-T H.264 Table A-1.
 LevelNeed H264LevelOf(const EncodedPicture& picture);
 /// Main profile, Main tier: ITU-T H.265 Tables A.8 and A.9.
 LevelNeed HevcLevelOf(const EncodedPicture& picture);
@@ -44,6 +45,9 @@ LevelNeed Av1LevelOf(const EncodedPicture& picture);
 
 /// Pictures that a decoder must hold for what encoders do at each effort.
 int ReferencePictures(Effort effort);
+
+/// Whether H.264 at this effort uses what only the High profile has (8x8 transform).
+bool NeedsHighProfile(Effort effort);
 
 /// Index of the lowest level that one limit allows; nothing when none does.
 struct LimitNeed {

@@ -16,14 +16,14 @@ struct Wrapping {
 
 // mkv: SimpleBlock ID 1, length 3 (audio 2), track 1, time 2, flags 1; a cluster
 //   head and a cue for each group of pictures (matroska.org specification).
-// mp4, mov: one entry in stsz 4, ctts 8, stco 4 and stsc 12 for a picture in a
-//   chunk of its own; stsz 4, stts 0 and a share of stco and stsc for audio
-//   (ISO/IEC 14496-12).
+// mp4, mov: for a picture in a chunk of its own one entry in stsz 4, ctts 8 and
+//   stco 4; for audio stsz 4 and a share of stco (ISO/IEC 14496-12); stts and
+//   stsc are run lengths.
 // flv: tag header 11, previous size 4, codec header 5 (audio 2) (FLV specification 10.1).
 constexpr std::array kWrappings{
     Wrapping{"mkv", 8, 7, 60},
-    Wrapping{"mp4", 28, 14, 4},
-    Wrapping{"mov", 28, 14, 4},
+    Wrapping{"mp4", 16, 5, 4},
+    Wrapping{"mov", 16, 5, 4},
     Wrapping{"flv", 20, 17, 0},
 };
 
@@ -34,9 +34,9 @@ constexpr double kTsPacket = 188;
 constexpr double kTsPayload = 184;
 // PES header with both time stamps 19, access unit delimiter 6, clock reference 8.
 constexpr double kPicturePesBytes = 33;
-// PES header with one time stamp, and how many bytes FFmpeg gathers in one audio PES.
+// PES header with one time stamp, and the ADTS header of its one AAC frame. (FFmpeg
+// gathers frames only where a muxing delay is allowed, as its command line does.)
 constexpr double kAudioPesBytes = 14;
-constexpr double kAudioPesPayload = 2930;
 constexpr double kAdtsBytes = 7;
 // Tables: program association and map ten times a second, description twice
 // (libavformat/mpegtsenc.c defaults).
@@ -52,11 +52,10 @@ double TsBytesPerSecond(const PacketFlow& flow) {
   const double rate = base::ToDouble(flow.picture_rate);
   double bytes = rate * TsBytesAround(kPicturePesBytes, flow.picture_bytes_per_second / rate) +
                  kTsTablePacketsPerSecond * kTsPacket;
-  if (flow.audio) {
-    const double packets = AudioPacketsPerSecond(flow);
-    const double payload = flow.audio->bitrate_kbps * 125.0 + packets * kAdtsBytes;
-    const double pes = std::max(1.0, payload / kAudioPesPayload);
-    bytes += pes * TsBytesAround(kAudioPesBytes, payload / pes) + packets * kAdtsBytes;
+  const double frames = AudioPacketsPerSecond(flow);
+  if (frames > 0) {
+    bytes += frames *
+             TsBytesAround(kAudioPesBytes + kAdtsBytes, flow.audio->bitrate_kbps * 125.0 / frames);
   }
   return bytes;
 }

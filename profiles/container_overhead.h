@@ -20,7 +20,7 @@ struct PacketFlow {
 };
 
 /// Bytes a second for headers, tables, padding. Derived from the formats as
-/// FFmpeg's muxers write them, within about a third (checked by muxing);
+/// FFmpeg's muxers write them, within about a tenth (checked by muxing);
 /// 0 for an unknown container.
 double ContainerBytesPerSecond(std::string_view container, const PacketFlow& flow);
 

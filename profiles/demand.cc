@@ -11,6 +11,7 @@
 #include "profiles/sdi_link.h"
 #include "profiles/stream_url.h"
 #include "profiles/wire_overhead.h"
+#include "profiles/words.h"
 
 namespace profiles {
 namespace {
@@ -37,7 +38,7 @@ SourceDemand DemandOf(const Source& source) {
 
 LevelNeed LevelOf(const Output& output) {
   const EncodedPicture picture{output.raster, output.rate, output.bitrate_kbps,
-                               ReferencePictures(output.effort)};
+                               ReferencePictures(output.effort), NeedsHighProfile(output.effort)};
   if (output.codec == "h264") {
     return H264LevelOf(picture);
   }
@@ -62,6 +63,13 @@ double MediaBitsPerSecond(const Profile& profile, const Output& output) {
          ContainerBytesPerSecond(output.container, flow) * 8;
 }
 
+/// On the wire; where the user's own line is named, with what it may send again.
+double StreamBitsPerSecond(const Output& output, double media_bits_per_second) {
+  const Transport transport = TransportOf(output.url, output.container);
+  const double wire = StreamWireBitsPerSecond(transport, media_bits_per_second);
+  return output.url == kLoopback ? wire : WithRecovery(transport, wire);
+}
+
 OutputDemand DemandOf(const Profile& profile, const Output& output) {
   OutputDemand demand;
   demand.name = output.name;
@@ -72,8 +80,7 @@ OutputDemand DemandOf(const Profile& profile, const Output& output) {
   demand.level_commonly_played = level.commonly_played;
   demand.media_bits_per_second = MediaBitsPerSecond(profile, output);
   if (output.kind == OutputKind::kStream) {
-    demand.network_bits_per_second = StreamWireBitsPerSecond(
-        TransportOf(output.url, output.container), demand.media_bits_per_second);
+    demand.network_bits_per_second = StreamBitsPerSecond(output, demand.media_bits_per_second);
   } else {
     demand.disk_bytes_per_second = demand.media_bits_per_second / 8;
     demand.space_bytes = demand.disk_bytes_per_second * profile.duration_minutes * 60;

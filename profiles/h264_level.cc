@@ -40,9 +40,10 @@ constexpr std::array kLevels{
     Level{"6.2", 16711680, 139264, 696320, 800000},
 };
 
-constexpr std::int64_t kHighProfileFactor = 1250;  // cpbBrVclFactor, Table A-2
-constexpr std::int64_t kMostDpbFrames = 16;        // MaxDpbFrames, A.3.1
-constexpr std::int64_t kMaxFs1080p = 8704;         // level 4.2's: 1080p and a little more
+constexpr std::int64_t kHighProfileFactor = 1250;   // cpbBrVclFactor, Table A-2
+constexpr std::int64_t kOtherProfileFactor = 1000;  // Baseline and Main
+constexpr std::int64_t kMostDpbFrames = 16;         // MaxDpbFrames, A.3.1
+constexpr std::int64_t kMaxFs1080p = 8704;          // level 4.2's: 1080p and a little more
 
 std::int64_t Macroblocks(int side) {
   return (side + 15) / 16;
@@ -54,6 +55,7 @@ LevelNeed H264LevelOf(const EncodedPicture& picture) {
   const std::int64_t across = Macroblocks(picture.raster.width);
   const std::int64_t down = Macroblocks(picture.raster.height);
   const std::int64_t frame = across * down;
+  const std::int64_t factor = picture.high_profile ? kHighProfileFactor : kOtherProfileFactor;
   const std::array needs{
       LimitNeed{"raster", LowestLevel(kLevels,
                                       [&](const Level& level) {
@@ -70,7 +72,7 @@ LevelNeed H264LevelOf(const EncodedPicture& picture) {
       LimitNeed{"bit rate", LowestLevel(kLevels,
                                         [&](const Level& level) {
                                           return picture.bitrate_kbps * std::int64_t{1000} <=
-                                                 level.bit_rate * kHighProfileFactor;
+                                                 level.bit_rate * factor;
                                         })},
       LimitNeed{"frames in flight", LowestLevel(kLevels,
                                                 [&](const Level& level) {

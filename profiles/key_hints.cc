@@ -59,6 +59,10 @@ std::string UnknownKeyHint(std::string_view key, const std::vector<std::string>&
     return fmt::format("unknown key \"{}\"; the unit wanted is {}: write \"{}\"", shown,
                        Divide(*other).unit, *other);
   }
+  const std::string stem(Divide(key).stem);
+  if (stem != key && std::find(known.begin(), known.end(), stem) != known.end()) {
+    return fmt::format("unknown key \"{}\"; write \"{}\", without a unit", shown, stem);
+  }
   if (const auto nearest = base::NearestWord(key, known)) {
     return fmt::format("unknown key \"{}\"; the nearest known key is \"{}\"", shown, *nearest);
   }

@@ -38,6 +38,10 @@ double StreamWireBitsPerSecond(Transport transport, double media_bits_per_second
   return OnEthernet(media_bits_per_second, kDatagramBytes, kIpv4Bytes + kUdpBytes);
 }
 
+double WithRecovery(Transport transport, double bits_per_second) {
+  return transport == Transport::kSrt ? bits_per_second * 1.25 : bits_per_second;
+}
+
 double RtpWireBitsPerSecond(const base::Rational& rate, int bitrate_kbps, bool hevc) {
   // FU indicator and header: 2 bytes for H.264, 3 for HEVC.
   const int unit_bytes = hevc ? 3 : 2;

@@ -29,6 +29,10 @@ double OnEthernet(double bits_per_second, int payload_bytes, int header_bytes);
 /// A stream (its container counted already) on the cable, without anything sent again.
 double StreamWireBitsPerSecond(Transport transport, double media_bits_per_second);
 
+/// `bits_per_second` with what the protocol may add to send lost packets again: a quarter for
+/// SRT (its overhead default, draft-sharabayko-srt 5.1.1), nothing for the others.
+double WithRecovery(Transport transport, double bits_per_second);
+
 /// A network source: RTP over UDP, pictures cut into fragmentation units
 /// (RFC 6184 and RFC 7798), the last packet of each picture short. RTCP left
 /// out: at most 5 % (RFC 3550), mostly far less.
