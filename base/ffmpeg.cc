@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdarg>
+#include <cstdlib>
 #include <new>
 
 extern "C" {
@@ -85,6 +86,7 @@ std::string FfmpegError(int code) {
 
 void KeepFfmpegComplaints() {
   av_log_set_callback(KeepComplaint);
+  setenv("SVT_LOG", "0", 0);  // SVT-AV1 writes past FFmpeg's log, to standard error
 }
 
 std::string TakeFfmpegComplaint() {

@@ -59,6 +59,7 @@ PacketPtr Share(const AVPacket& packet);
 std::string FfmpegError(int code);
 
 /// From now on FFmpeg prints nothing; each thread's last error line is kept.
+/// Once, before the program has other threads.
 void KeepFfmpegComplaints();
 /// The last error line FFmpeg logged on this thread, printable and without
 /// line ends; empty when there was none since the last call.

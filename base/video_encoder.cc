@@ -59,9 +59,12 @@ Status UseDevice(AVCodecContext& codec, const AVCodecHWConfig& config, const std
 }
 
 Status ChooseInput(AVCodecContext& codec, const std::string& name) {
+  // JPEG has the full range of values; limited-range pictures are no standard there.
+  const bool jpeg = codec.codec_id == AV_CODEC_ID_MJPEG;
   for (const AVPixelFormat format : {AV_PIX_FMT_YUV420P, AV_PIX_FMT_NV12, AV_PIX_FMT_YUVJ420P}) {
-    if (Takes(*codec.codec, format)) {
+    if (Takes(*codec.codec, format) && jpeg == (format == AV_PIX_FMT_YUVJ420P)) {
       codec.pix_fmt = format;
+      codec.color_range = format == AV_PIX_FMT_YUVJ420P ? AVCOL_RANGE_JPEG : AVCOL_RANGE_MPEG;
       return Done{};
     }
   }
@@ -81,7 +84,8 @@ void Describe(AVCodecContext& codec, const VideoEncoderSettings& settings) {
   codec.color_range = AVCOL_RANGE_MPEG;
   codec.bit_rate = settings.bits_per_second;
   // A live encode holds its rate within one second, for players and uplinks alike.
-  codec.rc_max_rate = settings.bits_per_second;
+  // (SVT-AV1 takes no such bound.)
+  codec.rc_max_rate = settings.encoder == "libsvtav1" ? 0 : settings.bits_per_second;
   codec.rc_buffer_size =
       static_cast<int>(std::min<std::int64_t>(settings.bits_per_second, INT_MAX));
   codec.gop_size = std::max(1, static_cast<int>(ToDouble(settings.rate) * 2 + 0.5));

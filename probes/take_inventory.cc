@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "probes/codec_trials.h"
 #include "probes/cpu.h"
 #include "probes/gpu.h"
 #include "probes/network.h"
@@ -35,7 +36,11 @@ void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
   inventory.usb = ReadUsb(root);
 }
 
-void RunCodecs(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+void RunCodecs(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
+  if (root.live() && request.try_codecs) {
+    inventory.codecs = TryCodecs();
+    return;
+  }
   inventory.codecs.tried = base::Reading<bool>::Unknown(
       root.live() ? "not asked for" : "a captured machine's encoders cannot be opened here");
 }
