@@ -51,20 +51,21 @@ std::string Capitals(std::string_view word) {
   return text;
 }
 
-/// "cpu 40 % (keep 25 %), disk 12 % (keep 40 %)": the tightest that are known.
+/// "cpu 40 % (keep 25 %), disk 12 % (keep 40 %)": the tightest of each resource that is known.
 std::string SpareInShort(const std::vector<Headroom>& headroom) {
-  constexpr int kMostNamed = 3;
+  constexpr std::size_t kMostNamed = 3;
+  std::vector<std::string> named;
   std::string text;
-  int named = 0;
   for (const Headroom& row : headroom) {
-    if (!row.headroom_percent || named == kMostNamed) {
+    const bool again = std::find(named.begin(), named.end(), row.resource) != named.end();
+    if (!row.headroom_percent || again || named.size() == kMostNamed) {
       continue;
     }
-    text += fmt::format("{}{} {} (keep {})", named == 0 ? "" : ", ", row.resource,
+    text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", row.resource,
                         FormatPercent(*row.headroom_percent), FormatPercent(row.margin_percent));
-    ++named;
+    named.push_back(row.resource);
   }
-  return named == 0 ? "not known: nothing was measured against its limit" : text;
+  return named.empty() ? "not known: nothing was measured against its limit" : text;
 }
 
 /// The first stop or warning that says what to do; failing that, how to prove what is open.
@@ -130,7 +131,9 @@ void PutVerdict(TerminalPage& page, const Document& document) {
   }
   page.Heading("Why");
   for (const std::string& why : document.reasons) {
-    page.Beside(2, {"-"}, 2, {why});
+    if (why != document.headline) {
+      page.Beside(2, {"-"}, 2, {why});
+    }
   }
 }
 

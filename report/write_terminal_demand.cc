@@ -17,7 +17,7 @@ namespace report {
 namespace {
 
 std::string Picture(const profiles::Raster& raster, const base::Rational& rate) {
-  return profiles::ToText(raster) + " " + base::ToShortText(rate);
+  return profiles::ToText(raster) + " at " + base::ToShortText(rate);
 }
 
 std::string ArrivalWord(profiles::ArrivesBy arrives_by) {
@@ -59,36 +59,45 @@ void PutSources(TerminalPage& page, const profiles::Profile& profile,
   }
 }
 
-/// "4.2", with what stands in the way of players where something does.
-std::string LevelText(const profiles::OutputDemand& output) {
-  if (output.level.empty()) {
-    return "none holds it";
+/// "h264 4.2", marked where players commonly stop short of that level.
+std::string CodecText(const profiles::Output& output, const profiles::OutputDemand& sum) {
+  if (sum.level.empty()) {
+    return output.codec;
   }
-  return output.level_commonly_played ? output.level : output.level + " (!)";
+  return output.codec + " " + sum.level + (sum.level_commonly_played ? "" : " (!)");
+}
+
+/// "disk 775 kB/s" or "network 2.90 Mb/s".
+std::string GoesTo(const profiles::OutputDemand& sum) {
+  std::string text;
+  if (sum.disk_bytes_per_second > 0) {
+    text = "disk " + base::FormatBytesPerSecond(sum.disk_bytes_per_second);
+  }
+  if (sum.network_bits_per_second > 0) {
+    text += (text.empty() ? "network " : ", network ") +
+            base::FormatBitsPerSecond(sum.network_bits_per_second);
+  }
+  return text;
 }
 
 void PutOutputs(TerminalPage& page, const profiles::Profile& profile,
                 const profiles::Demand& demand) {
   page.Heading("Outputs");
   TerminalTable table;
-  table.columns = {
-      {"output", false, 10}, {"takes", false, 7}, {"picture", false, 14}, {"codec"}, {"level"},
-      {"bitrate", true},     {"disk", true},      {"network", true}};
+  table.columns = {{"output", false, 12},
+                   {"takes", false, 7},
+                   {"picture", false, 14},
+                   {"codec, level", false, 12},
+                   {"goes to", false, 17}};
   const std::size_t count = std::min(profile.outputs.size(), demand.outputs.size());
   for (std::size_t i = 0; i < count; ++i) {
     const profiles::Output& output = profile.outputs[i];
     const profiles::OutputDemand& sum = demand.outputs[i];
-    table.rows.push_back(
-        {{output.name},
-         {output.takes},
-         {Picture(output.raster, output.rate)},
-         {output.codec},
-         {LevelText(sum)},
-         {base::FormatBitsPerSecond(sum.media_bits_per_second)},
-         {sum.disk_bytes_per_second > 0 ? base::FormatBytesPerSecond(sum.disk_bytes_per_second)
-                                        : "-"},
-         {sum.network_bits_per_second > 0 ? base::FormatBitsPerSecond(sum.network_bits_per_second)
-                                          : "-"}});
+    table.rows.push_back({{output.name},
+                          {output.takes},
+                          {Picture(output.raster, output.rate)},
+                          {CodecText(output, sum)},
+                          {GoesTo(sum)}});
   }
   PutTable(page, 2, table);
   for (const profiles::OutputDemand& output : demand.outputs) {

@@ -30,8 +30,7 @@ std::string LinkText(const probes::PciLink& link) {
 void PutDevices(TerminalPage& page, const char* what, const std::vector<probes::PciDevice>& all) {
   for (const probes::PciDevice& device : all) {
     page.Fact(what, device.name);
-    const auto as_it_is = [](const std::string& driver) { return driver; };
-    page.Fact("", fmt::format("{}, driver {}, {}", device.address, TextOf(device.driver, as_it_is),
+    page.Fact("", fmt::format("{}, driver {}, {}", device.address, DriverText(device.driver),
                               LinkText(device.link)));
   }
 }
@@ -85,12 +84,13 @@ void PutGpu(TerminalPage& page, const probes::GpuInventory& gpu) {
   }
   PutDevices(page, "graphics", gpu.adapters);
   PutDevices(page, "capture card", gpu.capture_cards);
+  page.Fact("displays", gpu.connected_displays,
+            [](int count) { return Plural(count, "display") + " connected"; });
   for (const probes::Display& display : gpu.displays) {
-    page.Fact("output", display.connector +
-                            (display.connected
-                                 ? ": display, " +
-                                       TextOf(display.mode, [](const std::string& m) { return m; })
-                                 : ": nothing connected"));
+    const auto mode = [](const std::string& text) { return text; };
+    page.Fact("output",
+              display.connector + (display.connected ? ": display, " + TextOf(display.mode, mode)
+                                                     : ": nothing connected"));
   }
 }
 

@@ -12,13 +12,14 @@
 namespace report {
 namespace {
 
-constexpr int kBarCells = 16;
-/// Below this the table is better without bars.
-constexpr int kLeastColumnsWithBar = 76;
+/// Cells of a bar on a terminal of this width; 0 where the table is better without.
+int BarCells(int columns) {
+  return columns >= 100 ? 20 : columns >= 76 ? 10 : 0;
+}
 
 /// How one resource stands, in a word and a tone that underlines it.
 Piece Standing(const Headroom& row) {
-  if (!row.capacity || !row.headroom_percent) {
+  if (!row.capacity || !row.headroom_percent || std::isnan(*row.headroom_percent)) {
     return {"unproven", Tone::kWarn};
   }
   if (*row.headroom_percent < 0) {
@@ -30,37 +31,36 @@ Piece Standing(const Headroom& row) {
   return {"kept", Tone::kGood};
 }
 
-int Cells(double percent) {
-  if (!std::isfinite(percent)) {
+int Filled(double percent, int cells) {
+  if (std::isnan(percent)) {
     return 0;
   }
-  return static_cast<int>(std::lround(std::clamp(percent, 0.0, 100.0) * kBarCells / 100));
+  return static_cast<int>(std::lround(std::clamp(percent, 0.0, 100.0) * cells / 100));
 }
 
 /// "[######----|---]": in use, free, and '|' before what should stay free;
 /// '>' at the end where demand is above capacity.
-std::string Bar(const Headroom& row) {
+std::string Bar(const Headroom& row, int cells) {
   if (!row.capacity || !row.headroom_percent) {
-    return "[" + std::string(kBarCells + 1, ' ') + "]";
+    return "[" + std::string(static_cast<std::size_t>(cells) + 1, ' ') + "]";
   }
-  const int used = Cells(100 - *row.headroom_percent);
-  std::string cells;
-  for (int i = 0; i < kBarCells; ++i) {
-    cells += i < used ? '#' : '-';
+  const int used = Filled(100 - *row.headroom_percent, cells);
+  std::string bar;
+  for (int i = 0; i < cells; ++i) {
+    bar += i < used ? '#' : '-';
   }
   if (*row.headroom_percent < 0) {
-    cells.back() = '>';
+    bar.back() = '>';
   }
-  const int mark = Cells(100 - row.margin_percent);
-  cells.insert(cells.begin() + mark, '|');
-  return "[" + cells + "]";
+  bar.insert(bar.begin() + Filled(100 - row.margin_percent, cells), '|');
+  return "[" + bar + "]";
 }
 
 std::string NameOf(const Headroom& row) {
   return row.item.empty() ? row.resource : row.resource + " " + row.item;
 }
 
-void AddRow(const Headroom& row, bool bars, TerminalTable& table) {
+void AddRow(const Headroom& row, int bar_cells, TerminalTable& table) {
   const Piece standing = Standing(row);
   std::vector<Piece> cells = {
       {NameOf(row)},
@@ -68,8 +68,8 @@ void AddRow(const Headroom& row, bool bars, TerminalTable& table) {
       {row.capacity ? FormatQuantity(*row.capacity, row.unit) : "not known"},
       {row.headroom_percent ? FormatPercent(*row.headroom_percent) : "?", standing.tone},
       {FormatPercent(row.margin_percent)}};
-  if (bars) {
-    cells.push_back({Bar(row), standing.tone});
+  if (bar_cells > 0) {
+    cells.push_back({Bar(row, bar_cells), standing.tone});
   }
   cells.push_back(standing);
   table.rows.push_back(std::move(cells));
@@ -96,20 +96,20 @@ void PutHeadroom(TerminalPage& page, const Document& document) {
   if (document.headroom.empty()) {
     return;
   }
-  const bool bars = page.columns() >= kLeastColumnsWithBar;
-  page.Heading(bars ? "Headroom (# in use, | where the margin begins)" : "Headroom");
+  const int bar_cells = BarCells(page.columns());
+  page.Heading(bar_cells > 0 ? "Headroom (# in use, | where the margin begins)" : "Headroom");
   TerminalTable table;
   table.columns = {{"resource", false, 12},
                    {"asked", true},
                    {"there is", true},
                    {"spare", true},
                    {"keep", true}};
-  if (bars) {
-    table.columns.push_back({"", false, kBarCells + 3});
+  if (bar_cells > 0) {
+    table.columns.push_back({"", false, bar_cells + 3});
   }
   table.columns.push_back({"", false, 8});
   for (const Headroom& row : document.headroom) {
-    AddRow(row, bars, table);
+    AddRow(row, bar_cells, table);
   }
   PutTable(page, 2, table);
   for (const Headroom& row : document.headroom) {

@@ -27,8 +27,9 @@ std::string Bytes(std::int64_t bytes) {
   return base::FormatBytes(static_cast<double>(bytes));
 }
 
-std::string Count(int count) {
-  return FormatCount(count);
+/// "2 packages", or that the number is unknown.
+std::string CountOf(const base::Reading<int>& count, const std::string& word) {
+  return count ? Plural(*count, word) : word + "s unknown: " + count.why_unknown();
 }
 
 }  // namespace
@@ -36,9 +37,9 @@ std::string Count(int count) {
 void PutCpu(TerminalPage& page, const probes::CpuInventory& cpu) {
   page.Heading("CPU and memory");
   page.Fact("model", cpu.model);
-  page.Fact("cores", TextOf(cpu.cores, Count) + " cores, " + TextOf(cpu.threads, Count) +
-                         " threads, " + TextOf(cpu.packages, Count) + " packages, " +
-                         TextOf(cpu.numa_nodes, Count) + " NUMA nodes");
+  page.Fact("cores", CountOf(cpu.cores, "core") + ", " + CountOf(cpu.threads, "thread") + ", " +
+                         CountOf(cpu.packages, "package") + ", " +
+                         CountOf(cpu.numa_nodes, "NUMA node"));
   if (cpu.kinds.size() > 1) {
     for (const probes::CoreKind& kind : cpu.kinds) {
       page.Fact(kind.name,

@@ -47,7 +47,7 @@ std::string LinkText(const probes::NetworkLink& link) {
   text += ", " + (link.speed_mbps ? speed(*link.speed_mbps)
                                   : "speed unknown: " + link.speed_mbps.why_unknown());
   text += link.duplex ? ", " + *link.duplex + " duplex" : "";
-  text += link.driver ? ", driver " + *link.driver : "";
+  text += link.driver ? ", driver " + DriverText(link.driver) : "";
   text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
   text += link.default_route ? ", default route" : "";
   const std::int64_t errors = link.receive_errors.value_or(0) + link.transmit_errors.value_or(0);
@@ -72,6 +72,9 @@ void PutStorage(TerminalPage& page, const std::vector<probes::StorageInventory>&
     page.Fact("may be written", place.writable, YesNo);
     for (std::size_t i = 0; i < place.layers.size(); ++i) {
       page.Fact(i == 0 ? "stands on" : "", LayerText(place.layers[i]));
+    }
+    if (!place.why_no_layers.empty()) {
+      page.FactUnknown("stands on", place.why_no_layers);
     }
   }
 }

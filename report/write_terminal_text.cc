@@ -131,10 +131,13 @@ TerminalPage::TerminalPage(const TerminalStyle& style)
 
 std::string TerminalPage::Painted(const Piece& piece) const {
   std::string text = base::Printable(piece.text, kMostTextBytes);
-  if (!colour_ || piece.tone == Tone::kPlain || text.empty()) {
+  const std::size_t first = text.find_first_not_of(' ');
+  if (!colour_ || piece.tone == Tone::kPlain || first == std::string::npos) {
     return text;
   }
-  return CodeOf(piece.tone) + text + "\x1b[0m";
+  // Padding stays outside, so that the end of a line can be trimmed.
+  text.insert(text.find_last_not_of(' ') + 1, "\x1b[0m");
+  return text.insert(first, CodeOf(piece.tone));
 }
 
 void TerminalPage::Blank() {
@@ -178,6 +181,10 @@ void TerminalPage::Fact(std::string_view name, const std::string& value) {
 void TerminalPage::FactUnknown(std::string_view name, std::string_view reason) {
   Beside(2, {std::string(name), Tone::kPlain}, std::min(kFactColumns, columns_ / 3),
          {"unknown: " + std::string(reason), Tone::kDim});
+}
+
+std::string DriverText(const base::Reading<std::string>& driver) {
+  return TextOf(driver, [](const std::string& name) { return name.empty() ? "none" : name; });
 }
 
 }  // namespace report

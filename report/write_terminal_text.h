@@ -81,6 +81,9 @@ class TerminalPage {
   std::string text_;
 };
 
+/// The driver's name, "none" where none is bound, or why it is unknown.
+std::string DriverText(const base::Reading<std::string>& driver);
+
 /// "1.5 GB" and the like for a known reading, else "unknown: reason".
 template <typename T, typename Format>
 std::string TextOf(const base::Reading<T>& reading, Format format) {

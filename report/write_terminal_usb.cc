@@ -112,10 +112,9 @@ void PutUsb(TerminalPage& page, const probes::UsbInventory& usb) {
   }
   Tree tree(page, usb.devices);
   for (const probes::UsbController& controller : usb.controllers) {
-    const auto as_it_is = [](const std::string& driver) { return driver; };
     page.Beside(0, {}, 2,
                 {fmt::format("controller {}: {}, driver {}", controller.address, controller.name,
-                             TextOf(controller.driver, as_it_is))});
+                             DriverText(controller.driver))});
     tree.PutRoots(controller.buses);
   }
   tree.PutRest();

@@ -19,7 +19,8 @@ RIGPROOF_FIELDS(probes::CpuInventory, model, packages, cores, threads, numa_node
 RIGPROOF_FIELDS(probes::PciLink, speed_gts, width, best_speed_gts, best_width)
 RIGPROOF_FIELDS(probes::PciDevice, address, class_code, vendor_id, device_id, name, driver, link)
 RIGPROOF_FIELDS(probes::Display, connector, connected, mode)
-RIGPROOF_FIELDS(probes::GpuInventory, present, adapters, capture_cards, displays)
+RIGPROOF_FIELDS(probes::GpuInventory, present, adapters, capture_cards, displays,
+                connected_displays)
 RIGPROOF_FIELDS(probes::CodecTrial, name, codec, encoder, hardware, works, refusal, sessions,
                 seconds)
 RIGPROOF_FIELDS(probes::CodecInventory, tried, ffmpeg_version, trials)
@@ -31,14 +32,15 @@ RIGPROOF_FIELDS(probes::UsbInterface, number, alternate, interface_class, subcla
 RIGPROOF_FIELDS(probes::CaptureMode, pixel_format, width, height, bits_per_pixel, intervals_100ns)
 RIGPROOF_FIELDS(probes::UsbDevice, path, parent, bus, port, vendor_id, product_id, vendor, product,
                 usb_version, speed_mbps, best_speed_mbps, max_power_ma, self_powered, power_control,
-                role, ports, physical_hub, interfaces, modes, video_nodes, descriptor_fault)
+                removable, role, ports, physical_hub, interfaces, modes, video_nodes,
+                descriptor_fault)
 RIGPROOF_FIELDS(probes::UsbController, address, name, driver, buses)
 RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices)
 
 RIGPROOF_FIELDS(probes::BlockLayer, name, kind, model, transport, rotational, size_bytes, usb_path,
                 pci_address)
 RIGPROOF_FIELDS(probes::StorageInventory, folder, mount_point, filesystem, mount_options,
-                size_bytes, free_bytes, largest_file_bytes, writable, layers)
+                size_bytes, free_bytes, largest_file_bytes, writable, layers, why_no_layers)
 RIGPROOF_FIELDS(probes::NetworkLink, name, loopback, up, wireless, speed_mbps, duplex, driver,
                 receive_errors, receive_drops, transmit_errors, transmit_drops, usb_path,
                 pci_address, default_route)

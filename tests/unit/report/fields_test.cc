@@ -1,0 +1,88 @@
+// Every member of every stored struct must be named in its list: a forgotten
+// one would be lost between writing and reading without a word.
+
+#include <cstddef>
+
+#include <gtest/gtest.h>
+
+#include "report/stored/fields_bench.h"
+#include "report/stored/fields_probes.h"
+#include "report/stored/fields_report.h"
+
+namespace report::stored {
+namespace {
+
+/// Turns into anything: stands for one member in aggregate initialisation.
+struct Anything {
+  template <typename T>
+  operator T() const;  // NOLINT(google-explicit-constructor)
+};
+
+/// Members of an aggregate: the most initialisers that it takes.
+template <typename T, typename... Members>
+constexpr std::size_t MemberCount() {
+  if constexpr (requires { T{Members{}..., Anything{}}; }) {
+    return MemberCount<T, Members..., Anything>();
+  } else {
+    return sizeof...(Members);
+  }
+}
+
+struct Counter {
+  std::size_t* count;
+  template <typename Field>
+  void operator()(const char* /*key*/, Field& /*field*/) {
+    ++*count;
+  }
+};
+
+template <typename T>
+std::size_t NamedCount() {
+  T value;
+  std::size_t count = 0;
+  EachField(Counter{&count}, value);
+  return count;
+}
+
+template <typename T>
+class StoredStruct : public testing::Test {};
+
+using StoredStructs = testing::Types<
+    bench::LedgerWindow, bench::Lateness::Bucket, bench::Lateness, bench::OutputLedger,
+    bench::FeedLedger, bench::DropRun, bench::StageCost, bench::Rehearsal, bench::FlatOut,
+    bench::DiskRun, bench::CostEntry, bench::CostTable, probes::TelemetrySample,
+    probes::ProcessShare, probes::TelemetryRecord, probes::CoreKind, probes::CpuCache,
+    probes::CpuInventory, probes::PciLink, probes::PciDevice, probes::Display, probes::GpuInventory,
+    probes::CodecTrial, probes::CodecInventory, probes::UsbEndpoint, probes::UsbInterface,
+    probes::CaptureMode, probes::UsbDevice, probes::UsbController, probes::UsbInventory>;
+using MoreStoredStructs =
+    testing::Types<probes::BlockLayer, probes::StorageInventory, probes::NetworkLink,
+                   probes::NetworkInventory, probes::FileWatcher, probes::SettingsInventory,
+                   probes::ProbeRun, probes::Inventory, profiles::SourceDemand,
+                   profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
+                   WiringNode>;
+
+TYPED_TEST_SUITE(StoredStruct, StoredStructs);
+TYPED_TEST(StoredStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class FurtherStoredStruct : public testing::Test {};
+TYPED_TEST_SUITE(FurtherStoredStruct, MoreStoredStructs);
+TYPED_TEST(FurtherStoredStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+struct ThreeMembers {
+  int a;
+  std::string b;
+  base::Reading<double> c;
+};
+
+TEST(MemberCount, CountsTheMembersOfAnAggregate) {
+  EXPECT_EQ(MemberCount<ThreeMembers>(), 3U);
+}
+
+}  // namespace
+}  // namespace report::stored

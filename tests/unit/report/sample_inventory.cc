@@ -1,0 +1,130 @@
+#include "tests/unit/report/sample_inventory.h"
+
+namespace tests {
+namespace {
+
+using probes::UsbRole;
+
+probes::CpuInventory Cpu() {
+  probes::CpuInventory cpu;
+  cpu.model = std::string("Example 6-core processor");
+  cpu.packages = 1;
+  cpu.cores = 6;
+  cpu.threads = 12;
+  cpu.numa_nodes = 1;
+  cpu.kinds = {{"performance", 2, 4, std::int64_t{4'800'000}},
+               {"efficient", 4, 4, base::Reading<std::int64_t>::Unknown("not given")}};
+  cpu.caches = {{1, "data", 49152, 6}, {3, "unified", 12'582'912, 1}};
+  cpu.min_khz = std::int64_t{800'000};
+  cpu.max_khz = std::int64_t{4'800'000};
+  cpu.governor = std::string("powersave");
+  cpu.boost_enabled = true;
+  cpu.throttle_events = std::int64_t{3};
+  cpu.hypervisor = std::string("none");
+  cpu.usable_cpus = 12.0;
+  cpu.memory_bytes = std::int64_t{16'000'000'000};
+  return cpu;
+}
+
+probes::UsbDevice Device(const std::string& path, const std::string& parent, int bus, UsbRole role,
+                         const std::string& product) {
+  probes::UsbDevice device;
+  device.path = path;
+  device.parent = parent;
+  device.bus = bus;
+  device.role = role;
+  device.product = product;
+  device.speed_mbps = 5000;
+  return device;
+}
+
+probes::UsbInventory Usb() {
+  probes::UsbInventory usb;
+  usb.present = true;
+  usb.controllers = {{"0000:00:14.0", "Example xHCI controller", std::string("xhci_hcd"), {1, 2}}};
+  usb.devices = {Device("usb2", "", 2, UsbRole::kHub, "xHCI Host Controller"),
+                 Device("2-1", "usb2", 2, UsbRole::kHub, "Four-port hub"),
+                 Device("2-1.1", "2-1", 2, UsbRole::kCapture, "Camera \x1b[31mred\x1b[0m"),
+                 Device("2-1.2", "2-1", 2, UsbRole::kCapture, "\xe6\x98\xa0\xe5\x83\x8f input"),
+                 Device("2-2", "usb2", 2, UsbRole::kStorage, "Portable disk"),
+                 Device("9-1", "nowhere", 9, UsbRole::kOther, "")};
+  usb.devices[2].power_control = std::string("auto");
+  usb.devices[2].video_nodes = {"video0", "video1"};
+  usb.devices[3].speed_mbps = 480;
+  usb.devices[3].best_speed_mbps = 5000.0;
+  usb.devices[4].descriptor_fault = "ends after 12 of 44 bytes";
+  return usb;
+}
+
+probes::CodecInventory Codecs() {
+  probes::CodecInventory codecs;
+  codecs.tried = true;
+  codecs.ffmpeg_version = "5.1.6";
+  const auto none = base::Reading<int>::Unknown("not counted");
+  codecs.trials = {{"libx264", "h264", true, false, true, "", none, 0.1},
+                   {"h264_vaapi", "h264", true, true, false, "No VA display found", none, 0.2},
+                   {"hevc_example", "hevc", true, true, true, "", 3, 0.2},
+                   {"h264", "h264", false, false, true, "", none, 0.1}};
+  return codecs;
+}
+
+probes::StorageInventory Storage() {
+  probes::StorageInventory storage;
+  storage.folder = "/srv/takes";
+  storage.mount_point = std::string("/srv");
+  storage.filesystem = std::string("ext4");
+  storage.mount_options = std::vector<std::string>{"rw", "relatime"};
+  storage.size_bytes = std::int64_t{1'000'000'000'000};
+  storage.free_bytes = std::int64_t{412'000'000'000};
+  storage.largest_file_bytes = std::int64_t{17'592'186'040'320};
+  storage.writable = true;
+  probes::BlockLayer part;
+  part.name = "sdb1";
+  part.kind = "partition";
+  probes::BlockLayer disk;
+  disk.name = "sdb";
+  disk.kind = "disk";
+  disk.model = "Example disk";
+  disk.transport = std::string("usb");
+  disk.rotational = false;
+  disk.size_bytes = std::int64_t{1'000'204'886'016};
+  disk.usb_path = "2-2";
+  storage.layers = {part, disk};
+  return storage;
+}
+
+}  // namespace
+
+probes::Inventory SampleInventory() {
+  probes::Inventory inventory;
+  inventory.machine_root = "/";
+  inventory.cpu = Cpu();
+  inventory.gpu.present = true;
+  probes::PciDevice adapter;
+  adapter.address = "0000:01:00.0";
+  adapter.name = "Example graphics";
+  adapter.driver = std::string("example");
+  adapter.link = {8.0, 8, 16.0, 16};
+  inventory.gpu.adapters = {adapter};
+  inventory.gpu.displays = {{"HDMI-A-1", true, std::string("1920x1080")},
+                            {"DP-1", false, base::Reading<std::string>::Unknown("off")}};
+  inventory.codecs = Codecs();
+  inventory.usb = Usb();
+  inventory.storage = {Storage()};
+  probes::NetworkLink wired;
+  wired.name = "enp3s0";
+  wired.up = true;
+  wired.wireless = false;
+  wired.speed_mbps = 1000.0;
+  wired.duplex = std::string("full");
+  wired.receive_errors = std::int64_t{4};
+  wired.default_route = true;
+  inventory.network.links = {wired};
+  inventory.settings.os = std::string("Example Linux 12");
+  inventory.settings.on_mains = true;
+  inventory.settings.file_watchers = std::vector<probes::FileWatcher>{{"scanner", 812}};
+  inventory.runs = {{"cpu", 0.01, ""}, {"sensors", 0.2, "the folder cannot be read"}};
+  return inventory;
+}
+
+}  // namespace tests

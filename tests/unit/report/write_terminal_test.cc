@@ -1,0 +1,131 @@
+#include <limits>
+#include <sstream>
+#include <string>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "report/write_terminal_text.h"
+#include "report/writers.h"
+#include "tests/golden.h"
+#include "tests/unit/report/sample_verdict.h"
+
+namespace report {
+namespace {
+
+using testing::HasSubstr;
+using testing::Not;
+using testing::StartsWith;
+
+int WidestLine(const std::string& text) {
+  std::istringstream lines(text);
+  int widest = 0;
+  for (std::string line; std::getline(lines, line);) {
+    widest = std::max(widest, DisplayWidth(line));
+  }
+  return widest;
+}
+
+/// What is left when colour codes are taken out.
+std::string WithoutColour(const std::string& text) {
+  std::string plain;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text[i] == '\x1b') {
+      i = text.find('m', i);
+    } else {
+      plain += text[i];
+    }
+  }
+  return plain;
+}
+
+TEST(WriteTerminal, ShowsAShortVerdict) {
+  tests::ExpectGolden("verdict_short_80.txt", WriteTerminal(tests::ShortDocument(), {false, 80}));
+}
+
+TEST(WriteTerminal, ShowsAShortVerdictOnANarrowTerminal) {
+  tests::ExpectGolden("verdict_short_40.txt", WriteTerminal(tests::ShortDocument(), {false, 40}));
+}
+
+TEST(WriteTerminal, ShowsAShortVerdictOnAWideTerminal) {
+  tests::ExpectGolden("verdict_short_120.txt", WriteTerminal(tests::ShortDocument(), {false, 120}));
+}
+
+TEST(WriteTerminal, ShowsAReadyVerdictInColour) {
+  tests::ExpectGolden("verdict_ready_colour_80.txt",
+                      WriteTerminal(tests::ReadyDocument(), {true, 80}));
+}
+
+TEST(WriteTerminal, AnswersInTheFirstLines) {
+  const std::string text = WriteTerminal(tests::ShortDocument(), {false, 200});
+  EXPECT_THAT(text, StartsWith("SHORT"));
+  const std::string opening = text.substr(0, text.find("run "));
+  EXPECT_THAT(opening, HasSubstr("writes too slowly"));
+  EXPECT_THAT(opening, HasSubstr("disk 4"));
+  EXPECT_THAT(opening, HasSubstr("Record to a disk inside the PC"));
+}
+
+TEST(WriteTerminal, SaysTheSameWithAndWithoutColour) {
+  for (const Document& document : {tests::ShortDocument(), tests::ReadyDocument()}) {
+    for (const int columns : {40, 80, 120}) {
+      EXPECT_EQ(WithoutColour(WriteTerminal(document, {true, columns})),
+                WriteTerminal(document, {false, columns}));
+    }
+  }
+}
+
+TEST(WriteTerminal, StaysWithinItsColumns) {
+  Document document = tests::ShortDocument();
+  document.headroom[1].item = "/srv/" + std::string(300, 'x');
+  document.evidence.results.rehearsal->outputs[0].name = std::string(200, 'n');
+  document.findings[0].evidence[0] = std::string(500, 'e');
+  for (const int columns : {24, 40, 60, 80, 120}) {
+    EXPECT_LE(WidestLine(WriteTerminal(document, {false, columns})), columns);
+  }
+}
+
+TEST(WriteTerminal, ShowsHostileNamesAsText) {
+  Document document = tests::ShortDocument();
+  document.evidence.profile.name = "\x1b]0;owned\x07";
+  document.findings[0].title = "a\nb\x1b[2J";
+  document.evidence.results.rehearsal->outputs[0].name = "\xff\xfe\r";
+  document.headline =
+      "\xe2\x80\xae"
+      "desrever";
+  const std::string text = WriteTerminal(document, {false, 80});
+  EXPECT_THAT(text, Not(HasSubstr("\x1b")));
+  EXPECT_THAT(text, Not(HasSubstr("\r")));
+  EXPECT_THAT(text, Not(HasSubstr("\xff")));
+  EXPECT_THAT(text, Not(HasSubstr("\xe2\x80\xae")));
+}
+
+TEST(WriteTerminal, SurvivesFiguresThatAreNone) {
+  Document document = tests::ShortDocument();
+  const double none = std::numeric_limits<double>::quiet_NaN();
+  const double endless = std::numeric_limits<double>::infinity();
+  document.headroom[0].headroom_percent = none;
+  document.headroom[1].headroom_percent = -endless;
+  document.headroom[1].margin_percent = endless;
+  document.headroom[2].demand = endless;
+  document.headroom[2].margin_percent = -1e300;
+  document.evidence.results.rehearsal->drops_per_hour_upper_95 = none;
+  EXPECT_THAT(WriteTerminal(document, {false, 80}), HasSubstr("not a number"));
+}
+
+TEST(WriteTerminal, SaysWhatIsUnprovenAndHowToProveIt) {
+  Document document;
+  document.headline = "Unproven: cpu was not measured.";
+  document.headroom.resize(1);
+  document.headroom[0].resource = "cpu";
+  document.headroom[0].how_to_prove = "run the rehearsal";
+  document.evidence.length = "survey";
+  const std::string text = WriteTerminal(document, {false, 80});
+  EXPECT_THAT(text, StartsWith("UNPROVEN   Unproven: cpu was not measured."));
+  EXPECT_THAT(text,
+              HasSubstr("fix first  nothing found; cpu is not proven yet: run the rehearsal"));
+  EXPECT_THAT(text, HasSubstr("INCOMPLETE nothing was rehearsed"));
+  EXPECT_THAT(text, HasSubstr("not known"));
+}
+
+}  // namespace
+}  // namespace report
