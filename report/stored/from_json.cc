@@ -11,6 +11,8 @@ namespace report::stored {
 namespace {
 
 constexpr std::size_t kMostShownBytes = 40;
+/// Stands in some counters for "nothing counts this here".
+constexpr int kNotCounted = -1;
 
 /// A stored value in a few words, safe to print on one line.
 std::string Described(const nlohmann::json& found) {
@@ -78,10 +80,13 @@ void StoredReader::Read(const Value& found, double& into) {
 std::int64_t StoredReader::Whole(const Value& found, std::int64_t most) {
   // Non-negative literals are parsed as unsigned, all others as signed or floating.
   const auto* number = found.get_ptr<const Value::number_unsigned_t*>();
+  if (found.is_number_integer() && found == kNotCounted) {
+    return kNotCounted;
+  }
   if (number != nullptr && *number <= static_cast<Value::number_unsigned_t>(most)) {
     return static_cast<std::int64_t>(*number);
   }
-  Fail(found, fmt::format("a whole number from 0 to {}", most));
+  Fail(found, fmt::format("a whole number from -1 to {}", most));
   return 0;
 }
 

@@ -120,7 +120,7 @@ class StoredReader {
 
   void FailMissing();
   void Note(std::string detail);
-  /// A whole number in 0..`most`; counts, sizes and identifiers are never negative.
+  /// A whole number in 0..`most`, or -1 where nothing counts it; nothing stored is below that.
   std::int64_t Whole(const Value& found, std::int64_t most);
 
   std::string origin_;
