@@ -182,8 +182,8 @@ void UvcModeReader::TakeFrame(const RawDescriptor& descriptor, int subtype) {
     mode.intervals_100ns.push_back(Le32(bytes, DefaultOffset(subtype)));
   }
   std::ranges::sort(mode.intervals_100ns);
-  const auto repeated = std::ranges::unique(mode.intervals_100ns);
-  mode.intervals_100ns.erase(repeated.begin(), repeated.end());
+  mode.intervals_100ns.erase(std::unique(mode.intervals_100ns.begin(), mode.intervals_100ns.end()),
+                             mode.intervals_100ns.end());
   modes_.push_back(std::move(mode));
 }
 
