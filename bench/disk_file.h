@@ -47,7 +47,11 @@ class RecordingFile {
   /// The highest byte written plus one.
   std::int64_t size() const;
 
-  /// Waits until all data is on the disk, then closes. Later calls do nothing.
+  /// Waits until all data is on the disk.
+  base::Status Flush();
+
+  /// Flush, then closes: a file that is not kept gives its space back now, which
+  /// may take a while. Later calls do nothing.
   base::Status Finish();
 
  private:

@@ -196,21 +196,27 @@ std::int64_t RecordingFile::size() const {
   return state_ ? state_->size : 0;
 }
 
+base::Status RecordingFile::Flush() {
+  if (!state_ || state_->descriptor < 0) {
+    return base::Done{};
+  }
+  if (RetryInterrupted([&] { return fdatasync(state_->descriptor); }) < 0) {
+    return FromErrno(errno, state_->where);
+  }
+  posix_fadvise(state_->descriptor, 0, 0, POSIX_FADV_DONTNEED);
+  return base::Done{};
+}
+
 base::Status RecordingFile::Finish() {
   if (!state_ || state_->descriptor < 0) {
     return base::Done{};
   }
-  const int synced = RetryInterrupted([&] { return fdatasync(state_->descriptor); });
-  const int sync_errno = errno;
-  posix_fadvise(state_->descriptor, 0, 0, POSIX_FADV_DONTNEED);
+  auto flushed = Flush();
   const int closed = close(std::exchange(state_->descriptor, -1));
-  if (synced < 0) {
-    return FromErrno(sync_errno, state_->where);
-  }
-  if (closed < 0 && errno != EINTR) {
+  if (flushed && closed < 0 && errno != EINTR) {
     return FromErrno(errno, state_->where);
   }
-  return base::Done{};
+  return flushed;
 }
 
 std::string WritebackPolicyText() {

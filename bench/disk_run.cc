@@ -173,10 +173,10 @@ DiskRun MeasureDisk(const DiskRunOptions& options, const std::stop_token& stop,
   run.stopped_because = WriteUntilOver(writing, *file, block, windows, start_ns);
   const std::int64_t written_ns = clock.NowNs();
   run.bytes = file->size();
-  const auto finished = file->Finish();
+  const auto flushed = file->Flush();
   run.seconds = static_cast<double>(clock.NowNs() - start_ns) / kSecond;
-  if (!finished && run.stopped_because.empty()) {
-    run.stopped_because = finished.error().detail;
+  if (!flushed && run.stopped_because.empty()) {
+    run.stopped_because = flushed.error().detail;
   }
   run.window_bytes_per_second = windows.Rates(written_ns);
   const std::string block_text = fmt::format("{} KiB blocks in order", block_bytes >> 10);

@@ -123,7 +123,7 @@ struct DiskRun {
   double seconds = 0;
   double sustained_bytes_per_second = 0;
   bool steady = false;           // SNIA PTS criterion met
-  double excursion_percent = 0;  // largest distance from the mean in the steady window
+  double excursion_percent = 0;  // (max - min) / mean in the steady window
   double slope_percent = 0;
   std::vector<double> window_bytes_per_second;
   double window_seconds = 0;

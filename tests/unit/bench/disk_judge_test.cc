@@ -1,5 +1,6 @@
 #include "bench/disk_judge.h"
 
+#include <cstddef>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -7,9 +8,9 @@
 namespace {
 
 std::vector<double> Ripple(double level, int count) {
-  std::vector<double> rates;
-  for (int i = 0; i < count; ++i) {
-    rates.push_back(level * (1 + 0.01 * ((i % 3) - 1)));
+  std::vector<double> rates(static_cast<std::size_t>(count));
+  for (std::size_t i = 0; i < rates.size(); ++i) {
+    rates[i] = level * (0.99 + 0.01 * static_cast<double>(i % 3));
   }
   return rates;
 }
@@ -37,9 +38,9 @@ TEST(JudgeDiskWindows, CountsOnlyWhatFollowsTheEndOfAWriteCache) {
 }
 
 TEST(JudgeDiskWindows, TakesALowPercentileOfARestlessDisk) {
-  std::vector<double> rates;
-  for (int i = 0; i < 30; ++i) {
-    rates.push_back(i % 3 == 0 ? 50e6 : 200e6);
+  std::vector<double> rates(30, 200e6);
+  for (std::size_t i = 0; i < rates.size(); i += 3) {
+    rates[i] = 50e6;
   }
   const auto rate = bench::JudgeDiskWindows(rates, 0.25);
   EXPECT_FALSE(rate.steady);
