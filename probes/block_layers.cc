@@ -199,11 +199,28 @@ class StackReader {
       return;
     }
     Descend(*device);
+    if (mount.filesystem == "btrfs") {
+      DescendOthersOfBtrfs(*device);
+    }
   }
 
   BlockStack Take() { return std::move(stack_); }
 
  private:
+  /// A btrfs names one device as its source and may stand on several.
+  void DescendOthersOfBtrfs(const std::string& device) {
+    static const std::string folder = "/sys/fs/btrfs";
+    for (const std::string& name : root_.List(folder).value_or({})) {
+      const auto devices = root_.List(folder + "/" + name + "/devices").value_or({});
+      if (std::find(devices.begin(), devices.end(), device) == devices.end()) {
+        continue;
+      }
+      for (const std::string& other : devices) {
+        Descend(other);
+      }
+    }
+  }
+
   /// Depth first with a list instead of recursion: a captured tree may hold a loop of layers.
   void Descend(const std::string& device) {
     std::vector<std::string> pending{device};

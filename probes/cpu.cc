@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <functional>
-#include <map>
-#include <numeric>
 #include <optional>
 #include <set>
 #include <utility>

@@ -188,6 +188,23 @@ TEST(ReadStorage, ARaidHasAllItsDisks) {
   EXPECT_EQ(storage.layers[2].name, "sdc");
 }
 
+TEST(ReadStorage, ABtrfsHasAllItsDisks) {
+  tests::UsbMadeMachine machine;
+  for (const char* name : {"sda", "sdc", "sdx"}) {
+    AddBlock(machine, name, std::string("sys/devices/made/block/") + name, 100);
+  }
+  machine.Link("sys/fs/btrfs/0123/devices/sda", "sys/devices/made/block/sda");
+  machine.Link("sys/fs/btrfs/0123/devices/sdc", "sys/devices/made/block/sdc");
+  machine.Link("sys/fs/btrfs/4567/devices/sdx", "sys/devices/made/block/sdx");
+  machine.Folder("sys/fs/btrfs/features");
+  machine.File("proc/self/mountinfo", "1 0 0:45 /@ / rw - btrfs /dev/sda rw,subvol=/@\n");
+  const auto storage = ReadStorage(machine.root(), "/");
+  ASSERT_THAT(storage.layers, SizeIs(2));
+  EXPECT_EQ(storage.layers[0].name, "sda");
+  EXPECT_EQ(storage.layers[1].name, "sdc");
+  EXPECT_EQ(storage.why_no_layers, "");
+}
+
 TEST(ReadStorage, WhatHasNoDiskSaysWhy) {
   tests::UsbMadeMachine machine;
   machine.File("proc/self/mountinfo",
