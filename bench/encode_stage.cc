@@ -95,10 +95,7 @@ base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
     }
     item.at_end = at_end;
     item.newest_due_ns = entrance_.OutputDueNs(newest_index);
-    if (!at_end) {
-      delay_frames_ =
-          std::max(delay_frames_.load(), static_cast<int>(newest_index - item.packet->pts));
-    }
+    --in_encoder_;
     packets_.Push(std::move(item));
   }
 }
@@ -120,7 +117,9 @@ base::Status EncodeStage::Encode(EncodeItem item) {
     return sent;
   }
   busy_ns_ += SteadyNs() - begun;
+  ++in_encoder_;
   auto forwarded = Forward(item.index, false);
+  delay_frames_ = std::max(delay_frames_.load(), static_cast<int>(in_encoder_));
   elapsed_ns_ = SteadyNs() - first_ns_;
   return forwarded;
 }

@@ -61,6 +61,7 @@ class EncodeStage {
   std::unique_ptr<PicturePool> pool_;
   PictureScaler scaler_;
   std::int64_t first_ns_ = 0;
+  std::int64_t in_encoder_ = 0;  // pictures sent whose packets have not come out
   std::atomic<std::int64_t> busy_ns_{0};
   std::atomic<std::int64_t> elapsed_ns_{0};
   std::atomic<int> delay_frames_{0};
