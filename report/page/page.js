@@ -81,12 +81,10 @@
 
   const look = (chart) => {
     const series = {};
-    for (const one of chart.series)
-      series[one.label] = {
-        color: tone(penTone[one.pen]),
-        strokePattern: penDash[one.pen],
-        plotter: one.pen === 'bars' ? barPlotter(chart) : undefined,
-      };
+    for (const one of chart.series) {
+      series[one.label] = {color: tone(penTone[one.pen]), strokePattern: penDash[one.pen]};
+      if (one.pen === 'bars') series[one.label].plotter = barPlotter(chart);
+    }
     return {series, gridLineColor: tone('rule'), axisLineColor: tone('faint')};
   };
 

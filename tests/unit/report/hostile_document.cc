@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Puts a text of choice into every string of a Document.
+
+#include "tests/unit/report/hostile_document.h"
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "tests/unit/report/inventory_readings.h"
+
+namespace report {
+
+namespace {
+
+/// Hands the next text to one string after the other.
+class Filler {
+ public:
+  explicit Filler(TextMaker make) : make_(make) {}
+
+  template <typename... Strings>
+  void Fill(Strings&... strings) {
+    ((strings = make_(number_++)), ...);
+  }
+  void FillAll(std::vector<std::string>& strings) {
+    for (std::string& text : strings) {
+      Fill(text);
+    }
+  }
+  std::string Next() { return make_(number_++); }
+
+ private:
+  TextMaker make_;
+  int number_ = 0;
+};
+
+void FillProfile(Filler& filler, profiles::Profile& profile) {
+  filler.Fill(profile.name, profile.note);
+  for (profiles::Source& source : profile.sources) {
+    filler.Fill(source.name, source.pixel_format, source.codec, source.clip, source.device);
+    source.content = profiles::Content::kClip;
+  }
+  for (profiles::Output& output : profile.outputs) {
+    filler.Fill(output.name, output.takes, output.codec, output.container, output.folder,
+                output.url);
+  }
+}
+
+void FillDemand(Filler& filler, profiles::Demand& demand) {
+  for (profiles::SourceDemand& source : demand.sources) {
+    filler.Fill(source.name, source.sdi_link);
+  }
+  for (profiles::OutputDemand& output : demand.outputs) {
+    filler.Fill(output.name, output.level, output.level_limit);
+  }
+}
+
+void FillUsb(Filler& filler, probes::UsbInventory& usb) {
+  for (probes::UsbController& controller : usb.controllers) {
+    filler.Fill(controller.address, controller.name);
+  }
+  for (probes::UsbDevice& device : usb.devices) {
+    filler.Fill(device.path, device.parent, device.vendor, device.product, device.usb_version,
+                device.physical_hub, device.descriptor_fault);
+    device.video_nodes = {filler.Next()};
+    device.modes = {{filler.Next(), 1920, 1080, 12, {}}};
+  }
+}
+
+void FillDevices(Filler& filler, probes::Inventory& machine) {
+  for (auto* devices : {&machine.gpu.adapters, &machine.gpu.capture_cards}) {
+    for (probes::PciDevice& device : *devices) {
+      filler.Fill(device.address, device.name);
+    }
+  }
+  for (probes::Display& display : machine.gpu.displays) {
+    filler.Fill(display.connector);
+  }
+  filler.Fill(machine.codecs.ffmpeg_version, machine.network.why_unknown);
+  for (probes::CodecTrial& trial : machine.codecs.trials) {
+    filler.Fill(trial.name, trial.codec, trial.refusal);
+  }
+  for (probes::StorageInventory& storage : machine.storage) {
+    filler.Fill(storage.folder);
+    for (probes::BlockLayer& layer : storage.layers) {
+      filler.Fill(layer.name, layer.kind, layer.model, layer.usb_path, layer.pci_address);
+    }
+  }
+  for (probes::NetworkLink& link : machine.network.links) {
+    filler.Fill(link.name, link.usb_path, link.pci_address);
+  }
+}
+
+void FillMachine(Filler& filler, probes::Inventory& machine) {
+  machine.live = false;
+  filler.Fill(machine.machine_root);
+  for (probes::CoreKind& kind : machine.cpu.kinds) {
+    filler.Fill(kind.name);
+  }
+  for (probes::CpuCache& cache : machine.cpu.caches) {
+    filler.Fill(cache.type);
+  }
+  FillUsb(filler, machine.usb);
+  FillDevices(filler, machine);
+  for (probes::ProbeRun& run : machine.runs) {
+    filler.Fill(run.probe, run.failure);
+  }
+}
+
+void FillRehearsal(Filler& filler, bench::Rehearsal& rehearsal) {
+  rehearsal.complete = false;
+  filler.Fill(rehearsal.stopped_because, rehearsal.writeback_policy);
+  filler.FillAll(rehearsal.plan);
+  for (bench::OutputLedger& output : rehearsal.outputs) {
+    filler.Fill(output.name, output.kind, output.takes, output.encoder, output.failure);
+  }
+  for (bench::FeedLedger& feed : rehearsal.feeds) {
+    filler.Fill(feed.name);
+  }
+  for (bench::DropRun& drop : rehearsal.drops) {
+    filler.Fill(drop.output, drop.stage, drop.cause);
+  }
+  for (bench::StageCost& stage : rehearsal.stages) {
+    filler.Fill(stage.stage, stage.item);
+  }
+}
+
+void FillResults(Filler& filler, bench::Results& results) {
+  if (results.rehearsal) {
+    FillRehearsal(filler, *results.rehearsal);
+  }
+  if (results.costs) {
+    filler.Fill(results.costs->failure);
+    for (bench::CostEntry& entry : results.costs->entries) {
+      filler.Fill(entry.stage, entry.detail);
+    }
+  }
+  for (bench::DiskRun& disk : results.disks) {
+    filler.Fill(disk.folder, disk.method, disk.stopped_because);
+  }
+}
+
+void FillAssessment(Filler& filler, Document& document) {
+  filler.Fill(document.headline);
+  for (auto* lines : {&document.reasons, &document.method, &document.cautions}) {
+    filler.FillAll(*lines);
+  }
+  for (Headroom& row : document.headroom) {
+    filler.Fill(row.resource, row.item, row.unit, row.source, row.how_to_prove);
+  }
+  for (Finding& finding : document.findings) {
+    filler.Fill(finding.id, finding.title, finding.action);
+    filler.FillAll(finding.evidence);
+  }
+  for (WiringNode& node : document.wiring) {
+    filler.Fill(node.path, node.label, node.kind);
+    filler.FillAll(node.finding_ids);
+  }
+}
+
+}  // namespace
+
+std::string HostileText(int number) {
+  static const std::array<std::string, 8> kTexts{
+      "</script><img src=x onerror=alert(1)>",
+      "</style></title><script>alert(1)</script>",
+      "\"><svg onload=alert(1)>",
+      "' onmouseover='alert(1)",
+      "\xE2\x80\xAE live\xE2\x80\xA8 line\x01\x1B[31m\n",
+      "\xFF\xFE broken \xC3( \xED\xA0\x80 --><!-- ]]>",
+      "{{{library_js}}} {{>part_table}} {{/rows}}",
+      "javascript:alert(1)//<a href=\"javascript:alert(1)\">&amp;&#60;b&#62;",
+  };
+  return kTexts.at(static_cast<std::size_t>(number) % kTexts.size()) + std::to_string(number);
+}
+
+std::string HarmlessText(int number) {
+  return "plain" + std::to_string(number);
+}
+
+void FillStrings(Document& document, TextMaker make) {
+  Filler filler(make);
+  Evidence& evidence = document.evidence;
+  filler.Fill(evidence.started_at, evidence.length, evidence.program_version);
+  FillProfile(filler, evidence.profile);
+  FillDemand(filler, evidence.demand);
+  FillMachine(filler, evidence.inventory);
+  ForEachTextReading(evidence.inventory,
+                     [&](base::Reading<std::string>& reading) { reading = filler.Next(); });
+  evidence.inventory.settings.file_watchers = std::vector<probes::FileWatcher>{{filler.Next(), 7}};
+  FillResults(filler, evidence.results);
+  if (evidence.telemetry) {
+    for (probes::ProcessShare& other : evidence.telemetry->others) {
+      filler.Fill(other.name);
+    }
+    filler.FillAll(evidence.telemetry->not_read);
+  }
+  FillAssessment(filler, document);
+}
+
+void FillReasons(Document& document, TextMaker make) {
+  Filler filler(make);
+  ForEachReading(document.evidence.inventory, [&]<typename T>(base::Reading<T>& reading) {
+    reading = base::Reading<T>::Unknown(filler.Next());
+  });
+}
+
+}  // namespace report
