@@ -78,10 +78,22 @@ View BarView(const Headroom& row, double scale) {
   return view;
 }
 
+/// "CPU", "USB", "Disk": a resource as a heading.
+std::string ResourceName(const std::string& resource) {
+  if (resource == "cpu" || resource == "usb" || resource == "pcie") {
+    return resource == "cpu" ? "CPU" : (resource == "usb" ? "USB" : "PCIe");
+  }
+  std::string name = resource;
+  if (!name.empty() && name.front() >= 'a' && name.front() <= 'z') {
+    name.front() = static_cast<char>(name.front() - 'a' + 'A');
+  }
+  return name;
+}
+
 View RowView(const Headroom& row, double scale) {
   const Standing standing = StandingOf(row);
   const bool proven = Proven(row);
-  View view("resource", View(row.resource));
+  View view("resource", View(ResourceName(row.resource)));
   view.set("item", View(row.item));
   view.set("has_item", View(!row.item.empty()));
   view.set("left", View(LeftText(row)));

@@ -23,6 +23,7 @@ constexpr int kBarWidth = 36;
 constexpr int kFullHeight = 84;
 constexpr int kBase = 108;  // where bars stand
 constexpr int kLeft = 6;
+constexpr double kNearly = 0.98;  // 33 ms is the period of 30 and of 29.97 frames a second
 
 std::size_t BarOf(double up_to_ms) {
   const auto step = std::lower_bound(kSteps.begin(), kSteps.end(), up_to_ms);
@@ -75,7 +76,7 @@ View BarsView(const std::array<std::int64_t, kBars>& frames, double period_ms) {
   for (std::size_t bar = 0; bar < kBars; ++bar) {
     const int height = HeightOf(frames.at(bar), most);
     const int x = kLeft + static_cast<int>(bar) * kBarWidth;
-    const bool late = period_ms > 0 && bar > 0 && kSteps.at(bar - 1) >= period_ms;
+    const bool late = period_ms > 0 && bar > 0 && kSteps.at(bar - 1) >= period_ms * kNearly;
     View view("bar_x", View(std::to_string(x + 2)));
     view.set("bar_y", View(std::to_string(kBase - height)));
     view.set("bar_height", View(std::to_string(height)));

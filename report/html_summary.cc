@@ -54,12 +54,21 @@ std::string CpuText(const probes::CpuInventory& cpu) {
   return cpu.threads ? fmt::format("{}, {} threads", *cpu.model, *cpu.threads) : *cpu.model;
 }
 
+/// "2031-02-03 18:20 UTC" of "2031-02-03T18:20:00Z"; other texts as they are.
+std::string DateText(const std::string& started_at) {
+  constexpr std::size_t kLength = 20;
+  if (started_at.size() != kLength || started_at[10] != 'T' || started_at.back() != 'Z') {
+    return started_at;
+  }
+  return started_at.substr(0, 10) + " " + started_at.substr(11, 5) + " UTC";
+}
+
 FactList StripFacts(const Evidence& evidence) {
   FactList facts;
   const probes::Inventory& machine = evidence.inventory;
   facts.Add("Production", evidence.profile.name);
   facts.Add("Lasts", base::FormatSeconds(60.0 * evidence.profile.duration_minutes));
-  facts.Add("Checked", evidence.started_at);
+  facts.Add("Checked", DateText(evidence.started_at));
   facts.Add("Length of check", evidence.length);
   facts.Add("CPU", CpuText(machine.cpu));
   facts.Add("Memory", machine.cpu.memory_bytes,

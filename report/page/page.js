@@ -5,7 +5,7 @@
   const charts = JSON.parse(document.getElementById('chart-data').textContent);
   const drawn = [];
 
-  const tone = (name) => getComputedStyle(root).getPropertyValue('--' + name).trim();
+  const tone = (place, name) => getComputedStyle(place).getPropertyValue('--' + name).trim();
   const penTone = {solid: 'line', dashed: 'warn', dotted: 'unknown', bars: 'stop'};
   const penDash = {solid: null, dashed: [6, 3], dotted: [2, 2], bars: null};
 
@@ -52,16 +52,16 @@
   };
 
   // Warm-up, lines across and lines up, below the traces.
-  const underlay = (chart) => (context, area, graph) => {
+  const underlay = (chart, place) => (context, area, graph) => {
     context.save();
     context.font = '11px sans-serif';
     if (chart.shade > 0) {
-      context.fillStyle = tone('rule');
+      context.fillStyle = tone(place, 'rule');
       const end = Math.min(graph.toDomXCoord(chart.shade), area.x + area.w);
       const begin = Math.max(graph.toDomXCoord(0), area.x);
       if (end > begin) context.fillRect(begin, area.y, end - begin, area.h);
     }
-    context.strokeStyle = context.fillStyle = tone('ink');
+    context.strokeStyle = context.fillStyle = tone(place, 'ink');
     context.setLineDash([1, 3]);
     context.textAlign = 'right';
     for (const level of chart.levels) {
@@ -79,13 +79,13 @@
     context.restore();
   };
 
-  const look = (chart) => {
+  const look = (chart, place) => {
     const series = {};
     for (const one of chart.series) {
-      series[one.label] = {color: tone(penTone[one.pen]), strokePattern: penDash[one.pen]};
+      series[one.label] = {color: tone(place, penTone[one.pen]), strokePattern: penDash[one.pen]};
       if (one.pen === 'bars') series[one.label].plotter = barPlotter(chart);
     }
-    return {series, gridLineColor: tone('rule'), axisLineColor: tone('faint')};
+    return {series, gridLineColor: tone(place, 'rule'), axisLineColor: tone(place, 'faint')};
   };
 
   const topOf = (rows, chart) => {
@@ -102,6 +102,26 @@
     return model;
   };
 
+  const options = (chart, place, rows) => Object.assign({
+    labels: ['time'].concat(chart.series.map((one) => one.label)),
+    legend: 'never', stepPlot: true, strokeWidth: 1.6, connectSeparatedPoints: false,
+    highlightCircleSize: 3, axisLabelFontSize: 11, rightGap: 8, resizable: 'no', animatedZooms: false,
+    interactionModel: mouseOnly(), underlayCallback: underlay(chart, place),
+    axes: {
+      x: {drawGrid: false, pixelsPerLabel: 70, axisLabelWidth: 60, axisLabelFormatter: seconds, valueFormatter: seconds},
+      y: {valueRange: [0, topOf(rows, chart)], axisLabelWidth: 36, pixelsPerLabel: 28},
+    },
+  }, look(chart, place));
+
+  // Browsers print a canvas badly that changes as printing begins: paper has charts of its own.
+  const drawForPaper = (chart, place, rows) => {
+    const paper = document.createElement('div');
+    paper.className = 'plot paper';
+    paper.setAttribute('aria-hidden', 'true');
+    place.after(paper);
+    new Dygraph(paper, rows, Object.assign(options(chart, paper, rows), {pixelRatio: 2, interactionModel: {}}));
+  };
+
   const draw = (chart) => {
     const place = document.getElementById(chart.id);
     const reading = place.parentNode.querySelector('.reading');
@@ -111,26 +131,19 @@
       reading.textContent = 'from ' + seconds(row[0]) + ': ' + chart.series.map((one, s) =>
         one.label + ' ' + (row[s + 1] === null ? '-' : row[s + 1])).join(', ');
     };
-    const graph = new Dygraph(place, rows, Object.assign({
-      labels: ['time'].concat(chart.series.map((one) => one.label)),
-      legend: 'never', stepPlot: true, strokeWidth: 1.6, connectSeparatedPoints: false,
-      highlightCircleSize: 3, axisLabelFontSize: 11, rightGap: 8, resizable: 'no', animatedZooms: false,
-      interactionModel: mouseOnly(), underlayCallback: underlay(chart),
+    const graph = new Dygraph(place, rows, Object.assign(options(chart, place, rows), {
       highlightCallback: (event, x, points, index) => tell(rows[Math.min(index, rows.length - 2)]),
       unhighlightCallback: () => { reading.textContent = ''; },
-      axes: {
-        x: {drawGrid: false, pixelsPerLabel: 70, axisLabelWidth: 60, axisLabelFormatter: seconds, valueFormatter: seconds},
-        y: {valueRange: [0, topOf(rows, chart)], axisLabelWidth: 36, pixelsPerLabel: 28},
-      },
-    }, look(chart)));
-    drawn.push({chart, graph});
+    }));
+    drawForPaper(chart, place, rows);
+    drawn.push({chart, place, graph});
     place.dataset.drawn = 'yes';
     place.parentNode.querySelector('details').open = false;
   };
 
   const refresh = () => {
-    for (const {chart, graph} of drawn) {
-      graph.updateOptions(look(chart), false);
+    for (const {chart, place, graph} of drawn) {
+      graph.updateOptions(look(chart, place), false);
       graph.resize();
     }
   };
@@ -155,6 +168,4 @@
     waiting = setTimeout(() => { refresh(); calmRegions(); }, 150);
   });
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', refresh);
-  addEventListener('beforeprint', () => { root.classList.add('on-paper'); refresh(); });
-  addEventListener('afterprint', () => { root.classList.remove('on-paper'); refresh(); });
 })();
