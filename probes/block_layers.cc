@@ -5,6 +5,8 @@
 #include <set>
 #include <utility>
 
+#include <fmt/format.h>
+
 #include "base/text.h"
 #include "probes/device_place.h"
 
@@ -52,13 +54,13 @@ constexpr std::array<PathSign, 8> kPathSigns{{{"ata", true, "sata"},
 /// Namespaces of NVMe with several paths hang below a virtual subsystem; its
 /// links "nvme0" lead to the controllers.
 std::string NvmeController(const MachineRoot& root, const std::string& device) {
-  const std::string parent = device.substr(0, device.find_last_of('/'));
+  std::string parent = device.substr(0, device.find_last_of('/'));
   if (!device.starts_with("/sys/devices/virtual/nvme-subsystem/")) {
     return parent;
   }
   for (const std::string& name : root.List(parent).value_or({})) {
     if (name.starts_with("nvme") && base::ParseInt(name.substr(4))) {
-      return root.Resolve(parent + "/" + name).value_or(parent);
+      return root.Resolve(fmt::format("{}/{}", parent, name)).value_or(parent);
     }
   }
   return parent;

@@ -5,6 +5,8 @@
 #include <utility>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "base/text.h"
 #include "probes/unpack_archive.h"
 
@@ -72,7 +74,7 @@ void CaptureList::Add(std::string_view path) {
       walked.erase(std::min(walked.size(), walked.find_last_of('/')));
       continue;
     }
-    const std::string here = walked + "/" + part;
+    const std::string here = fmt::format("{}/{}", walked, part);
     const fs::file_type type = TypeOf(root_, here, false);
     if (type == fs::file_type::symlink) {
       const std::string target = AddLink(here);
@@ -107,7 +109,7 @@ void CaptureList::AddProc(const std::string& path) {
 /// A folder's links and folders tell by being there (slaves, devices of a bus).
 void CaptureList::AddChildren(const std::string& folder) {
   for (const std::string& name : root_.List(folder).value_or({})) {
-    const std::string child = folder + "/" + name;
+    const std::string child = fmt::format("{}/{}", folder, name);
     const fs::file_type type = TypeOf(root_, child, false);
     if (type == fs::file_type::directory) {
       entries_.try_emplace(child, CaptureEntry{CaptureEntry::Type::kFolder, ""});
@@ -119,7 +121,7 @@ void CaptureList::AddChildren(const std::string& folder) {
 
 void CaptureList::AddFilesIn(const std::string& folder) {
   for (const std::string& name : root_.List(folder).value_or({})) {
-    const std::string child = folder + "/" + name;
+    const std::string child = fmt::format("{}/{}", folder, name);
     if (TypeOf(root_, child, false) == fs::file_type::regular) {
       Add(child);
     }
@@ -133,22 +135,22 @@ void CaptureList::AddTopologyFiles() {
     if (!cpu.starts_with("cpu") || !base::ParseInt(cpu.substr(3))) {
       continue;
     }
-    const std::string folder = cpu_folder + "/" + cpu;
+    const std::string folder = fmt::format("{}/{}", cpu_folder, cpu);
     AddFilesIn(folder);
     AddFilesIn(folder + "/topology");
     for (const std::string& cache : root_.List(folder + "/cache").value_or({})) {
-      AddFilesIn(folder + "/cache/" + cache);
+      AddFilesIn(fmt::format("{}/cache/{}", folder, cache));
     }
     // hwloc ranks kinds of core by these.
     for (const char* file : {"cpuinfo_max_freq", "base_frequency", "scaling_driver"}) {
-      Add(folder + "/cpufreq/" + file);
+      Add(fmt::format("{}/cpufreq/{}", folder, file));
     }
   }
   static const std::string node_folder = "/sys/devices/system/node";
   AddFilesIn(node_folder);
   for (const std::string& node : root_.List(node_folder).value_or({})) {
     for (const char* file : {"cpumap", "cpulist", "meminfo", "distance"}) {
-      Add(node_folder + "/" + node + "/" + file);
+      Add(fmt::format("{}/{}/{}", node_folder, node, file));
     }
   }
   for (const char* file : {"/sys/devices/cpu_core/cpus", "/sys/devices/cpu_atom/cpus",

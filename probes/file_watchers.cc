@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <string>
 
+#include <fmt/format.h>
+
 #include "base/text.h"
 
 namespace probes {
@@ -16,7 +18,7 @@ Look LookInto(const base::MachineRoot& root, const std::string& folder) {
     return descriptors.error().kind == base::ErrorKind::kDenied ? Look::kRefused : Look::kGone;
   }
   for (const std::string& descriptor : *descriptors) {
-    const auto text = root.Read(folder + "/fdinfo/" + descriptor);
+    const auto text = root.Read(fmt::format("{}/fdinfo/{}", folder, descriptor));
     if (text && IsFanotifyGroup(*text)) {
       return Look::kWatches;
     }

@@ -66,6 +66,8 @@ TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
   if (!request.folder.empty()) {
     FindDisk(request.folder);
   }
+  processes_.Scan();
+  last_scan_ns_ = request.start_ns;
 }
 
 void TelemetryCollector::NotRead(const std::string& what, const std::string& why) {
@@ -152,11 +154,7 @@ std::optional<double> TelemetryCollector::ThrottledSeconds() const {
 }
 
 void TelemetryCollector::Sample(std::int64_t now_ns) {
-  if (!last_ || now_ns - last_scan_ns_ >= kScanEveryNs) {
-    processes_.Scan();
-    last_scan_ns_ = now_ns;
-  }
-  Counters now = ReadCounters();
+  const Counters now = ReadCounters();
   const double seconds = static_cast<double>(now_ns - last_ns_) / 1e9;
   if (last_ && seconds <= 0) {
     return;
@@ -177,15 +175,22 @@ void TelemetryCollector::Sample(std::int64_t now_ns) {
         AddedPer(now.sectors_written, before.sectors_written, seconds / kSectorBytes);
     const double us_per_percent = seconds * 1e6 / 100;
     const auto pressure = [&](std::size_t which) {
-      return AddedPer(now.pressure_us.at(which), before.pressure_us.at(which), us_per_percent);
+      auto percent =
+          AddedPer(now.pressure_us.at(which), before.pressure_us.at(which), us_per_percent);
+      return percent ? std::optional(std::min(100.0, *percent)) : std::nullopt;
     };
     sample.cpu_pressure_percent = pressure(0);
     sample.io_pressure_percent = pressure(1);
     sample.memory_pressure_percent = pressure(2);
     record_.samples.push_back(sample);
   }
-  last_ = std::move(now);
+  last_ = now;
   last_ns_ = now_ns;
+  // After the counters: a scan takes a while, and `now_ns` would be wrong for what is read then.
+  if (now_ns - last_scan_ns_ >= kScanEveryNs) {
+    processes_.Scan();
+    last_scan_ns_ = now_ns;
+  }
 }
 
 TelemetryRecord TelemetryCollector::Finish() {

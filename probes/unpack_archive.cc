@@ -87,7 +87,7 @@ class Unpacker {
       if (state != ARCHIVE_OK && state != ARCHIVE_WARN) {
         return LibraryError(archive);
       }
-      const Status taken = Take(archive, entry);
+      Status taken = Take(archive, entry);
       if (!taken) {
         return taken;
       }
@@ -154,7 +154,7 @@ class Unpacker {
   }
 
   Status WriteFile(struct archive* archive, const std::string& name) {
-    const Status folder = MakeFolder(fs::path(name).parent_path().string());
+    Status folder = MakeFolder(fs::path(name).parent_path().string());
     if (!folder) {
       return folder;
     }
@@ -186,7 +186,7 @@ class Unpacker {
   /// Last, so that nothing was ever written through one of them.
   Status MakeLinks() {
     for (const auto& [name, target] : links_) {
-      const Status folder = MakeFolder(fs::path(name).parent_path().string());
+      Status folder = MakeFolder(fs::path(name).parent_path().string());
       if (!folder) {
         return folder;
       }
