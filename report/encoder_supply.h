@@ -26,9 +26,9 @@ struct EncoderNeed {
 struct EncoderSource {
   bool works = false;
   std::string encoder;
-  std::optional<int> sessions;           // counted hardware sessions; nothing: not limited
-  std::vector<std::string> refusals;     // "name: FFmpeg's reason"
-  bool tried = false;                    // some encoder of the kind exists
+  std::optional<int> sessions;        // counted hardware sessions; nothing: not limited
+  std::vector<std::string> refusals;  // "name: FFmpeg's reason"
+  bool tried = false;                 // some encoder of the kind exists
 };
 
 std::vector<EncoderNeed> EncoderNeeds(const profiles::Profile& profile);

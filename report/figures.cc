@@ -9,27 +9,12 @@
 
 #include <fmt/format.h>
 
-#include "base/text.h"
-
 namespace report {
 
 std::string PercentText(double percent) {
   const double shown =
       std::fabs(percent) >= 10 ? std::floor(percent) : std::floor(percent * 10) / 10;
   return fmt::format("{:g} %", shown);
-}
-
-std::string AmountText(double amount, const std::string& unit) {
-  if (unit == "bytes/s") {
-    return base::FormatBytesPerSecond(amount);
-  }
-  if (unit == "bits/s") {
-    return base::FormatBitsPerSecond(amount);
-  }
-  if (unit == "bytes") {
-    return base::FormatBytes(amount);
-  }
-  return fmt::format("{:.3g} {}", amount, unit);
 }
 
 std::string ResourceText(const Headroom& row) {

@@ -12,8 +12,6 @@ namespace report {
 
 /// "12 %", "8.9 %": never rounded up, so that a missed margin never reads as kept.
 std::string PercentText(double percent);
-/// "96.2 MB/s", "1.43 CPUs", "3 displays": by the unit of a headroom row.
-std::string AmountText(double amount, const std::string& unit);
 /// "the CPU", "encoding", "USB hub 1-1 (...)": the subject of a sentence.
 std::string ResourceText(const Headroom& row);
 /// The same with a capital, to begin a sentence.

@@ -28,8 +28,8 @@ struct JudgedRun {
   std::int64_t output_dropped = 0;  // frames of all outputs
   std::int64_t feed_dropped = 0;    // frames of all feeds, at capture
   std::int64_t late = 0;
-  double upper_per_hour = 0;        // 95 % bound
-  double allowed = 0;               // drops that the profile permits in this time
+  double upper_per_hour = 0;  // 95 % bound
+  double allowed = 0;         // drops that the profile permits in this time
 
   std::int64_t Dropped() const { return output_dropped + feed_dropped; }
   bool Permitted() const { return static_cast<double>(Dropped()) <= allowed; }

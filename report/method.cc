@@ -47,8 +47,8 @@ void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
   }
   for (const bench::DiskRun& disk : facts.results().disks) {
     lines.push_back(fmt::format(
-        "Disk {}: {} written ({}), {}; steady by the SNIA performance test criterion (largest "
-        "excursion within 20 % and slope within 10 % of the mean over the window).",
+        "Disk {}: {} written ({}), {}; steady by the SNIA performance test criterion (spread "
+        "within 20 % and slope within 10 % of the mean over the window).",
         base::Printable(disk.folder), base::FormatBytes(static_cast<double>(disk.bytes)),
         base::Printable(disk.method), disk.steady ? "steady" : "not steady"));
   }

@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/quantities.h"
 #include "report/verdict.h"
 
 namespace report {
@@ -47,7 +48,7 @@ std::string OverText(const Headroom& row) {
     return fmt::format("at full speed the pipeline reaches {:.2f} x real time", *row.capacity);
   }
   return fmt::format("{} is asked for {} and has {}", ResourceText(row),
-                     AmountText(row.demand, row.unit), AmountText(*row.capacity, row.unit));
+                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
 }
 
 std::string MarginText(const Headroom& row) {

@@ -24,7 +24,7 @@ struct MatchedSource {
 };
 
 struct SourceMatch {
-  std::vector<MatchedSource> sources;      // profile order
+  std::vector<MatchedSource> sources;     // profile order
   std::vector<std::string> idle_devices;  // capture devices that no source uses: paths
 
   /// Payload of the sources on one device.

@@ -28,6 +28,8 @@ constexpr double kHighSpeedBulkBytes = 13 * 512;
 constexpr double kHighSpeedEndpointBytes = 3 * 1024;
 // 1024 bytes x burst 16 x mult 3 per 125 us (drivers/usb/core/config.c).
 constexpr double kSuperSpeedEndpointBytes = 1024 * 16 * 3;
+// Above 5 Gb/s: 96 packets of 1024 bytes per 125 us (from memory).
+constexpr double kSuperSpeedPlusEndpointBytes = 1024 * 96;
 // 1023 bytes per 1 ms frame; 19 bulk packets of 64 bytes.
 constexpr double kFullSpeedIsochronousBytes = 1023;
 constexpr double kFullSpeedBulkBytes = 19 * 64;
@@ -78,9 +80,10 @@ std::optional<double> StreamBytesPerSecond(double speed_mbps, probes::TransferTy
   if (!link || transfer != probes::TransferType::kIsochronous || speed_mbps < 480) {
     return link;
   }
-  const double endpoint = speed_mbps == 480 ? kHighSpeedEndpointBytes : kSuperSpeedEndpointBytes;
-  // Above 5 Gb/s an endpoint may carry more than one service interval's
-  // 48 KiB; that needs a descriptor this sum does not read, so it is not counted.
+  double endpoint = kHighSpeedEndpointBytes;
+  if (speed_mbps > 480) {
+    endpoint = speed_mbps > 5000 ? kSuperSpeedPlusEndpointBytes : kSuperSpeedEndpointBytes;
+  }
   return std::min(*link, endpoint * kMicroframesPerSecond);
 }
 

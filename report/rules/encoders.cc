@@ -36,6 +36,8 @@ void EncoderMissing(const RuleInput& input, std::vector<Finding>& findings) {
     if (few) {
       finding.title = fmt::format("{} {} are asked for and {} opens {} at once", need.count,
                                   need.What(), supply.encoder, *supply.sessions);
+      finding.evidence.push_back("sessions counted by opening them: " +
+                                 std::to_string(*supply.sessions));
       finding.action = "Let some outputs use a software encoder, or share one encode among them.";
     } else if (supply.tried) {
       finding.title =

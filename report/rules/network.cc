@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/quantities.h"
 
 namespace report::rules {
 namespace {
@@ -69,7 +70,7 @@ void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
         NewFinding("network-slow", OverCapacity(row) ? Severity::kStop : Severity::kWarn);
     finding.title =
         fmt::format("Network {} must carry {} and has {}", row.item,
-                    AmountText(row.demand, row.unit), AmountText(*row.capacity, row.unit));
+                    FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     finding.action = "Use a faster port, switch and cable (a worn cable often falls to 100 Mb/s).";
     findings.push_back(finding);

@@ -111,7 +111,7 @@ void DiskNotSteady(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("The write rate of {} did not settle in {}", FolderText(place),
                                 base::FormatSeconds(disk->seconds));
     finding.evidence.push_back(fmt::format(
-        "largest distance from the mean {:.0f} %, slope {:.0f} % over the window (steady: at most "
+        "spread {:.0f} % of the mean, slope {:.0f} % over the window (steady: at most "
         "20 % and 10 %)",
         disk->excursion_percent, disk->slope_percent));
     finding.action =

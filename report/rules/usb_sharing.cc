@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/quantities.h"
 
 namespace report::rules {
 namespace {
@@ -115,13 +116,15 @@ bool RecordsTo(const RuleInput& input, const std::string& device_path) {
 
 void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) {
   for (const Headroom& row : input.headroom) {
-    if ((row.resource != "usb" && row.resource != "pcie") || !OverCapacity(row)) {
+    // Time reserved on a bus has a rule of its own.
+    const bool link = (row.resource == "usb" && row.unit == "bytes/s") || row.resource == "pcie";
+    if (!link || !OverCapacity(row)) {
       continue;
     }
     Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);
     finding.title =
-        fmt::format("{} must carry {} and can carry {}", row.item, AmountText(row.demand, row.unit),
-                    AmountText(*row.capacity, row.unit));
+        fmt::format("{} must carry {} and can carry {}", row.item,
+                    FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     if (row.resource == "pcie") {
       finding.id = "pcie-link-oversubscribed";

@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// USB and PCIe rules: where each speaks and where it is silent.
+
+#include <stdexcept>
+
+#include <gtest/gtest.h>
+
+#include "tests/unit/report/rule_case.h"
+
+namespace report::testing {
+namespace {
+
+probes::UsbDevice& DeviceAt(Evidence& evidence, const std::string& path) {
+  for (probes::UsbDevice& device : evidence.inventory.usb.devices) {
+    if (device.path == path) {
+      return device;
+    }
+  }
+  throw std::runtime_error("no device " + path);
+}
+
+void OneEhciBus(Evidence& evidence, int cameras, int bytes) {
+  auto& usb = evidence.inventory.usb;
+  usb.controllers.resize(1);
+  usb.controllers[0].driver = std::string("ehci-pci");
+  usb.controllers[0].buses = {1};
+  usb.devices = {RootHub(1, 480)};
+  evidence.profile.sources.clear();
+  evidence.demand.sources.clear();
+  for (int i = 1; i <= cameras; ++i) {
+    usb.devices.push_back(Capture("1-" + std::to_string(i), "usb1", 1, 480));
+    usb.devices.back().modes.clear();  // compressed: what the device asks is its smallest setting
+    usb.devices.back().interfaces[0].endpoints[0].bytes_per_interval = bytes;
+    AddSource(evidence, "Camera " + std::to_string(i), 2e6);
+  }
+}
+
+void AddNeighbour(Evidence& evidence, const std::string& path, const std::string& parent, int bus) {
+  probes::UsbDevice disk = Capture(path, parent, bus, 5000);
+  disk.role = probes::UsbRole::kStorage;
+  disk.interfaces.clear();
+  evidence.inventory.usb.devices.push_back(disk);
+}
+
+void AddThirdController(Evidence& evidence) {
+  probes::UsbController controller;
+  controller.address = "0000:03:00.0";
+  controller.driver = std::string("xhci_hcd");
+  controller.buses = {6};
+  evidence.inventory.usb.controllers.push_back(controller);
+  evidence.inventory.usb.devices.push_back(RootHub(6, 5000));
+}
+
+void AddCaptureCard(Evidence& evidence, int width, int best_width) {
+  probes::PciDevice card;
+  card.address = "0000:04:00.0";
+  card.name = "Invented card";
+  card.link.speed_gts = 5.0;
+  card.link.best_speed_gts = 5.0;
+  card.link.width = width;
+  card.link.best_width = best_width;
+  evidence.inventory.gpu.capture_cards.push_back(card);
+}
+
+void BusPoweredHub(Evidence& evidence, int device_ma) {
+  PutBehindOneHub(evidence, 2);
+  DeviceAt(evidence, "2-1").self_powered = false;
+  DeviceAt(evidence, "2-1").max_power_ma = 100;
+  DeviceAt(evidence, "2-1.1").max_power_ma = device_ma;
+  DeviceAt(evidence, "2-1.2").max_power_ma = device_ma;
+}
+
+void TwoPortsOfOneController(Evidence& evidence, double bytes_per_second) {
+  auto& devices = evidence.inventory.usb.devices;
+  devices.pop_back();
+  devices.push_back(Capture("2-2", "usb2", 2, 5000));
+  devices.back().port = 2;
+  for (auto& source : evidence.demand.sources) {
+    source.bytes_per_second = bytes_per_second;
+  }
+}
+
+const std::vector<RuleCase>& UsbCases() {
+  static const std::vector<RuleCase> cases = {
+      // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
+      // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
+      {"usb-link-oversubscribed",
+       Severity::kStop,
+       [](Evidence& e) {
+         PutBehindOneHub(e, 4);
+         AddSource(e, "Camera 3", 0);
+         AddSource(e, "Camera 4", 0);
+         for (auto& source : e.demand.sources) {
+           source.bytes_per_second = 124.416e6;
+         }
+       },
+       [](Evidence& e) {
+         PutBehindOneHub(e, 3);
+         AddSource(e, "Camera 3", 0);
+         for (auto& source : e.demand.sources) {
+           source.bytes_per_second = 124.416e6;
+         }
+       },
+       {"2-1", "498 MB/s", "400 MB/s"}},
+      {"usb-shared-hub",
+       Severity::kWarn,
+       [](Evidence& e) { PutBehindOneHub(e, 2); },
+       [](Evidence& e) { PutBehindOneHub(e, 1); },
+       {"2 capture devices", "hub at 2-1", "2-1.1", "2-1.2", "111 MB/s"}},
+      {"usb-shared-controller",
+       Severity::kWarn,
+       [](Evidence& e) { TwoPortsOfOneController(e, 180e6); },
+       [](Evidence& e) { TwoPortsOfOneController(e, 100e6); },
+       {"0000:00:14.0", "360 MB/s"}},
+      {"usb-bulk-neighbour",
+       Severity::kWarn,
+       [](Evidence& e) { AddNeighbour(e, "2-3", "usb2", 2); },
+       [](Evidence& e) {
+         AddThirdController(e);
+         AddNeighbour(e, "6-1", "usb6", 6);
+       },
+       {"2-3", "0000:00:14.0"}},
+      {"usb-capture-missing",
+       Severity::kWarn,
+       [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
+       [](Evidence&) {},
+       {"1 of 2 USB sources", "Camera 2"}},
+      {"usb-mode-not-offered",
+       Severity::kWarn,
+       [](Evidence& e) { DeviceAt(e, "4-1").modes[0].intervals_100ns = {400000}; },
+       [](Evidence& e) { DeviceAt(e, "4-1").modes.clear(); },
+       {"1280x720 yuyv422 at 30", "4-1", "25.00"}},
+      // Linux ehci-sched.c: 1024-byte intervals cost 21 us each, 100 us may be booked.
+      {"usb-ehci-refuses",
+       Severity::kStop,
+       [](Evidence& e) { OneEhciBus(e, 5, 1024); },
+       [](Evidence& e) { OneEhciBus(e, 4, 1024); },
+       {"105 us", "No space left on device"}},
+      {"usb-slower-than-it-could",
+       Severity::kWarn,
+       [](Evidence& e) { DeviceAt(e, "2-1").best_speed_mbps = 10000.0; },
+       [](Evidence& e) {
+         DeviceAt(e, "2-1").best_speed_mbps = base::Reading<double>::Unknown("no BOS");
+       },
+       {"5 Gb/s", "10 Gb/s", "2-1"}},
+      {"usb-hub-power",
+       Severity::kWarn,
+       [](Evidence& e) { BusPoweredHub(e, 401); },
+       [](Evidence& e) { BusPoweredHub(e, 400); },
+       {"902 mA", "900"}},
+      {"usb-autosuspend",
+       Severity::kWarn,
+       [](Evidence& e) { DeviceAt(e, "2-1").power_control = std::string("auto"); },
+       [](Evidence& e) {
+         DeviceAt(e, "2-1").power_control = base::Reading<std::string>::Unknown("denied");
+       },
+       {"2-1"}},
+      {"usb-descriptors",
+       Severity::kNote,
+       [](Evidence& e) { DeviceAt(e, "2-1").descriptor_fault = "cut\x1b short"; },
+       [](Evidence&) {},
+       {"2-1", "\\x1B"}},
+      {"pcie-link-reduced",
+       Severity::kWarn,
+       [](Evidence& e) { AddCaptureCard(e, 1, 4); },
+       [](Evidence& e) { AddCaptureCard(e, 4, 4); },
+       {"1 lanes of 4", "0000:04:00.0"}},
+      // E010: v210 2160p60 is 1327.1 MB/s; gen 2 has 500 MB/s a lane after line code.
+      {"pcie-link-oversubscribed",
+       Severity::kStop,
+       [](Evidence& e) {
+         AddCaptureCard(e, 2, 2);
+         AddSource(e, "SDI", 1327.1e6);
+         e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
+       },
+       [](Evidence& e) {
+         AddCaptureCard(e, 4, 4);
+         AddSource(e, "SDI", 1327.1e6);
+         e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
+       },
+       {"Invented card"}},
+  };
+  return cases;
+}
+
+TEST_P(RuleTest, SpeaksWhereItShould) {
+  ExpectSpeaks(GetParam());
+}
+TEST_P(RuleTest, IsSilentNearby) {
+  ExpectSilent(GetParam());
+}
+INSTANTIATE_TEST_SUITE_P(Usb, RuleTest, ::testing::ValuesIn(UsbCases()), NameOf);
+
+TEST(SharedHub, JoinsBothHalvesOfOneHubIntoOneFinding) {
+  Evidence evidence = GoodEvidence();
+  PutBehindOneHub(evidence, 1);
+  auto& devices = evidence.inventory.usb.devices;
+  devices.push_back(Hub("1-1", "usb1", 1, 480));
+  devices.back().physical_hub = "hub at 2-1";
+  devices.push_back(Capture("1-1.2", "1-1", 1, 480));
+  const Document document = Assess(evidence);
+  int found = 0;
+  for (const Finding& finding : document.findings) {
+    found += finding.id == "usb-shared-hub" ? 1 : 0;
+  }
+  EXPECT_EQ(found, 1);
+  EXPECT_THAT(WholeText(*Find(document, "usb-shared-hub")),
+              ::testing::AllOf(::testing::HasSubstr("USB 2 link of hub 1-1"),
+                               ::testing::HasSubstr("USB 3 link of hub 2-1")));
+}
+
+TEST(SharedHub, NamesOnlyTheInnermostOfNestedHubs) {
+  Evidence evidence = GoodEvidence();
+  PutBehindOneHub(evidence, 0);
+  auto& devices = evidence.inventory.usb.devices;
+  devices.push_back(Hub("2-1.1", "2-1", 2, 5000));
+  devices.push_back(Capture("2-1.1.1", "2-1.1", 2, 5000));
+  devices.push_back(Capture("2-1.1.2", "2-1.1", 2, 5000));
+  const Document document = Assess(evidence);
+  const Finding* finding = Find(document, "usb-shared-hub");
+  ASSERT_NE(finding, nullptr);
+  EXPECT_THAT(finding->title, ::testing::HasSubstr("(2-1.1)"));
+}
+
+}  // namespace
+}  // namespace report::testing
