@@ -5,20 +5,11 @@
 namespace profiles {
 
 int ReferencePictures(Effort effort) {
-  // libx264's presets (its x264_param_default_preset and the DPB rule in
+  // libx264's presets (x264_param_default_preset, and the DPB rule in
   // encoder/set.c): "ultrafast" has one reference and no B pictures; from
-  // "superfast" to "medium" a pyramid of B pictures needs four; "slow" has five
-  // references. GPU encoders hold no more (common practice).
-  switch (effort) {
-    case Effort::kLeast:
-      return 1;
-    case Effort::kLow:
-    case Effort::kMedium:
-      return 4;
-    case Effort::kHigh:
-      break;
-  }
-  return 5;
+  // "superfast" to "medium" a pyramid of B pictures needs four. GPU encoders
+  // hold no more (common practice).
+  return effort == Effort::kLeast ? 1 : 4;
 }
 
 // libx264's "ultrafast" goes without the 8x8 transform: Baseline profile.

@@ -4,16 +4,12 @@
 
 #include "profiles/capture_demand.h"
 #include "profiles/codec_level.h"
+#include "profiles/pipeline_sizes.h"
 
 namespace profiles {
 namespace {
 
-constexpr double kCaptureBuffers =
-    5;  // a capture driver fills them in turn: 4 to 6, common practice
 constexpr double kPicturesPerSource = 4;  // converted, on their way to program, multiview and iso
-constexpr double kComposedPictures = 6;   // program or multiview: being drawn, shown, waiting
-constexpr double kEncodeQueue = 8;        // pictures before each encoder
-constexpr double kWriteQueueSeconds = 2;  // packets before each writer
 // Encoders copy pictures in with a border and keep half-size and filtered
 // copies beside each reference: about 2.5 pictures for each (libx264's frame.c
 // keeps the picture, three filtered lumas and a half-size luma).
@@ -29,39 +25,40 @@ double SourceBytes(const Source& source) {
   // A decoder holds its references and the pictures on their way out.
   const bool decoded = source.arrives_by == ArrivesBy::kNetwork || payload.assumed;
   const double decoder = decoded ? (ReferencePictures(Effort::kMedium) + 2) * working : 0;
-  return kCaptureBuffers * static_cast<double>(payload.frame_bytes) + kPicturesPerSource * working +
-         decoder;
+  return kCaptureQueueFrames * static_cast<double>(payload.frame_bytes) +
+         kPicturesPerSource * working + decoder;
 }
 
 /// Pictures that an encoder takes in before it hands out the first.
 double LookAhead(Effort effort) {
-  // libx264: rc-lookahead 0, 10, 40, 50 of presets from ultrafast to slow.
+  // libx264's rc-lookahead from "ultrafast" to "medium".
   switch (effort) {
     case Effort::kLeast:
-      return 0;
     case Effort::kLow:
-      return 10;
+      return 0;
     case Effort::kMedium:
-      return 40;
+      return 10;
     case Effort::kHigh:
       break;
   }
-  return 50;
+  return 40;
 }
 
 double OutputBytes(const Output& output) {
   const auto working = static_cast<double>(WorkingBytes(output.raster));
   const double in_encoder =
       (LookAhead(output.effort) + ReferencePictures(output.effort) + 2) * kEncoderCopies;
-  return (kEncodeQueue + in_encoder) * working + output.bitrate_kbps * 125.0 * kWriteQueueSeconds;
+  const double packet_bytes = output.bitrate_kbps * 125.0 / base::ToDouble(output.rate);
+  return (kEncodeQueueFrames + in_encoder) * working + kWriteQueuePackets * packet_bytes;
 }
 
 }  // namespace
 
 double MemoryPoolBytes(const Profile& profile) {
-  double bytes = kComposedPictures * static_cast<double>(WorkingBytes(profile.program_raster));
+  double bytes =
+      (kComposeLagFrames + 1) * static_cast<double>(WorkingBytes(profile.program_raster));
   if (profile.multiview) {
-    bytes += kComposedPictures * static_cast<double>(WorkingBytes(profile.multiview->raster));
+    bytes += (kComposeLagFrames + 1) * static_cast<double>(WorkingBytes(profile.multiview->raster));
   }
   for (const Source& source : profile.sources) {
     bytes += SourceBytes(source);

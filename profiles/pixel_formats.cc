@@ -37,6 +37,7 @@ std::span<const PixelFormat> PixelFormats() {
 
 std::vector<std::string> PixelFormatNames() {
   std::vector<std::string> names;
+  names.reserve(kFormats.size());
   for (const PixelFormat& format : kFormats) {
     names.emplace_back(format.name);
   }

@@ -44,7 +44,7 @@ constexpr std::string_view kRatesAllowed =
 }  // namespace
 
 std::string ReadName(const JsonCursor& at) {
-  const std::string name = at.Text(kLongestName);
+  std::string name = at.Text(kLongestName);
   if (name.find_first_of("/\\") != std::string::npos || name.starts_with('.') ||
       base::Trim(name) != name) {
     at.RefuseFound("a name without / or \\, without a dot in front, without spaces at its ends");

@@ -53,6 +53,7 @@ std::optional<Multiview> ReadMultiview(const JsonCursor& at) {
 Margins ReadMargins(const JsonCursor& at) {
   Margins margins;
   std::vector<std::string> keys;
+  keys.reserve(kMarginKeys.size());
   for (const MarginKey& key : kMarginKeys) {
     keys.emplace_back(key.name);
   }

@@ -7,12 +7,12 @@ namespace profiles {
 // In order of their number of cameras.
 const std::vector<Starter>& Starters() {
   static const std::vector<Starter> starters{
-      {"one-camera-talk", embedded::one_camera_talk},
-      {"two-camera-talk", embedded::two_camera_talk},
-      {"lecture-capture", embedded::lecture_capture},
-      {"hall-three-cameras", embedded::hall_three_cameras},
-      {"match-four-cameras", embedded::match_four_cameras},
-      {"studio-six-cameras-2160p", embedded::studio_six_cameras_2160p},
+      {"one-camera-talk", embedded::kOneCameraTalk},
+      {"two-camera-talk", embedded::kTwoCameraTalk},
+      {"lecture-capture", embedded::kLectureCapture},
+      {"hall-three-cameras", embedded::kHallThreeCameras},
+      {"match-four-cameras", embedded::kMatchFourCameras},
+      {"studio-six-cameras-2160p", embedded::kStudioSixCameras2160p},
   };
   return starters;
 }
@@ -22,7 +22,7 @@ std::string_view DefaultStarterName() {
 }
 
 std::string_view ProfileSchemaJson() {
-  return embedded::profile_schema;
+  return embedded::kProfileSchema;
 }
 
 }  // namespace profiles

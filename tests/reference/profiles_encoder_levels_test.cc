@@ -84,10 +84,9 @@ struct Case {
 
 class Libx264Level : public ::testing::TestWithParam<Case> {
  protected:
-  void Expect(const char* preset, Effort effort) {
+  void Expect(const char* preset, int references, bool high_profile) {
     const auto [raster, rate, kbps] = GetParam();
-    const EncodedPicture picture{raster, rate, kbps, ReferencePictures(effort),
-                                 NeedsHighProfile(effort)};
+    const EncodedPicture picture{raster, rate, kbps, references, high_profile};
     const Context context = Open(picture, {"libx264", preset});
     if (context == nullptr) {
       GTEST_SKIP() << "this FFmpeg has no libx264 that opens";
@@ -100,19 +99,24 @@ class Libx264Level : public ::testing::TestWithParam<Case> {
 // same table: macroblock rate, frame size, DPB, and bit rate by its VBV. The
 // presets also check ReferencePictures and NeedsHighProfile.
 TEST_P(Libx264Level, IsTheSameAtLeastEffort) {
-  Expect("ultrafast", Effort::kLeast);
+  Expect("ultrafast", ReferencePictures(Effort::kLeast), NeedsHighProfile(Effort::kLeast));
 }
 
 TEST_P(Libx264Level, IsTheSameAtLowEffort) {
-  Expect("veryfast", Effort::kLow);
+  Expect("superfast", ReferencePictures(Effort::kLow), NeedsHighProfile(Effort::kLow));
 }
 
 TEST_P(Libx264Level, IsTheSameAtMediumEffort) {
-  Expect("medium", Effort::kMedium);
+  Expect("veryfast", ReferencePictures(Effort::kMedium), NeedsHighProfile(Effort::kMedium));
 }
 
 TEST_P(Libx264Level, IsTheSameAtHighEffort) {
-  Expect("slow", Effort::kHigh);
+  Expect("medium", ReferencePictures(Effort::kHigh), NeedsHighProfile(Effort::kHigh));
+}
+
+// Preset "slow" keeps five references, more than level 4.2 holds of 1080p.
+TEST_P(Libx264Level, IsTheSameWithFiveReferences) {
+  Expect("slow", 5, true);
 }
 
 const base::Rational k5994(60000, 1001);
