@@ -36,6 +36,65 @@ std::string Rest(const std::string& line, const std::string& key) {
   return at == std::string::npos ? std::string() : line.substr(at + key.size() + 1);
 }
 
+/// The format that frames belong to, and whether the lines at hand are a frame's.
+struct OpenFormat {
+  std::string name;
+  bool frame = false;
+};
+
+void TakeHeading(const std::string& line, OpenFormat& open, DecodedDevice& read) {
+  if (line == "    Interface Descriptor:") {
+    ++read.interfaces;
+  } else if (line == "    Interface Association:") {
+    ++read.associations;
+  } else if (line == "      Endpoint Descriptor:") {
+    read.endpoints.push_back({});
+  } else if (line.ends_with("Descriptor:")) {
+    open.frame = false;
+  }
+}
+
+void TakeVideoField(const std::string& key, const std::string& value, const std::string& more,
+                    OpenFormat& open, DecodedDevice& read) {
+  if (key == "bDescriptorSubtype" && more.starts_with("(FORMAT_")) {
+    ++read.formats;
+    open.name = more == "(FORMAT_MJPEG)" ? "mjpeg" : "";
+  } else if (key == "guidFormat") {
+    open.name = value.substr(1, value.size() - 2);
+  } else if (key == "bDescriptorSubtype" && more.starts_with("(FRAME_")) {
+    read.frames.push_back({open.name, 0, 0, {}});
+    open.frame = true;
+  } else if (open.frame && key == "wWidth") {
+    read.frames.back().width = Number(value);
+  } else if (open.frame && key == "wHeight") {
+    read.frames.back().height = Number(value);
+  } else if (open.frame && key.starts_with("dwFrameInterval(")) {
+    read.frames.back().intervals_100ns.push_back(std::stoll(value));
+  }
+}
+
+void TakeEndpointField(const std::string& key, const std::string& value, const std::string& more,
+                       DecodedDevice& read) {
+  if (read.endpoints.empty()) {
+    return;
+  }
+  EndpointAnswer& endpoint = read.endpoints.back();
+  if (key == "bEndpointAddress" && endpoint.address == 0) {
+    endpoint.address = Number(value, 16);
+  } else if (key == "Transfer Type") {
+    endpoint.type = value;
+  } else if (key == "wMaxPacketSize") {
+    endpoint.packets = Number(more.substr(0, more.find('x')));
+    endpoint.packet_bytes = Number(more.substr(more.find('x') + 1));
+  } else if (key == "bInterval") {
+    endpoint.interval = Number(value);
+  } else if (key == "bMaxBurst") {
+    endpoint.packets = Number(value) + 1;
+  } else if (key == "Mult") {  // as written in the descriptor: 0 to 2
+    endpoint.packets *= Number(value) + 1;
+  }
+}
+
 }  // namespace
 
 std::string ReadWhole(const std::filesystem::path& file) {
@@ -109,8 +168,7 @@ std::vector<DecodedDevice> ParseLsusbVerbose(std::string_view text) {
   const std::regex device(R"(^Bus (\d+) Device (\d+): ID (\w+):(\w+).*)");
   const std::regex field(R"(^\s+(\w+(?:\( *\d+\))?(?: Type)?)\s+(\S+)\s*(.*)$)");
   std::vector<DecodedDevice> devices;
-  std::string format;
-  bool frame = false;
+  OpenFormat open;
   EachLine(text, [&](const std::string& line) {
     std::smatch part;
     if (std::regex_match(line, part, device)) {
@@ -124,50 +182,10 @@ std::vector<DecodedDevice> ParseLsusbVerbose(std::string_view text) {
     if (devices.empty()) {
       return;
     }
-    DecodedDevice& read = devices.back();
-    if (line == "    Interface Descriptor:") {
-      ++read.interfaces;
-    } else if (line == "    Interface Association:") {
-      ++read.associations;
-    } else if (line == "      Endpoint Descriptor:") {
-      read.endpoints.push_back({});
-    } else if (line.ends_with("Descriptor:")) {
-      frame = false;
-    }
-    if (!std::regex_match(line, part, field)) {
-      return;
-    }
-    const std::string key = part[1];
-    const std::string value = part[2];
-    const std::string more = part[3];
-    if (key == "bDescriptorSubtype" && more.starts_with("(FORMAT_")) {
-      ++read.formats;
-      format = more == "(FORMAT_MJPEG)" ? "mjpeg" : "";
-    } else if (key == "guidFormat") {
-      format = value.substr(1, value.size() - 2);
-    } else if (key == "bDescriptorSubtype" && more.starts_with("(FRAME_")) {
-      read.frames.push_back({format, 0, 0, {}});
-      frame = true;
-    } else if (frame && key == "wWidth") {
-      read.frames.back().width = Number(value);
-    } else if (frame && key == "wHeight") {
-      read.frames.back().height = Number(value);
-    } else if (frame && key.starts_with("dwFrameInterval(")) {
-      read.frames.back().intervals_100ns.push_back(std::stoll(value));
-    } else if (key == "bEndpointAddress" && !read.endpoints.empty() &&
-               read.endpoints.back().address == 0) {
-      read.endpoints.back().address = Number(value, 16);
-    } else if (key == "Transfer Type") {
-      read.endpoints.back().type = value;
-    } else if (key == "wMaxPacketSize") {
-      read.endpoints.back().packets = Number(more.substr(0, more.find('x')));
-      read.endpoints.back().packet_bytes = Number(more.substr(more.find('x') + 1));
-    } else if (key == "bInterval") {
-      read.endpoints.back().interval = Number(value);
-    } else if (key == "bMaxBurst") {
-      read.endpoints.back().packets = Number(value) + 1;
-    } else if (key == "Mult") {  // as written in the descriptor: 0 to 2
-      read.endpoints.back().packets *= Number(value) + 1;
+    TakeHeading(line, open, devices.back());
+    if (std::regex_match(line, part, field)) {
+      TakeVideoField(part[1], part[2], part[3], open, devices.back());
+      TakeEndpointField(part[1], part[2], part[3], devices.back());
     }
   });
   return devices;
