@@ -143,7 +143,7 @@ struct CostEntry {
 
 struct CostTable {
   std::vector<CostEntry> entries;
-  std::string failure;  // why there are none
+  std::string failure;  // why there are none, or why some are missing
 };
 
 /// All that one qualification measured; what was not run is absent.

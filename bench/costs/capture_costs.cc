@@ -1,0 +1,114 @@
+#include <memory>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "bench/costs/stages.h"
+#include "bench/feed_ring.h"
+#include "bench/ingest.h"
+#include "bench/picture_pool.h"
+#include "bench/picture_scaler.h"
+
+namespace bench::costs {
+namespace {
+
+// Larger than the last-level caches of today, so that copies come from memory.
+constexpr std::int64_t kCacheBytes = 64LL << 20;
+constexpr int kDecodeThreads = 2;
+
+base::Result<std::shared_ptr<FeedRing>> MakeRing(const profiles::Source& source) {
+  profiles::Source painted = source;
+  if (painted.content == profiles::Content::kClip) {
+    painted.content = profiles::Content::kTalk;
+  }
+  auto ring = MakeFeedRing(painted, "", RingFrames(painted, kCacheBytes), 1);
+  if (!ring) {
+    return ring.error();
+  }
+  if (ring->size() == 0) {
+    return base::Error{base::ErrorKind::kInvalid, source.name, "no pictures could be made"};
+  }
+  return std::make_shared<FeedRing>(std::move(*ring));
+}
+
+const AVFrame& PictureAt(const FeedRing& ring, std::int64_t index) {
+  return *ring.pictures[static_cast<std::size_t>(index) % ring.pictures.size()];
+}
+
+base::Result<OneFrame> PrepareCopy(const profiles::Source& source) {
+  const auto ring = MakeRing(source);
+  if (!ring) {
+    return ring.error();
+  }
+  const AVFrame& first = PictureAt(**ring, 0);
+  auto pool = std::make_shared<PicturePool>(static_cast<AVPixelFormat>(first.format), first.width,
+                                            first.height);
+  return OneFrame([ring = *ring, pool](std::int64_t index) -> base::Status {
+    auto copy = pool->Get();
+    if (!copy) {
+      return copy.error();
+    }
+    const int code = av_frame_copy(copy->get(), &PictureAt(*ring, index));
+    return code < 0 ? base::Status(base::FromFfmpeg(code, "copy")) : base::Done{};
+  });
+}
+
+base::Result<OneFrame> PrepareConvert(const profiles::Source& source) {
+  const auto ring = MakeRing(source);
+  if (!ring) {
+    return ring.error();
+  }
+  auto pool =
+      std::make_shared<PicturePool>(kWorkingFormat, source.raster.width, source.raster.height);
+  auto scaler = std::make_shared<PictureScaler>();
+  return OneFrame([ring = *ring, pool, scaler](std::int64_t index) -> base::Status {
+    auto onto = pool->Get();
+    if (!onto) {
+      return onto.error();
+    }
+    return scaler->Draw(PictureAt(*ring, index), **onto, {0, 0, (*onto)->width, (*onto)->height});
+  });
+}
+
+base::Result<OneFrame> PrepareDecode(const profiles::Source& source) {
+  const auto ring = MakeRing(source);
+  if (!ring) {
+    return ring.error();
+  }
+  auto ingest = Ingest::Open(source, (*ring)->packet_codec, kDecodeThreads);
+  if (!ingest) {
+    return ingest.error();
+  }
+  auto chain = std::make_shared<Ingest>(std::move(*ingest));
+  return OneFrame([ring = *ring, chain](std::int64_t index) {
+    CaptureItem item;
+    item.packet =
+        base::Share(*ring->packets[static_cast<std::size_t>(index) % ring->packets.size()]);
+    item.index = index;
+    return chain->Take(item, [](const base::FramePtr&, std::int64_t) {});
+  });
+}
+
+bool Compressed(const profiles::Source& source) {
+  return source.arrives_by == profiles::ArrivesBy::kNetwork || source.pixel_format == "mjpeg" ||
+         source.pixel_format == "v210";
+}
+
+}  // namespace
+
+void RegisterCapture(const profiles::Profile& profile) {
+  for (const profiles::Source& source : profile.sources) {
+    if (Compressed(source)) {
+      const std::string& kind = source.pixel_format.empty() ? source.codec : source.pixel_format;
+      RegisterStage("decode", fmt::format("{} {}", profiles::ToText(source.raster), kind),
+                    [source] { return PrepareDecode(source); });
+      continue;
+    }
+    const std::string detail =
+        fmt::format("{} {}", profiles::ToText(source.raster), source.pixel_format);
+    RegisterStage("copy", detail, [source] { return PrepareCopy(source); });
+    RegisterStage("convert", detail, [source] { return PrepareConvert(source); });
+  }
+}
+
+}  // namespace bench::costs

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The stages whose cost is measured, one function a family: each registers
+// what a profile needs, named "stage/detail".
+
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include <benchmark/benchmark.h>
+
+#include "base/ffmpeg.h"
+#include "base/result.h"
+#include "profiles/profile.h"
+
+namespace bench::costs {
+
+/// Does the work for frame `index` (0, 1, 2 ...) of a stage.
+using OneFrame = std::function<base::Status(std::int64_t index)>;
+
+/// Registers one benchmark: `prepare` runs before the timed loop, unmeasured.
+/// CPU time is that of the whole process, encoder and decoder threads included.
+/// A name that is registered already is left out.
+void RegisterStage(const std::string& stage, const std::string& detail,
+                   std::function<base::Result<OneFrame>()> prepare);
+
+/// "copy" and "convert" of raw capture, "decode" of compressed capture and
+/// network sources, for each kind of source.
+void RegisterCapture(const profiles::Profile& profile);
+/// "compose", "multiview", and "scale" where an output differs from what it takes.
+void RegisterCanvases(const profiles::Profile& profile);
+/// "encode" for each kind of output, with the encoder and threads of a rehearsal.
+void RegisterEncodes(const profiles::Profile& profile);
+/// "audio": one AAC frame.
+void RegisterAudio(const profiles::Profile& profile);
+
+/// `count` painted pictures in the working format that move.
+base::Result<std::vector<base::FramePtr>> PaintedPictures(profiles::Content content,
+                                                          const profiles::Raster& raster,
+                                                          int count);
+
+}  // namespace bench::costs
