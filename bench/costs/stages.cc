@@ -1,5 +1,6 @@
 #include "bench/costs/stages.h"
 
+#include <memory>
 #include <set>
 #include <utility>
 
@@ -7,6 +8,56 @@
 #include "bench/picture_scaler.h"
 
 namespace bench::costs {
+
+namespace {
+
+using Prepare = std::function<base::Result<OneFrame>()>;
+
+// Encoders and decoders hold back their first frames; these are not measured.
+constexpr std::int64_t kWarmUpFrames = 8;
+
+/// A stage made ready. The library calls a benchmark several times to find how
+/// often to repeat it; painting pictures and opening encoders is done once.
+class Ready {
+ public:
+  explicit Ready(const Prepare& prepare) : one_frame_(prepare()) {
+    for (std::int64_t i = 0; i < kWarmUpFrames && one_frame_; ++i) {
+      if (const auto done = (*one_frame_)(next_++); !done) {
+        one_frame_ = done.error();
+      }
+    }
+  }
+
+  base::Status Next() { return one_frame_ ? (*one_frame_)(next_++) : one_frame_.error(); }
+
+ private:
+  base::Result<OneFrame> one_frame_;
+  std::int64_t next_ = 0;
+};
+
+/// The stage at work; the one before it gives its memory back.
+Ready& ReadyStage(const std::string& name, const Prepare& prepare) {
+  static std::string held_name;
+  static std::unique_ptr<Ready> held;
+  if (held_name != name) {
+    held.reset();
+    held = std::make_unique<Ready>(prepare);
+    held_name = name;
+  }
+  return *held;
+}
+
+void Measure(benchmark::State& state, const std::string& name, const Prepare& prepare) {
+  Ready& stage = ReadyStage(name, prepare);
+  for ([[maybe_unused]] auto unused : state) {
+    if (const auto done = stage.Next(); !done) {
+      state.SkipWithError(done.error().detail.c_str());
+      break;
+    }
+  }
+}
+
+}  // namespace
 
 void RegisterStage(const std::string& stage, const std::string& detail,
                    std::function<base::Result<OneFrame>()> prepare) {
@@ -16,20 +67,8 @@ void RegisterStage(const std::string& stage, const std::string& detail,
     return;
   }
   benchmark::RegisterBenchmark(name.c_str(),
-                               [prepare = std::move(prepare)](benchmark::State& state) {
-                                 const auto one_frame = prepare();
-                                 if (!one_frame) {
-                                   state.SkipWithError(one_frame.error().detail.c_str());
-                                   return;
-                                 }
-                                 std::int64_t index = 0;
-                                 for ([[maybe_unused]] auto unused : state) {
-                                   if (const auto done = (*one_frame)(index); !done) {
-                                     state.SkipWithError(done.error().detail.c_str());
-                                     break;
-                                   }
-                                   ++index;
-                                 }
+                               [name, prepare = std::move(prepare)](benchmark::State& state) {
+                                 Measure(state, name, prepare);
                                })
       ->Unit(benchmark::kMillisecond)
       ->MeasureProcessCPUTime()

@@ -20,7 +20,7 @@ namespace bench::costs {
 /// Does the work for frame `index` (0, 1, 2 ...) of a stage.
 using OneFrame = std::function<base::Status(std::int64_t index)>;
 
-/// Registers one benchmark: `prepare` runs before the timed loop, unmeasured.
+/// Registers one benchmark: `prepare` and a few frames to warm up are not measured.
 /// CPU time is that of the whole process, encoder and decoder threads included.
 /// A name that is registered already is left out.
 void RegisterStage(const std::string& stage, const std::string& detail,
