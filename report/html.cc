@@ -2,7 +2,6 @@
 //
 // WriteHtml: the report page as one file that opens offline.
 
-#include <cctype>
 #include <string>
 #include <string_view>
 #include <utility>

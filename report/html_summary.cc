@@ -54,10 +54,11 @@ std::string CpuText(const probes::CpuInventory& cpu) {
   return cpu.threads ? fmt::format("{}, {} threads", *cpu.model, *cpu.threads) : *cpu.model;
 }
 
+constexpr std::size_t kDateLength = 20;
+
 /// "2031-02-03 18:20 UTC" of "2031-02-03T18:20:00Z"; other texts as they are.
 std::string DateText(const std::string& started_at) {
-  constexpr std::size_t kLength = 20;
-  if (started_at.size() != kLength || started_at[10] != 'T' || started_at.back() != 'Z') {
+  if (started_at.size() != kDateLength || started_at[10] != 'T' || started_at.back() != 'Z') {
     return started_at;
   }
   return started_at.substr(0, 10) + " " + started_at.substr(11, 5) + " UTC";

@@ -162,7 +162,7 @@ void FillAssessment(Filler& filler, Document& document) {
 }  // namespace
 
 std::string HostileText(int number) {
-  static const std::array<std::string, 8> kTexts{
+  static const std::array<std::string, 8> texts{
       "</script><img src=x onerror=alert(1)>",
       "</style></title><script>alert(1)</script>",
       "\"><svg onload=alert(1)>",
@@ -172,7 +172,7 @@ std::string HostileText(int number) {
       "{{{library_js}}} {{>part_table}} {{/rows}}",
       "javascript:alert(1)//<a href=\"javascript:alert(1)\">&amp;&#60;b&#62;",
   };
-  return kTexts.at(static_cast<std::size_t>(number) % kTexts.size()) + std::to_string(number);
+  return texts.at(static_cast<std::size_t>(number) % texts.size()) + std::to_string(number);
 }
 
 std::string HarmlessText(int number) {

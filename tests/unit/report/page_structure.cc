@@ -4,6 +4,7 @@
 
 #include "tests/unit/report/page_structure.h"
 
+#include <algorithm>
 #include <cctype>
 
 namespace report {
