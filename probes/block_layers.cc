@@ -213,7 +213,7 @@ class StackReader {
   void DescendOthersOfBtrfs(const std::string& device) {
     static const std::string folder = "/sys/fs/btrfs";
     for (const std::string& name : root_.List(folder).value_or({})) {
-      const auto devices = root_.List(folder + "/" + name + "/devices").value_or({});
+      const auto devices = root_.List(fmt::format("{}/{}/devices", folder, name)).value_or({});
       if (std::find(devices.begin(), devices.end(), device) == devices.end()) {
         continue;
       }

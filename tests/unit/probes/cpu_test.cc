@@ -82,7 +82,7 @@ TEST(ReadCpu, ReadsAMadeMachine) {
   EXPECT_FALSE(cpu.energy_preference);
   EXPECT_EQ(cpu.boost_enabled, Reading<bool>(false));
   EXPECT_EQ(cpu.hypervisor, Reading<std::string>("none"));
-  EXPECT_EQ(cpu.memory_bytes, Reading<std::int64_t>(1024 * 1024));
+  EXPECT_EQ(cpu.memory_bytes, Reading<std::int64_t>(1048576));
   EXPECT_EQ(cpu.swap_bytes, Reading<std::int64_t>(0));
   EXPECT_FALSE(cpu.usable_cpus);
 }

@@ -28,7 +28,7 @@ struct Entry {
 /// Writes what a careful writer would refuse to, with the library itself.
 std::filesystem::path WriteTar(const std::filesystem::path& folder,
                                const std::vector<Entry>& entries) {
-  const auto path = folder / "made.tar.gz";
+  auto path = folder / "made.tar.gz";
   struct archive* archive = archive_write_new();
   archive_write_add_filter_gzip(archive);
   archive_write_set_format_pax(archive);

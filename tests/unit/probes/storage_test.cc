@@ -107,7 +107,7 @@ TEST(ReadStorage, GoesThroughVolumeEncryptionAndPartitionToTheDisk) {
   EXPECT_EQ(disk.model, "Made Disk");
   EXPECT_EQ(disk.transport, Reading<std::string>("usb"));
   EXPECT_EQ(disk.rotational, Reading<bool>(true));
-  EXPECT_EQ(disk.size_bytes, Reading<std::int64_t>(2000 * 512));
+  EXPECT_EQ(disk.size_bytes, Reading<std::int64_t>(1024000));
   EXPECT_EQ(disk.usb_path, "2-3");
   EXPECT_EQ(disk.pci_address, "0000:00:14.0");
   EXPECT_EQ(storage.why_no_layers, "");
