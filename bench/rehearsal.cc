@@ -14,6 +14,7 @@
 #include "bench/pipeline.h"
 #include "bench/stage_cpu.h"
 #include "bench/warm_up.h"
+#include "profiles/memory_demand.h"
 
 namespace bench {
 
@@ -93,6 +94,15 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
       DropsPerHourUpper95(judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
 }
 
+/// What is resident now (the program, the feeds' rings) and what the plan will add.
+std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
+  double bytes = profiles::PicturesInFlightBytes(plan.profile);
+  for (const OutputPlan& output : plan.outputs) {
+    bytes += profiles::EncoderBytes(output.output, output.threads);
+  }
+  return ResidentBytes() + static_cast<std::int64_t>(bytes);
+}
+
 /// Opens, or ends what was opened and says why it failed.
 base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
   auto opened = pipeline.Open();
@@ -136,6 +146,8 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, std::stop_token s
 base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFeeds& feeds,
                                      double seconds, base::Clock& clock, std::stop_token stop,
                                      const Progress& progress) {
+  Rehearsal result;
+  result.predicted_resident_bytes = PredictedResidentBytes(plan);
   RealTimePacer pacer(clock);
   RunControl control;
   Pipeline pipeline(plan, feeds.rings, pacer, control);
@@ -146,7 +158,6 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   const auto threads_before = ThreadCpuSeconds();
   const double cpu_before = ProcessCpuSeconds();
   auto threads_after = threads_before;
-  Rehearsal result;
   pacer.Begin(clock.NowNs() + kLeadInNs);
   pipeline.Start(end_ns);
   bool last_look_taken = false;

@@ -1,5 +1,6 @@
 #include "profiles/memory_demand.h"
 
+#include <array>
 #include <cstdint>
 
 #include "profiles/capture_demand.h"
@@ -9,62 +10,70 @@
 namespace profiles {
 namespace {
 
+constexpr int kAssumedThreads = 4;
+constexpr double kCopiesPerSource = 2;    // out of the capture device's buffers
 constexpr double kPicturesPerSource = 4;  // converted, on their way to program, multiview and iso
-// Encoders copy pictures in with a border and keep half-size and filtered
-// copies beside each reference: about 2.5 pictures for each (libx264's frame.c
-// keeps the picture, three filtered lumas and a half-size luma).
-constexpr double kEncoderCopies = 2.5;
+constexpr double kComposedPictures = 4;   // program or multiview: drawn, shown, being encoded
+/// Queues run near empty while all is well and full when it is not; half is counted.
+constexpr double kQueuedPictures = kEncodeQueueFrames / 2.0;
+constexpr double kEncoderFixedBytes = 8e6;
+constexpr double kWriteQueueSeconds = 1;
 
-std::int64_t WorkingBytes(const Raster& raster) {
-  return raster.Pixels() * 3 / 2;
+/// Pictures of memory that an encoder takes, by effort from least to high:
+/// measured as growth of the resident size while 80 pictures of 1920x1080 were
+/// encoded (libx264 164 and libx265 3.5 with the options of bench/encoder_options.cc).
+struct EncoderPictures {
+  std::array<double, 4> fixed;
+  std::array<double, 4> per_thread;
+};
+constexpr EncoderPictures kH264{{13, 44, 57, 124}, {4.4, 6.3, 5.7, 5.6}};
+constexpr EncoderPictures kHevc{{95, 100, 130, 145}, {4, 4, 4, 4}};
+constexpr EncoderPictures kOthers{{4, 4, 4, 4}, {2, 2, 2, 2}};
+
+double WorkingBytes(const Raster& raster) {
+  return static_cast<double>(raster.Pixels()) * 1.5;
 }
 
 double SourceBytes(const Source& source) {
   const CapturePayload payload = CapturePayloadOf(source);
-  const auto working = static_cast<double>(WorkingBytes(source.raster));
+  const double working = WorkingBytes(source.raster);
   // A decoder holds its references and the pictures on their way out.
   const bool decoded = source.arrives_by == ArrivesBy::kNetwork || payload.assumed;
   const double decoder = decoded ? (ReferencePictures(Effort::kMedium) + 2) * working : 0;
-  return kCaptureQueueFrames * static_cast<double>(payload.frame_bytes) +
+  return kCopiesPerSource * static_cast<double>(payload.frame_bytes) +
          kPicturesPerSource * working + decoder;
-}
-
-/// Pictures that an encoder takes in before it hands out the first.
-double LookAhead(Effort effort) {
-  // libx264's rc-lookahead from "ultrafast" to "medium".
-  switch (effort) {
-    case Effort::kLeast:
-    case Effort::kLow:
-      return 0;
-    case Effort::kMedium:
-      return 10;
-    case Effort::kHigh:
-      break;
-  }
-  return 40;
-}
-
-double OutputBytes(const Output& output) {
-  const auto working = static_cast<double>(WorkingBytes(output.raster));
-  const double in_encoder =
-      (LookAhead(output.effort) + ReferencePictures(output.effort) + 2) * kEncoderCopies;
-  const double packet_bytes = output.bitrate_kbps * 125.0 / base::ToDouble(output.rate);
-  return (kEncodeQueueFrames + in_encoder) * working + kWriteQueuePackets * packet_bytes;
 }
 
 }  // namespace
 
-double MemoryPoolBytes(const Profile& profile) {
-  double bytes =
-      (kComposeLagFrames + 1) * static_cast<double>(WorkingBytes(profile.program_raster));
+double PicturesInFlightBytes(const Profile& profile) {
+  double bytes = kComposedPictures * WorkingBytes(profile.program_raster);
   if (profile.multiview) {
-    bytes += (kComposeLagFrames + 1) * static_cast<double>(WorkingBytes(profile.multiview->raster));
+    bytes += kComposedPictures * WorkingBytes(profile.multiview->raster);
   }
   for (const Source& source : profile.sources) {
     bytes += SourceBytes(source);
   }
   for (const Output& output : profile.outputs) {
-    bytes += OutputBytes(output);
+    bytes += kQueuedPictures * WorkingBytes(output.raster) +
+             output.bitrate_kbps * 125.0 * kWriteQueueSeconds;
+  }
+  return bytes;
+}
+
+double EncoderBytes(const Output& output, int threads) {
+  const EncoderPictures& pictures = output.codec == "h264"   ? kH264
+                                    : output.codec == "hevc" ? kHevc
+                                                             : kOthers;
+  const auto effort = static_cast<std::size_t>(output.effort);
+  return kEncoderFixedBytes + (pictures.fixed[effort] + pictures.per_thread[effort] * threads) *
+                                  WorkingBytes(output.raster);
+}
+
+double MemoryPoolBytes(const Profile& profile) {
+  double bytes = PicturesInFlightBytes(profile);
+  for (const Output& output : profile.outputs) {
+    bytes += EncoderBytes(output, kAssumedThreads);
   }
   return bytes;
 }

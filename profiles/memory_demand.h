@@ -8,8 +8,14 @@
 
 namespace profiles {
 
-/// Bytes of frames, packets and encoder state while the production runs.
-/// Programs, libraries and the page cache are not in it.
+/// Bytes of pictures between capture and the encoders' queues.
+double PicturesInFlightBytes(const Profile& profile);
+
+/// Bytes that the encoder of `output` keeps, with `threads` threads of its own.
+double EncoderBytes(const Output& output, int threads);
+
+/// Both for the whole production, before it is known how many threads each
+/// encoder gets: four are assumed. Programs, libraries and the page cache are not in it.
 double MemoryPoolBytes(const Profile& profile);
 
 }  // namespace profiles

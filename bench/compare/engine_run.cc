@@ -51,8 +51,9 @@ void PrintRehearsal(const bench::Rehearsal& run) {
     fmt::print("drop={} at_s={:.2f} frames={} stage={}\n", run.drops[i].output, run.drops[i].at_s,
                run.drops[i].frames, run.drops[i].stage);
   }
-  fmt::print("complete={} why='{}' warm_up_s={} cpu_s={:.2f} peak_resident={}\n", run.complete,
-             run.stopped_because, run.warm_up_seconds, run.cpu_seconds, run.peak_resident_bytes);
+  fmt::print("complete={} why='{}' warm_up_s={} cpu_s={:.2f} peak_resident={} predicted={}\n",
+             run.complete, run.stopped_because, run.warm_up_seconds, run.cpu_seconds,
+             run.peak_resident_bytes, run.predicted_resident_bytes);
 }
 
 }  // namespace

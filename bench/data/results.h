@@ -52,12 +52,12 @@ struct OutputLedger {
   std::int64_t withdrawn = 0;        // still in flight when the run was interrupted; not due
   std::vector<LedgerWindow> seconds;
   Lateness lateness;
-  std::int64_t received = -1;        // pictures that the loopback sink counted; -1: no sink
+  std::int64_t received = -1;  // pictures that the loopback sink counted; -1: no sink
   std::int64_t bytes = 0;
   int encoder_delay_frames = 0;
   double encoder_busy = 0;  // share of the run that the encode stage was at work
   double write_busy = 0;
-  std::string failure;      // why it ended early; empty when it did not
+  std::string failure;  // why it ended early; empty when it did not
 };
 
 /// The account of one simulated source at the capture queue.
@@ -99,18 +99,20 @@ struct Rehearsal {
   std::vector<DropRun> drops;
   std::int64_t drop_runs_left_out = 0;  // beyond what `drops` keeps
   std::vector<StageCost> stages;
-  double cpu_seconds = 0;               // whole process during the run
+  double cpu_seconds = 0;  // whole process during the run
   std::int64_t peak_resident_bytes = 0;
-  std::string writeback_policy;         // how file data is kept from piling up in memory
-  std::vector<std::string> plan;        // choices made: encoder, threads, queues
-  double drops_per_hour_upper_95 = 0;   // exact Poisson bound from the judged frames
+  std::int64_t predicted_resident_bytes =
+      0;                               // before the run: program and feeds, plus the memory demand
+  std::string writeback_policy;        // how file data is kept from piling up in memory
+  std::vector<std::string> plan;       // choices made: encoder, threads, queues
+  double drops_per_hour_upper_95 = 0;  // exact Poisson bound from the judged frames
 };
 
 /// The same pipeline run as fast as it goes: feeds wait instead of dropping.
 struct FlatOut {
   bool complete = false;
   double seconds = 0;
-  double speed = 0;             // times real time, a low percentile of its windows
+  double speed = 0;  // times real time, a low percentile of its windows
   std::vector<double> window_speeds;
   double cpu_seconds = 0;
 };
@@ -118,7 +120,7 @@ struct FlatOut {
 /// Sequential write to the recording folder until the rate is steady.
 struct DiskRun {
   std::string folder;
-  std::string method;            // "direct" or "paced", with block size
+  std::string method;  // "direct" or "paced", with block size
   std::int64_t bytes = 0;
   double seconds = 0;
   double sustained_bytes_per_second = 0;
@@ -134,8 +136,9 @@ struct DiskRun {
 
 /// CPU and wall time of one stage for one frame, from the costs program.
 struct CostEntry {
-  std::string stage;  // "copy", "convert", "scale", "compose", "multiview", "encode", "decode", "audio"
-  std::string detail; // "1280x720 nv12", "1280x720 libx264 low talk"
+  std::string
+      stage;  // "copy", "convert", "scale", "compose", "multiview", "encode", "decode", "audio"
+  std::string detail;  // "1280x720 nv12", "1280x720 libx264 low talk"
   double cpu_ms = 0;
   double wall_ms = 0;
   std::int64_t iterations = 0;

@@ -22,7 +22,7 @@ RIGPROOF_FIELDS(bench::DropRun, output, at_s, stage, cause, frames)
 RIGPROOF_FIELDS(bench::StageCost, stage, item, frames, cpu_seconds)
 RIGPROOF_FIELDS(bench::Rehearsal, complete, stopped_because, seconds, warm_up_seconds,
                 drops_per_hour_upper_95, outputs, feeds, drops, drop_runs_left_out, stages,
-                cpu_seconds, peak_resident_bytes, writeback_policy, plan)
+                cpu_seconds, peak_resident_bytes, predicted_resident_bytes, writeback_policy, plan)
 RIGPROOF_FIELDS(bench::FlatOut, complete, seconds, speed, window_speeds, cpu_seconds)
 RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_per_second, steady,
                 excursion_percent, slope_percent, window_bytes_per_second, window_seconds,
