@@ -33,7 +33,7 @@ struct Options {
   std::string machine;        // captured root; empty = this PC
   std::string record_folder;  // empty = decided by the command
   std::string into;           // folder of the results
-  std::string out;            // capture-machine: folder or archive to write
+  std::string out;            // capture-machine: archive to write
   std::string show;           // profiles: name of one to print
   bool show_schema = false;
   Length length = Length::kQuick;

@@ -1,12 +1,13 @@
 #!/usr/bin/env bash
 # Configures a preset and builds it. Usage: scripts/build.sh PRESET [TARGET]
-# Without TARGET everything is built, tests included; with one, tests are left out of a new folder.
+# Target rigproof_all is the program alone: a new folder is then configured without tests, so that
+# their packages are not needed.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 preset=${1:?usage: scripts/build.sh PRESET [TARGET]}
 
 configure=(--preset "$preset")
-if [ $# -lt 2 ]; then
+if [ "${2:-}" != rigproof_all ]; then
   configure+=(-DRIGPROOF_TESTS=ON)
 elif [ ! -e "build/$preset/CMakeCache.txt" ]; then
   configure+=(-DRIGPROOF_TESTS=OFF)

@@ -3,9 +3,12 @@
 
 A source's key is the hash of clang-tidy's version, .clang-tidy, its compile command, and the text
 of the source and of every header of ours below it; a source that passed leaves a stamp of that name.
+Sources that changed last are run first. With a budget, no source is begun after that many seconds,
+and those that are left for a later run are named.
 
-Usage: scripts/run_tidy.py BUILD_FOLDER [SOURCE...]
+Usage: scripts/run_tidy.py BUILD_FOLDER [--budget SECONDS] [SOURCE...]
 """
+import argparse
 import concurrent.futures
 import hashlib
 import json
@@ -14,6 +17,7 @@ import pathlib
 import re
 import subprocess
 import sys
+import time
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 INCLUDE = re.compile(rb'^\s*#include "([^"]+)"', re.MULTILINE)
@@ -29,15 +33,29 @@ def closure(path: pathlib.Path, seen: set[pathlib.Path]) -> None:
             closure(folder / os.fsdecode(name), seen)
 
 
-def key_of(entry: dict, version: bytes) -> str:
+def files_below(source: str) -> list[pathlib.Path]:
     files: set[pathlib.Path] = set()
-    closure(pathlib.Path(entry["file"]), files)
+    closure(pathlib.Path(source), files)
+    return sorted(files)
+
+
+def key_of(entry: dict, version: bytes) -> str:
     digest = hashlib.sha256(version)
     digest.update((ROOT / ".clang-tidy").read_bytes())
     digest.update(entry.get("command", "").replace(str(ROOT), "").encode())
-    for file in sorted(files):
+    for file in files_below(entry["file"]):
         digest.update(b"\0" + os.fsencode(file.relative_to(ROOT)) + b"\0" + file.read_bytes())
     return digest.hexdigest()
+
+
+def ages() -> dict[str, int]:
+    """Place of each file in the list of changes, newest first; work not committed is newest."""
+    listed: list[str] = []
+    for command in (["git", "diff", "--name-only", "HEAD"],
+                    ["git", "log", "--format=", "--name-only", "-n", "500"]):
+        listed += subprocess.run(command, cwd=ROOT, capture_output=True, text=True,
+                                 check=False).stdout.splitlines()
+    return {name: place for place, name in reversed(list(enumerate(listed)))}
 
 
 def tidy(build: pathlib.Path, source: str) -> tuple[bool, str]:
@@ -46,33 +64,50 @@ def tidy(build: pathlib.Path, source: str) -> tuple[bool, str]:
     return done.returncode == 0, done.stdout + (done.stderr if done.returncode else "")
 
 
+def chosen_entries(build: pathlib.Path, only: list[str]) -> list[dict]:
+    wanted = {str(pathlib.Path(name).resolve()) for name in only}
+    entries = json.loads((build / "compile_commands.json").read_text(encoding="utf-8"))
+    return [entry for entry in entries
+            if pathlib.Path(entry["file"]).is_relative_to(ROOT)
+            and not pathlib.Path(entry["file"]).is_relative_to(build)
+            and (not wanted or entry["file"] in wanted)]
+
+
 def main() -> int:
-    if len(sys.argv) < 2:
-        print(__doc__, file=sys.stderr)
-        return 2
-    build = pathlib.Path(sys.argv[1]).resolve()
-    only = {str(pathlib.Path(name).resolve()) for name in sys.argv[2:]}
+    arguments = argparse.ArgumentParser(description="clang-tidy over what changed")
+    arguments.add_argument("build", type=pathlib.Path)
+    arguments.add_argument("--budget", type=float, default=float("inf"))
+    arguments.add_argument("source", nargs="*")
+    asked = arguments.parse_args()
+    build = asked.build.resolve()
     stamps = pathlib.Path(os.environ.get("RIGPROOF_TIDY_STAMPS", build.parent / "tidy"))
     stamps.mkdir(parents=True, exist_ok=True)
     version = subprocess.run(["clang-tidy", "--version"], capture_output=True, check=True).stdout
 
-    entries = json.loads((build / "compile_commands.json").read_text(encoding="utf-8"))
-    entries = [e for e in entries if pathlib.Path(e["file"]).is_relative_to(ROOT)
-               and not pathlib.Path(e["file"]).is_relative_to(build)
-               and (not only or e["file"] in only)]
-    keys = {entry["file"]: key_of(entry, version) for entry in entries}
-    todo = sorted(source for source, key in keys.items() if not (stamps / key).exists())
+    keys = {entry["file"]: key_of(entry, version) for entry in chosen_entries(build, asked.source)}
+    age = ages()
+    oldest = len(age)
+    todo = sorted((source for source, key in keys.items() if not (stamps / key).exists()),
+                  key=lambda source: min(age.get(str(file.relative_to(ROOT)), oldest)
+                                         for file in files_below(source)))
     print(f"clang-tidy: {len(keys)} sources, {len(keys) - len(todo)} unchanged since they passed")
 
-    failures = 0
+    ends = time.monotonic() + asked.budget
+    failures, left = 0, []
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for source, (passed, text) in zip(todo, pool.map(lambda s: tidy(build, s), todo)):
-            if passed:
+        for source, result in zip(todo, pool.map(
+                lambda name: tidy(build, name) if time.monotonic() < ends else None, todo)):
+            if result is None:
+                left.append(str(pathlib.Path(source).relative_to(ROOT)))
+            elif result[0]:
                 (stamps / keys[source]).touch()
             else:
                 failures += 1
-                print(text, flush=True)
-    print(f"clang-tidy: {failures} sources with complaints")
+                print(result[1], flush=True)
+    if left:
+        print(f"clang-tidy: NOT RUN within {asked.budget:.0f} s, left for a later run "
+              f"({len(left)}): {' '.join(left)}")
+    print(f"clang-tidy: {failures} sources with complaints, {len(todo) - failures - len(left)} clean")
     return 1 if failures else 0
 
 

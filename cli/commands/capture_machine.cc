@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof capture-machine: this PC as an archive to be assessed elsewhere.
+
+#include "probes/capture_machine.h"
+
+#include <string>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "base/text.h"
+#include "cli/commands/run.h"
+#include "cli/write_file.h"
+
+namespace cli {
+namespace {
+
+std::string Text(const std::string& out, const probes::CaptureSummary& summary) {
+  std::string text = fmt::format(
+      "captured {} files and {} links, {}, into {}\n", summary.files, summary.links,
+      base::FormatBytes(static_cast<double>(summary.unpacked_bytes)), base::Printable(out, 400));
+  for (const std::string& line : summary.left_out) {
+    text += "left out: " + line + "\n";
+  }
+  return text + "next: rigproof survey PROFILE --machine " + base::Printable(out, 400) + "\n";
+}
+
+std::string Json(const std::string& out, const probes::CaptureSummary& summary) {
+  const nlohmann::ordered_json json = {{"format", "rigproof-capture"},
+                                       {"version", 1},
+                                       {"archive", base::Printable(out, 4096)},
+                                       {"files", summary.files},
+                                       {"links", summary.links},
+                                       {"unpacked_bytes", summary.unpacked_bytes},
+                                       {"left_out", summary.left_out}};
+  return json.dump(2) + "\n";
+}
+
+}  // namespace
+
+base::Result<int> RunCaptureMachine(const Options& options) {
+  auto summary = probes::CaptureMachine(base::MachineRoot::Live(), options.out);
+  if (!summary) {
+    return summary.error();
+  }
+  auto printed = PrintOut(options.json ? Json(options.out, *summary) : Text(options.out, *summary));
+  if (!printed) {
+    return printed.error();
+  }
+  return 0;
+}
+
+}  // namespace cli

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof qualify: everything that can be measured, the verdict, and the report.
+
+#include <filesystem>
+#include <utility>
+
+#include "base/text.h"
+#include "cli/commands/run.h"
+#include "cli/evidence.h"
+#include "cli/inputs.h"
+#include "cli/measuring.h"
+#include "cli/show.h"
+#include "cli/write_file.h"
+#include "report/assess.h"
+
+namespace cli {
+namespace {
+
+base::Status WriteResults(const report::Document& document, const std::filesystem::path& into,
+                          const Options& options) {
+  const auto json = into / "result.json";
+  const auto html = into / "report.html";
+  if (auto written = WriteFileWhole(json, report::WriteJson(document)); !written) {
+    return written;
+  }
+  if (auto written = WriteFileWhole(html, report::WriteHtml(document)); !written) {
+    return written;
+  }
+  if (auto shown = ShowDocument(document, options); !shown || options.json) {
+    return shown;
+  }
+  return PrintOut("\nresult  " + base::Printable(json.string(), 4096) + "\nreport  " +
+                  base::Printable(html.string(), 4096) + "\n");
+}
+
+}  // namespace
+
+base::Result<int> RunQualify(const Options& options) {
+  auto chosen = ReadChosenProfile(options);
+  if (!chosen) {
+    return chosen.error();
+  }
+  const std::filesystem::path into = options.into.empty() ? "rigproof-result" : options.into;
+  const std::filesystem::path record_to =
+      options.record_folder.empty() ? into : std::filesystem::path(options.record_folder);
+  const Durations durations = DurationsOf(options.length, chosen->profile);
+  report::Evidence evidence = StartEvidence(chosen->profile, ToText(options.length));
+  Measuring measuring(options, *std::move(chosen), record_to, durations, std::move(evidence));
+  if (auto prepared = PrepareFolder(into, "--into"); !prepared) {
+    return prepared.error();
+  }
+  if (auto checked = measuring.CheckFolders(); !checked) {
+    return checked.error();
+  }
+  CautionBeforeLoad(options);
+  measuring.TakeInventory();
+  measuring.MeasureDisks();
+  if (auto rehearsed = measuring.Rehearse(/*flat_out_too=*/true); !rehearsed) {
+    return rehearsed.error();
+  }
+  const report::Document document = measuring.Finish();
+  if (auto written = WriteResults(document, into, options); !written) {
+    return written.error();
+  }
+  return report::ExitStatus(document.verdict);
+}
+
+}  // namespace cli

@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof rehearse: the production in real time with simulated feeds.
+
+#include <utility>
+
+#include "cli/commands/run.h"
+#include "cli/evidence.h"
+#include "cli/inputs.h"
+#include "cli/measuring.h"
+#include "cli/show.h"
+#include "report/assess.h"
+
+namespace cli {
+
+base::Result<int> RunRehearse(const Options& options) {
+  auto chosen = ReadChosenProfile(options);
+  if (!chosen) {
+    return chosen.error();
+  }
+  Durations durations = DurationsOf(options.length, chosen->profile);
+  durations.flat_out_s = 0;
+  if (options.seconds > 0) {
+    durations.rehearsal_s = options.seconds;
+  }
+  report::Evidence evidence =
+      StartEvidence(chosen->profile, "rehearsal of " + base::FormatSeconds(durations.rehearsal_s));
+  Measuring measuring(options, *std::move(chosen),
+                      options.record_folder.empty() ? "." : options.record_folder, durations,
+                      std::move(evidence));
+  if (auto checked = measuring.CheckFolders(); !checked) {
+    return checked.error();
+  }
+  CautionBeforeLoad(options);
+  measuring.TakeInventory();
+  if (auto rehearsed = measuring.Rehearse(/*flat_out_too=*/false); !rehearsed) {
+    return rehearsed.error();
+  }
+  const report::Document document = measuring.Finish();
+  if (auto shown = ShowDocument(document, options); !shown) {
+    return shown.error();
+  }
+  return report::ExitStatus(document.verdict);
+}
+
+}  // namespace cli

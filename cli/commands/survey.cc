@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof survey: what can be said without any load.
+
+#include "bench/plan.h"
+#include "cli/commands/run.h"
+#include "cli/evidence.h"
+#include "cli/inputs.h"
+#include "cli/show.h"
+#include "probes/take_inventory.h"
+#include "report/assess.h"
+
+namespace cli {
+
+base::Result<int> RunSurvey(const Options& options) {
+  auto chosen = ReadChosenProfile(options);
+  if (!chosen) {
+    return chosen.error();
+  }
+  auto machine = OpenChosenMachine(options);
+  if (!machine) {
+    return machine.error();
+  }
+  report::Evidence evidence = StartEvidence(chosen->profile, "survey");
+  probes::InventoryRequest request;
+  request.recording_folders = bench::RecordingFolders(
+      chosen->profile, options.record_folder.empty() ? "." : options.record_folder, chosen->folder);
+  evidence.inventory = probes::TakeInventory(machine->root, request);
+  const report::Document document = report::Assess(std::move(evidence));
+  if (auto shown = ShowDocument(document, options); !shown) {
+    return shown.error();
+  }
+  return report::ExitStatus(document.verdict);
+}
+
+}  // namespace cli

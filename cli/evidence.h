@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The evidence that every command begins with.
+
+#pragma once
+
+#include <string>
+
+#include "profiles/profile.h"
+#include "report/document.h"
+
+namespace cli {
+
+/// Profile, demand, time and version; nothing read or measured yet. `length`
+/// is "survey", or a text for people.
+report::Evidence StartEvidence(const profiles::Profile& profile, std::string length);
+
+}  // namespace cli

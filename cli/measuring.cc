@@ -1,0 +1,197 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Calls probes and bench one after another and keeps what each hands back.
+
+#include "cli/measuring.h"
+
+#include <algorithm>
+#include <map>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "bench/disk_guard.h"
+#include "bench/disk_run.h"
+#include "bench/rehearsal.h"
+#include "cli/show.h"
+#include "probes/take_inventory.h"
+#include "probes/telemetry_sampler.h"
+#include "report/assess.h"
+
+namespace cli {
+namespace {
+
+/// Flat out, a run makes at most this many seconds of production per second.
+constexpr double kFlatOutSpeedLimit = 10;
+/// Encoders overshoot the bit rate that they are asked for.
+constexpr double kBitRateSwing = 1.25;
+constexpr double kExpectedInventorySeconds = 5;
+
+base::Error AsInvalid(const base::Error& error) {
+  return {base::ErrorKind::kInvalid, error.where, error.detail};
+}
+
+/// Rate at which the profile fills each of its recording folders.
+std::map<std::filesystem::path, double> BytesPerSecondByFolder(
+    const ChosenProfile& chosen, const profiles::Demand& demand,
+    const std::filesystem::path& record_to) {
+  std::map<std::filesystem::path, double> rates;
+  for (std::size_t i = 0; i < chosen.profile.outputs.size(); ++i) {
+    profiles::Profile alone = chosen.profile;
+    alone.outputs = {chosen.profile.outputs[i]};
+    for (const auto& folder : bench::RecordingFolders(alone, record_to, chosen.folder)) {
+      rates[folder] += demand.outputs[i].disk_bytes_per_second;
+    }
+  }
+  return rates;
+}
+
+std::int64_t LastLevelCacheBytes(const probes::CpuInventory& cpu, std::int64_t fallback) {
+  int level = 0;
+  std::int64_t bytes = fallback;
+  for (const probes::CpuCache& cache : cpu.caches) {
+    if (cache.level > level) {
+      level = cache.level;
+      bytes = cache.size_bytes * cache.count;
+    }
+  }
+  return bytes;
+}
+
+std::vector<bench::WorkingEncoder> WorkingHardware(const probes::CodecInventory& codecs) {
+  std::vector<bench::WorkingEncoder> working;
+  for (const probes::CodecTrial& trial : codecs.trials) {
+    if (trial.encoder && trial.hardware && trial.works) {
+      working.push_back({trial.name, trial.codec});
+    }
+  }
+  return working;
+}
+
+}  // namespace
+
+Durations DurationsOf(Length length, const profiles::Profile& profile) {
+  switch (length) {
+    case Length::kQuick:
+      return {40, 12, 8};
+    case Length::kStandard:
+      return {450, 60, 60};
+    case Length::kFull:
+      return {60.0 * profile.duration_minutes, 60, 60};
+  }
+  return {};
+}
+
+Measuring::Measuring(const Options& options, ChosenProfile chosen, std::filesystem::path record_to,
+                     Durations durations, report::Evidence evidence)
+    : options_(options),
+      chosen_(std::move(chosen)),
+      record_to_(std::move(record_to)),
+      durations_(durations),
+      evidence_(std::move(evidence)),
+      progress_(StyleForStandardError(options.quiet)) {}
+
+std::vector<std::filesystem::path> Measuring::Folders() const {
+  return bench::RecordingFolders(chosen_.profile, record_to_, chosen_.folder);
+}
+
+void Measuring::Begin(const std::string& phase, double expected_s) {
+  progress_.Begin(phase, expected_s);
+}
+
+base::Status Measuring::CheckFolders() const {
+  const double longest_s =
+      std::max(durations_.rehearsal_s, durations_.flat_out_s * kFlatOutSpeedLimit);
+  for (const auto& [folder, rate] : BytesPerSecondByFolder(chosen_, evidence_.demand, record_to_)) {
+    auto room =
+        bench::CheckRoom(folder, static_cast<std::int64_t>(rate * longest_s * kBitRateSwing));
+    if (!room) {
+      return AsInvalid(room.error());
+    }
+  }
+  return base::Done{};
+}
+
+void Measuring::TakeInventory() {
+  Begin("inventory", kExpectedInventorySeconds);
+  evidence_.inventory = probes::TakeInventory(root_, {Folders(), true});
+}
+
+void Measuring::MeasureDisks() {
+  const auto folders = Folders();
+  for (const auto& folder : folders) {
+    if (Interrupted()) {
+      return;
+    }
+    bench::DiskRunOptions options;
+    options.folder = folder;
+    options.seconds = durations_.disk_s;
+    Begin("disk", options.seconds);
+    evidence_.results.disks.push_back(bench::MeasureDisk(options, interrupt_.Token()));
+  }
+}
+
+base::Result<bench::RehearsalPlan> Measuring::Plan() const {
+  bench::PlanOptions options;
+  const probes::CpuInventory& cpu = evidence_.inventory.cpu;
+  options.hardware_encoders = WorkingHardware(evidence_.inventory.codecs);
+  options.usable_cpus = cpu.usable_cpus.value_or(cpu.threads.value_or(1));
+  options.cache_bytes = LastLevelCacheBytes(cpu, options.cache_bytes);
+  options.record_to = record_to_;
+  options.profile_folder = chosen_.folder;
+  options.keep_recordings = options_.keep_recordings;
+  options.use_own_urls = options_.send_streams;
+  return bench::MakePlan(chosen_.profile, options);
+}
+
+base::Status Measuring::Rehearse(bool flat_out_too) {
+  if (Interrupted()) {
+    return base::Done{};
+  }
+  auto plan = Plan();
+  if (!plan) {
+    return plan.error();
+  }
+  Begin("painting what the feeds show", 0);
+  auto feeds = bench::PrepareFeeds(*plan, interrupt_.Token());
+  if (Interrupted()) {
+    return base::Done{};
+  }
+  if (!feeds) {
+    return AsInvalid(feeds.error());
+  }
+  const bench::Progress note = [this](double /*fraction*/, std::int64_t dropped) {
+    progress_.Note(fmt::format("{} dropped", dropped));
+  };
+  Begin("rehearsal", durations_.rehearsal_s);
+  const auto folders = Folders();
+  probes::TelemetrySampler sampler(root_, {4, folders.empty() ? "" : folders.front()}, clock_);
+  auto rehearsal =
+      bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, interrupt_.Token(), note);
+  evidence_.telemetry = sampler.Stop();
+  if (!rehearsal) {
+    return rehearsal.error();
+  }
+  evidence_.results.rehearsal = *std::move(rehearsal);
+  if (!flat_out_too || Interrupted()) {
+    return base::Done{};
+  }
+  Begin("the same, flat out", durations_.flat_out_s);
+  auto flat_out = bench::RunFlatOut(*plan, **feeds, durations_.flat_out_s * kFlatOutSpeedLimit,
+                                    durations_.flat_out_s, interrupt_.Token(), {});
+  if (!flat_out) {
+    return flat_out.error();
+  }
+  evidence_.results.flat_out = *std::move(flat_out);
+  return base::Done{};
+}
+
+report::Document Measuring::Finish() {
+  progress_.End();
+  report::Document document = report::Assess(std::move(evidence_));
+  document.complete = document.complete && !Interrupted();
+  return document;
+}
+
+}  // namespace cli

@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What goes to standard output, and the one caution on standard error.
+
+#pragma once
+
+#include <string_view>
+
+#include "base/result.h"
+#include "cli/options.h"
+#include "report/document.h"
+#include "report/writers.h"
+
+namespace cli {
+
+/// Colour and width of the terminal behind standard output.
+report::TerminalStyle OutputStyle();
+
+/// The document as JSON or as text, as the options ask.
+base::Status ShowDocument(const report::Document& document, const Options& options);
+
+/// One line on standard error, "rigproof: TEXT"; nothing when quiet.
+void Tell(const Options& options, std::string_view text);
+
+/// Said before any load.
+void CautionBeforeLoad(const Options& options);
+
+}  // namespace cli

@@ -1,0 +1,83 @@
+# SPDX-License-Identifier: Apache-2.0
+"""Ctrl-C keeps what was measured, says that it is incomplete, and leaves no files behind."""
+
+import json
+import os
+import pathlib
+import signal
+import subprocess
+import unittest
+
+from program import PROGRAM, InFolder
+
+HANGS_AFTER_S = 60  # far above any machine's need; only a hang reaches it
+
+
+def start(*arguments):
+    return subprocess.Popen(  # pylint: disable=consider-using-with
+        [PROGRAM, *map(str, arguments)], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, text=True)
+
+
+def read_until(process, text):
+    """Everything on standard error up to the line that holds text."""
+    seen = []
+    for line in process.stderr:
+        seen.append(line)
+        if text in line:
+            return seen
+    raise AssertionError(f"ended without saying {text!r}: {seen}")
+
+
+def recorded_bytes(process, folder):
+    """What the program's open files below folder hold; the files have no name any more."""
+    size = 0
+    for link in pathlib.Path(f"/proc/{process.pid}/fd").iterdir():
+        try:
+            if os.readlink(link).startswith(str(folder)):
+                size += link.stat().st_size
+        except OSError:  # closed since it was listed
+            continue
+    return size
+
+
+class Interrupt(InFolder):
+    def end(self, process, sent):
+        process.send_signal(sent)
+        try:
+            out, _ = process.communicate(timeout=HANGS_AFTER_S)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.communicate()
+            self.fail("still running after the signal")
+        return out
+
+    def test_rehearse_keeps_its_ledger_and_removes_its_files(self):
+        for sent in (signal.SIGINT, signal.SIGTERM):
+            with self.subTest(signal=sent.name):
+                process = start("rehearse", "two-camera-talk", "--seconds", 3600, "--json",
+                                "--record-to", self.folder)
+                read_until(process, "rehearsal, about")
+                while process.poll() is None and recorded_bytes(process, self.folder) == 0:
+                    os.sched_yield()
+                result = json.loads(self.end(process, sent))
+                self.assertFalse(result["complete"])
+                self.assertEqual(process.returncode, {"short": 4, "unproven": 5}[result["verdict"]])
+                self.assertLess(result["rehearsal"]["seconds"], 3600)
+                for output in result["rehearsal"]["outputs"]:
+                    self.assertEqual(output["due"], output["delivered"] + output["dropped"])
+                self.assertEqual(list(self.folder.iterdir()), [])
+
+    def test_qualify_still_writes_its_report(self):
+        into = self.folder / "result"
+        process = start("qualify", "--into", into)
+        read_until(process, "disk, about")
+        self.end(process, signal.SIGINT)
+        self.assertEqual(process.returncode, 5)
+        self.assertFalse(json.loads((into / "result.json").read_text())["complete"])
+        self.assertIn("<html", (into / "report.html").read_text())
+        self.assertEqual({path.name for path in into.iterdir()}, {"result.json", "report.html"})
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,49 @@
+# SPDX-License-Identifier: Apache-2.0
+"""Runs the built program and makes the profiles that the tests give it."""
+
+import json
+import os
+import pathlib
+import subprocess
+import tempfile
+import unittest
+
+PROGRAM = os.environ["RIGPROOF_PROGRAM"]
+VERDICTS = {"ready": 0, "tight": 3, "short": 4, "unproven": 5}
+
+
+def run(*arguments, cwd=None, timeout=100):
+    """The finished program with its output as text; standard input is empty."""
+    return subprocess.run([PROGRAM, *map(str, arguments)], cwd=cwd, timeout=timeout, check=False,
+                          stdin=subprocess.DEVNULL, capture_output=True,
+                          encoding="utf-8", errors="surrogateescape")
+
+
+def starter(name="two-camera-talk"):
+    """A starter profile as a value that a test may change."""
+    shown = run("profiles", "--show", name)
+    assert shown.returncode == 0, shown.stderr
+    return json.loads(shown.stdout)
+
+
+class InFolder(unittest.TestCase):
+    """A test with an empty folder of its own."""
+
+    def setUp(self):
+        made = tempfile.TemporaryDirectory(prefix="rigproof-e2e-")
+        self.addCleanup(made.cleanup)
+        self.folder = pathlib.Path(made.name)
+
+    def write_profile(self, profile, name="show.json"):
+        path = self.folder / name
+        path.write_text(profile if isinstance(profile, str) else json.dumps(profile),
+                        encoding="utf-8")
+        return path
+
+    def assert_refused(self, done, *parts):
+        """Status 2, nothing on standard output, one line on standard error that has every part."""
+        self.assertEqual(done.returncode, 2, done.stderr)
+        self.assertEqual(done.stdout, "")
+        self.assertRegex(done.stderr, r"\Arigproof: [^\n]+\n\Z")
+        for part in parts:
+            self.assertIn(part, done.stderr)
