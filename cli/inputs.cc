@@ -23,7 +23,7 @@ base::Result<ChosenProfile> ReadChosenProfile(const Options& options) {
   }
   std::error_code none;
   const bool is_file = std::filesystem::exists(name, none);
-  return ChosenProfile{*std::move(profile), is_file ? name.parent_path() : "."};
+  return ChosenProfile{*std::move(profile), name, is_file ? name.parent_path() : "."};
 }
 
 base::Result<probes::OpenedMachine> OpenChosenMachine(const Options& options) {

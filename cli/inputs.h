@@ -15,6 +15,7 @@ namespace cli {
 
 struct ChosenProfile {
   profiles::Profile profile;
+  std::filesystem::path name;    // the file, or the starter's name
   std::filesystem::path folder;  // clips and folders in it are relative to this
 };
 

@@ -11,10 +11,11 @@
 
 #include <fmt/format.h>
 
+#include "bench/cost_table.h"
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
 #include "bench/rehearsal.h"
-#include "cli/show.h"
+#include "cli/costs_program.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
 #include "report/assess.h"
@@ -74,11 +75,11 @@ std::vector<bench::WorkingEncoder> WorkingHardware(const probes::CodecInventory&
 Durations DurationsOf(Length length, const profiles::Profile& profile) {
   switch (length) {
     case Length::kQuick:
-      return {40, 12, 8};
+      return {0.5, 40, 12, 8};
     case Length::kStandard:
-      return {450, 60, 60};
+      return {1, 450, 60, 60};
     case Length::kFull:
-      return {60.0 * profile.duration_minutes, 60, 60};
+      return {1, 60.0 * profile.duration_minutes, 60, 60};
   }
   return {};
 }
@@ -116,6 +117,15 @@ base::Status Measuring::CheckFolders() const {
 void Measuring::TakeInventory() {
   Begin("inventory", kExpectedInventorySeconds);
   evidence_.inventory = probes::TakeInventory(root_, {Folders(), true});
+}
+
+void Measuring::MeasureCosts() {
+  if (Interrupted()) {
+    return;
+  }
+  Begin("cost of each stage", 0);
+  evidence_.results.costs =
+      bench::RunCostsProgram(CostsProgram(), chosen_.name, durations_.cost_s, interrupt_.Token());
 }
 
 void Measuring::MeasureDisks() {
@@ -179,7 +189,7 @@ base::Status Measuring::Rehearse(bool flat_out_too) {
   }
   Begin("the same, flat out", durations_.flat_out_s);
   auto flat_out = bench::RunFlatOut(*plan, **feeds, durations_.flat_out_s * kFlatOutSpeedLimit,
-                                    durations_.flat_out_s, interrupt_.Token(), {});
+                                    durations_.flat_out_s, interrupt_.Token(), note);
   if (!flat_out) {
     return flat_out.error();
   }

@@ -21,6 +21,7 @@ namespace cli {
 
 /// Wall time given to each measurement.
 struct Durations {
+  double cost_s = 0;  // of each stage
   double rehearsal_s = 0;
   double flat_out_s = 0;
   double disk_s = 0;
@@ -43,6 +44,7 @@ class Measuring {
   base::Status CheckFolders() const;
 
   void TakeInventory();
+  void MeasureCosts();
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
   base::Status Rehearse(bool flat_out_too);

@@ -1,7 +1,5 @@
 # Where a Linux user expects the parts: program, costs program, papers.
 # profiles/ installs its starters and their schema.
 install(TARGETS rigproof RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-if(TARGET rigproof_costs)
-  install(TARGETS rigproof_costs RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
-endif()
+install(TARGETS rigproof_costs RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
 install(FILES LICENSE README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})

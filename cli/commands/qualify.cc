@@ -55,6 +55,7 @@ base::Result<int> RunQualify(const Options& options) {
   }
   CautionBeforeLoad(options);
   measuring.TakeInventory();
+  measuring.MeasureCosts();
   measuring.MeasureDisks();
   if (auto rehearsed = measuring.Rehearse(/*flat_out_too=*/true); !rehearsed) {
     return rehearsed.error();

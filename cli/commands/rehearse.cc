@@ -24,7 +24,7 @@ base::Result<int> RunRehearse(const Options& options) {
     durations.rehearsal_s = options.seconds;
   }
   report::Evidence evidence =
-      StartEvidence(chosen->profile, "rehearsal of " + base::FormatSeconds(durations.rehearsal_s));
+      StartEvidence(chosen->profile, options.seconds > 0 ? "chosen" : ToText(options.length));
   Measuring measuring(options, *std::move(chosen),
                       options.record_folder.empty() ? "." : options.record_folder, durations,
                       std::move(evidence));
