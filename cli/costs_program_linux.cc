@@ -13,7 +13,7 @@ std::filesystem::path CostsProgram() {
   std::error_code failed;
   const auto here = std::filesystem::read_symlink("/proc/self/exe", failed).parent_path();
   const auto installed = here / RIGPROOF_BIN_TO_LIBEXEC / "rigproof" / kName;
-  const auto built = here.parent_path() / "bench" / kName;
+  auto built = here.parent_path() / "bench" / kName;
   if (!std::filesystem::exists(installed, failed) && std::filesystem::exists(built, failed)) {
     return built;
   }
