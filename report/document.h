@@ -24,15 +24,16 @@ enum class Basis { kMeasured, kComputed, kRead, kAssumed };
 /// One resource against its margin. When `capacity` is absent the resource is
 /// unproven and `how_to_prove` says what would prove it.
 struct Headroom {
-  std::string resource;  // "cpu", "encoder", "disk", "space", "memory", "usb", "network", "displays" ...
-  std::string item;      // which link, folder, output; empty when there is one
+  std::string
+      resource;  // "cpu", "encoder", "disk", "space", "memory", "usb", "network", "displays" ...
+  std::string item;  // which link, folder, output; empty when there is one
   double demand = 0;
   std::optional<double> capacity;
   std::string unit;
   std::optional<double> headroom_percent;
   double margin_percent = 0;
   Basis basis = Basis::kComputed;
-  std::string source;        // where demand and capacity come from, one line
+  std::string source;  // where demand and capacity come from, one line
   std::string how_to_prove;
 };
 
@@ -46,10 +47,11 @@ struct Finding {
 
 /// One link of the wiring: the upstream side of a hub or device, and its load.
 struct WiringNode {
-  std::string path;    // "2-1.4", or a controller's address
-  std::string label;   // text as the device gives it; writers escape it
-  std::string kind;    // "controller", "root hub", "hub", "capture", "storage", "network", "audio", "other"
-  int depth = 0;       // 0 = controller
+  std::string path;   // "2-1.4", or a controller's address
+  std::string label;  // text as the device gives it; writers escape it
+  std::string
+      kind;  // "controller", "root hub", "hub", "capture", "storage", "network", "audio", "other"
+  int depth = 0;  // 0 = controller
   double speed_mbps = 0;
   std::optional<double> demand_bytes_per_second;    // of the captures at and below it
   std::optional<double> capacity_bytes_per_second;  // usable for them
@@ -63,8 +65,8 @@ struct Evidence {
   probes::Inventory inventory;
   bench::Results results;
   std::optional<probes::TelemetryRecord> telemetry;
-  std::string started_at;      // ISO 8601, UTC
-  std::string length;          // "survey", "quick", "standard", "full"
+  std::string started_at;  // ISO 8601, UTC
+  std::string length;      // "survey", "quick", "standard", "full"
   std::string program_version;
 };
 

@@ -20,8 +20,8 @@ struct BlockLayer {
   base::Reading<std::string> transport;  // "nvme", "sata", "usb", "virtio", "mmc" ...
   base::Reading<bool> rotational;
   base::Reading<std::int64_t> size_bytes;
-  std::string usb_path;       // device path in the USB tree when it hangs there; else empty
-  std::string pci_address;    // nearest PCI function above; else empty
+  std::string usb_path;     // device path in the USB tree when it hangs there; else empty
+  std::string pci_address;  // nearest PCI function above; else empty
 };
 
 /// What a recording folder stands on.
@@ -31,7 +31,7 @@ struct StorageInventory {
   base::Reading<std::string> filesystem;  // "ext4", "vfat", "exfat", "ntfs3" ...
   base::Reading<std::vector<std::string>> mount_options;
   base::Reading<std::int64_t> size_bytes;
-  base::Reading<std::int64_t> free_bytes;        // for an ordinary user
+  base::Reading<std::int64_t> free_bytes;          // for an ordinary user
   base::Reading<std::int64_t> largest_file_bytes;  // the filesystem's limit
   base::Reading<bool> writable;
   std::vector<BlockLayer> layers;  // top first
@@ -50,7 +50,7 @@ struct NetworkLink {
   base::Reading<std::int64_t> receive_drops;
   base::Reading<std::int64_t> transmit_errors;
   base::Reading<std::int64_t> transmit_drops;
-  std::string usb_path;     // when it hangs on USB; else empty
+  std::string usb_path;  // when it hangs on USB; else empty
   std::string pci_address;
   bool default_route = false;
 };

@@ -110,10 +110,10 @@ void DiskNotSteady(const RuleInput& input, std::vector<Finding>& findings) {
     Finding finding = NewFinding("disk-not-steady", Severity::kWarn);
     finding.title = fmt::format("The write rate of {} did not settle in {}", FolderText(place),
                                 base::FormatSeconds(disk->seconds));
-    finding.evidence.push_back(fmt::format(
-        "spread {:.0f} % of the mean, slope {:.0f} % over the window (steady: at most "
-        "20 % and 10 %)",
-        disk->excursion_percent, disk->slope_percent));
+    finding.evidence.push_back(
+        fmt::format("spread {:.0f} % of the mean, slope {:.0f} % over the window (steady: at most "
+                    "20 % and 10 %)",
+                    disk->excursion_percent, disk->slope_percent));
     finding.action =
         "Run the standard length, with nothing else using the disk, to see the rate it settles at.";
     findings.push_back(finding);
