@@ -210,7 +210,8 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& plan, const PreparedFeeds&
   Watch(pipeline, control, stop).Run([&]() -> std::chrono::nanoseconds {
     const std::int64_t now_ns = clock.NowNs();
     const double wall = static_cast<double>(now_ns - begun_ns) / 1e9;
-    if (now_ns - window_begun_ns >= kNsPerSecond) {
+    // Once stopped, what remains is emptying: no part of the speed.
+    if (now_ns - window_begun_ns >= kNsPerSecond && !control.stopped()) {
       const std::int64_t made_ns = pacer.NowNs();
       result.window_speeds.push_back(static_cast<double>(made_ns - window_from_ns) /
                                      static_cast<double>(now_ns - window_begun_ns));

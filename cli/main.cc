@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "base/ffmpeg.h"
 #include "cli/commands/run.h"
 #include "cli/options.h"
 
@@ -38,6 +39,7 @@ int Main(const std::vector<std::string>& arguments) {
 
 int main(int argc, char** argv) {
   try {
+    base::KeepFfmpegComplaints();
     return Main(std::vector<std::string>(argv + 1, argv + argc));
   } catch (const std::exception& error) {
     // Ours do not throw; this is memory that ran out, or a library's surprise.

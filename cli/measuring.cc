@@ -155,7 +155,7 @@ base::Result<bench::RehearsalPlan> Measuring::Plan() const {
   return bench::MakePlan(chosen_.profile, options);
 }
 
-base::Status Measuring::Rehearse(bool flat_out_too) {
+base::Status Measuring::Rehearse() {
   if (Interrupted()) {
     return base::Done{};
   }
@@ -184,7 +184,7 @@ base::Status Measuring::Rehearse(bool flat_out_too) {
     return rehearsal.error();
   }
   evidence_.results.rehearsal = *std::move(rehearsal);
-  if (!flat_out_too || Interrupted()) {
+  if (Interrupted()) {
     return base::Done{};
   }
   Begin("the same, flat out", durations_.flat_out_s);

@@ -47,7 +47,7 @@ class Measuring {
   void MeasureCosts();
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
-  base::Status Rehearse(bool flat_out_too);
+  base::Status Rehearse();
 
   /// Assessed; incomplete when it was interrupted.
   report::Document Finish();

@@ -58,6 +58,12 @@ struct WiringNode {
   std::vector<std::string> finding_ids;
 };
 
+/// Nothing was run: arithmetic and readings only.
+inline constexpr char kSurvey[] = "survey";
+/// Only the rehearsal was run, to see whether the PC carries the work: links,
+/// displays and the disk's sustained rate are for a qualification to judge.
+inline constexpr char kRehearsalOnly[] = "rehearsal only";
+
 /// What was put together before the assessment; all that a verdict rests on.
 struct Evidence {
   profiles::Profile profile;
@@ -66,7 +72,7 @@ struct Evidence {
   bench::Results results;
   std::optional<probes::TelemetryRecord> telemetry;
   std::string started_at;  // ISO 8601, UTC
-  std::string length;      // "survey", "quick", "standard", "full"
+  std::string length;      // kSurvey, kRehearsalOnly, "quick", "standard", "full"
   std::string program_version;
 };
 

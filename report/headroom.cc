@@ -64,10 +64,12 @@ std::vector<Headroom> AllHeadroom(const Facts& facts) {
   EncoderSupply(facts, rows);
   MemoryHeadroom(facts, rows);
   StorageHeadroom(facts, rows);
-  UsbHeadroom(facts, rows);
-  PcieHeadroom(facts, rows);
-  NetworkHeadroom(facts, rows);
-  DisplayHeadroom(facts, rows);
+  if (facts.evidence.length != kRehearsalOnly) {
+    UsbHeadroom(facts, rows);
+    PcieHeadroom(facts, rows);
+    NetworkHeadroom(facts, rows);
+    DisplayHeadroom(facts, rows);
+  }
   std::stable_sort(rows.begin(), rows.end(), [](const Headroom& a, const Headroom& b) {
     if (Rank(a) != Rank(b)) {
       return Rank(a) < Rank(b);

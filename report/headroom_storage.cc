@@ -91,7 +91,9 @@ double UsableSpace(const probes::StorageInventory& storage) {
 
 void StorageHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   for (const RecordingPlace& place : facts.places) {
-    AddRate(facts, place, rows);
+    if (place.disk != nullptr || facts.evidence.length != kRehearsalOnly) {
+      AddRate(facts, place, rows);
+    }
     AddSpace(place, rows);
     AddFileSize(place, rows);
   }

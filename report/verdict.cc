@@ -40,7 +40,7 @@ Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom) {
 
 bool Complete(const Facts& facts) {
   const bench::Results& results = facts.results();
-  if (facts.evidence.length == "survey") {
+  if (facts.evidence.length == kSurvey) {
     return true;
   }
   return results.rehearsal && results.rehearsal->complete &&

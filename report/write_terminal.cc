@@ -90,9 +90,11 @@ std::string WhatWasRun(const Evidence& evidence) {
   if (evidence.profile.duration_minutes > 0) {
     text += ", " + base::FormatSeconds(60.0 * evidence.profile.duration_minutes);
   }
-  text += "; " + evidence.length;
+  const bool only = evidence.length == kRehearsalOnly;
+  text += "; " + (only ? std::string("rehearsal alone") : evidence.length);
   if (evidence.results.rehearsal) {
-    text += " rehearsal of " + base::FormatSeconds(evidence.results.rehearsal->seconds);
+    text += (only ? " for " : " rehearsal of ") +
+            base::FormatSeconds(evidence.results.rehearsal->seconds);
   }
   if (!evidence.started_at.empty()) {
     text += ", begun " + evidence.started_at;

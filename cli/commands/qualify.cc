@@ -57,7 +57,7 @@ base::Result<int> RunQualify(const Options& options) {
   measuring.TakeInventory();
   measuring.MeasureCosts();
   measuring.MeasureDisks();
-  if (auto rehearsed = measuring.Rehearse(/*flat_out_too=*/true); !rehearsed) {
+  if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     return rehearsed.error();
   }
   const report::Document document = measuring.Finish();

@@ -19,12 +19,10 @@ base::Result<int> RunRehearse(const Options& options) {
     return chosen.error();
   }
   Durations durations = DurationsOf(options.length, chosen->profile);
-  durations.flat_out_s = 0;
   if (options.seconds > 0) {
     durations.rehearsal_s = options.seconds;
   }
-  report::Evidence evidence =
-      StartEvidence(chosen->profile, options.seconds > 0 ? "chosen" : ToText(options.length));
+  report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);
   Measuring measuring(options, *std::move(chosen),
                       options.record_folder.empty() ? "." : options.record_folder, durations,
                       std::move(evidence));
@@ -33,7 +31,7 @@ base::Result<int> RunRehearse(const Options& options) {
   }
   CautionBeforeLoad(options);
   measuring.TakeInventory();
-  if (auto rehearsed = measuring.Rehearse(/*flat_out_too=*/false); !rehearsed) {
+  if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     return rehearsed.error();
   }
   const report::Document document = measuring.Finish();

@@ -21,7 +21,7 @@ base::Result<int> RunSurvey(const Options& options) {
   if (!machine) {
     return machine.error();
   }
-  report::Evidence evidence = StartEvidence(chosen->profile, "survey");
+  report::Evidence evidence = StartEvidence(chosen->profile, report::kSurvey);
   probes::InventoryRequest request;
   request.recording_folders = bench::RecordingFolders(
       chosen->profile, options.record_folder.empty() ? "." : options.record_folder, chosen->folder);

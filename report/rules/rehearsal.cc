@@ -167,12 +167,13 @@ void LateFrames(const RuleInput& input, std::vector<Finding>& findings) {
 void MemoryOffPrediction(const RuleInput& input, std::vector<Finding>& findings) {
   constexpr double kOffPercent = 20;
   const auto& rehearsal = input.facts.results().rehearsal;
-  const double pool = input.facts.demand().memory_pool_bytes;
-  if (!rehearsal || rehearsal->peak_resident_bytes <= 0 || pool <= 0) {
+  if (!rehearsal || rehearsal->peak_resident_bytes <= 0 ||
+      rehearsal->predicted_resident_bytes <= 0) {
     return;
   }
   const auto measured = static_cast<double>(rehearsal->peak_resident_bytes);
-  const double off = (measured - pool) / pool * 100;
+  const auto computed = static_cast<double>(rehearsal->predicted_resident_bytes);
+  const double off = (measured - computed) / computed * 100;
   if (std::fabs(off) <= kOffPercent) {
     return;
   }
@@ -180,7 +181,7 @@ void MemoryOffPrediction(const RuleInput& input, std::vector<Finding>& findings)
   finding.title =
       fmt::format("The rehearsal took {} memory than computed", off > 0 ? "more" : "less");
   finding.evidence.push_back(fmt::format("{} at its peak, {} computed ({:+.0f} %)",
-                                         base::FormatBytes(measured), base::FormatBytes(pool),
+                                         base::FormatBytes(measured), base::FormatBytes(computed),
                                          off));
   finding.action = "Trust the measured figure for this profile; computed ones are off by as much.";
   findings.push_back(finding);
