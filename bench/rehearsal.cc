@@ -103,6 +103,18 @@ std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
   return ResidentBytes() + static_cast<std::int64_t>(bytes);
 }
 
+/// The same plan with files of its own that nobody keeps.
+RehearsalPlan WithoutKeptFiles(RehearsalPlan plan) {
+  for (OutputPlan& output : plan.outputs) {
+    if (!output.stream()) {
+      const std::filesystem::path path(output.target);
+      output.target = (path.parent_path() / ("flat-out-" + path.filename().string())).string();
+      output.keep_file = false;
+    }
+  }
+  return plan;
+}
+
 /// Opens, or ends what was opened and says why it failed.
 base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
   auto opened = pipeline.Open();
@@ -189,9 +201,10 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   return result;
 }
 
-base::Result<FlatOut> RunFlatOut(const RehearsalPlan& plan, const PreparedFeeds& feeds,
+base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds& feeds,
                                  double production_seconds, double wall_seconds,
                                  std::stop_token stop, const Progress& progress) {
+  const RehearsalPlan plan = WithoutKeptFiles(asked);
   constexpr std::int64_t kLongestLeadNs = 150'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
   RunControl control;

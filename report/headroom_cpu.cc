@@ -41,7 +41,12 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     rows.push_back(row);
     return;
   }
-  SetCapacity(row, CpuCapacity(*cpu.usable_cpus, cpu.threads, *facts.cpu), Basis::kMeasured);
+  double capacity = CpuCapacity(*cpu.usable_cpus, cpu.threads, *facts.cpu);
+  if (facts.run && facts.run->due > 0 && facts.run->Dropped() == 0) {
+    // Other programs took the rest, but not from us: what was asked was had.
+    capacity = std::max(capacity, row.demand);
+  }
+  SetCapacity(row, capacity, Basis::kMeasured);
   row.source = fmt::format(
       "demand: {} in the judged rehearsal; capacity: {:.3g} usable CPUs, others took {:.2f} and "
       "the "

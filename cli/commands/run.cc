@@ -11,17 +11,9 @@
 
 #include "base/text.h"
 
-extern "C" {
-#include <libavutil/log.h>
-}
-
 namespace cli {
 
 base::Result<int> RunCommand(const Options& options) {
-  // The libraries' own chatter would break up progress lines; what matters comes as errors.
-  av_log_set_level(AV_LOG_QUIET);
-  // SVT-AV1 writes to standard error by itself unless its environment says otherwise.
-  setenv("SVT_LOG", "1", 0);  // NOLINT(concurrency-mt-unsafe): no other thread runs yet
   // A reader that goes away (a pipe, a stream's far end) is an error to handle, not our death.
   std::signal(SIGPIPE, SIG_IGN);
   switch (options.command) {
