@@ -37,8 +37,11 @@ std::int64_t FlatOutPacer::Slowest() const {
 
 bool FlatOutPacer::WaitTurn(int part, std::int64_t due_ns) {
   std::unique_lock lock(mutex_);
+  const std::int64_t slowest_before = Slowest();
   position_ns_[static_cast<std::size_t>(part)] = due_ns;
-  moved_.notify_all();
+  if (Slowest() != slowest_before) {
+    moved_.notify_all();  // only the slowest part's move lets others go on
+  }
   moved_.wait(lock, [&] { return stopped_ || due_ns <= Slowest() + lead_ns_; });
   return !stopped_;
 }

@@ -205,7 +205,7 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
                                  double production_seconds, double wall_seconds,
                                  std::stop_token stop, const Progress& progress) {
   const RehearsalPlan plan = WithoutKeptFiles(asked);
-  constexpr std::int64_t kLongestLeadNs = 150'000'000;
+  constexpr std::int64_t kLongestLeadNs = 400'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
   RunControl control;
   Pipeline pipeline(plan, feeds.rings, pacer, control);
