@@ -8,9 +8,9 @@
 #include <mutex>
 #include <thread>
 
+#include "base/drop_bound.h"
 #include "base/percentile.h"
 #include "bench/disk_file.h"
-#include "bench/drop_bound.h"
 #include "bench/pipeline.h"
 #include "bench/stage_cpu.h"
 #include "bench/warm_up.h"
@@ -90,8 +90,8 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
     judged_drops += output.dropped - output.warm_up_dropped;
   }
-  result.drops_per_hour_upper_95 =
-      DropsPerHourUpper95(judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
+  result.drops_per_hour_upper_95 = base::DropsPerHourUpper95(
+      judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
 }
 
 /// What is resident now (the program, the feeds' rings) and what the plan will add.

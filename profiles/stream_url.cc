@@ -39,6 +39,38 @@ std::string UrlProblem(std::string_view url, std::string_view container) {
   return allowed;
 }
 
+std::string MaskedUrl(std::string_view url) {
+  const std::size_t scheme = url.find(kSeparator);
+  const std::size_t begin = scheme == std::string_view::npos ? 0 : scheme + kSeparator.size();
+  std::string masked(url.substr(0, begin));
+  std::string_view rest = url.substr(begin);
+  const std::size_t host_end = std::min(rest.find_first_of("/?#"), rest.size());
+  if (const std::size_t at = rest.substr(0, host_end).rfind('@'); at != std::string_view::npos) {
+    masked += "...@";
+    rest.remove_prefix(at + 1);
+  }
+  std::size_t shown = std::min(rest.find_first_of("/?#"), rest.size());
+  if (shown < rest.size() && rest[shown] == '/') {
+    shown = std::min(rest.find_first_of("/?#", shown + 1), rest.size());
+  }
+  masked += rest.substr(0, shown);
+  // The mark stays as it is when nothing follows it.
+  if (shown + 1 < rest.size()) {
+    masked += rest[shown];
+    masked += "...";
+  } else {
+    masked += rest.substr(shown);
+  }
+  return masked;
+}
+
+Profile WithMaskedUrls(Profile profile) {
+  for (Output& output : profile.outputs) {
+    output.url = MaskedUrl(output.url);
+  }
+  return profile;
+}
+
 Transport TransportOf(std::string_view url, std::string_view container) {
   const std::string_view scheme = SchemeOf(url);
   if (scheme.empty()) {

@@ -14,6 +14,11 @@ enum class Transport { kRtmp, kSrt, kUdp, kTcp };
 /// What would be allowed instead, when `url` cannot take `container`; empty when it can.
 std::string UrlProblem(std::string_view url, std::string_view container);
 
+/// `url` without what may be a secret: names and passwords before the host, the
+/// path after its first part (an RTMP application; the stream key follows it),
+/// and any query. "rtmp://host/app/key" becomes "rtmp://host/app/...".
+std::string MaskedUrl(std::string_view url);
+
 /// The protocol under a stream. The loopback sink takes RTMP for flv, SRT otherwise.
 Transport TransportOf(std::string_view url, std::string_view container);
 

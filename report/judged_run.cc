@@ -5,10 +5,9 @@
 #include "report/judged_run.h"
 
 #include <algorithm>
-#include <cmath>
 #include <cstddef>
 
-#include <boost/math/distributions/chi_squared.hpp>
+#include "base/drop_bound.h"
 
 namespace report {
 namespace {
@@ -28,19 +27,6 @@ std::int64_t JudgedFeedDrops(const bench::FeedLedger& feed, double warm_up_secon
 
 }  // namespace
 
-double DropsPerHourUpper95(std::int64_t drops, double hours) {
-  if (hours <= 0) {
-    return 0;
-  }
-  const auto count = static_cast<double>(std::max<std::int64_t>(drops, 0));
-  const boost::math::chi_squared distribution(2 * (count + 1));
-  return boost::math::quantile(distribution, 0.95) / 2 / hours;
-}
-
-double HoursToProve(double drops_per_hour) {
-  return drops_per_hour > 0 ? DropsPerHourUpper95(0, 1) / drops_per_hour : 0;
-}
-
 std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles::Margins& margins) {
   if (!results.rehearsal) {
     return std::nullopt;
@@ -58,7 +44,7 @@ std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles:
   }
   run.upper_per_hour = rehearsal.drops_per_hour_upper_95 > 0
                            ? rehearsal.drops_per_hour_upper_95
-                           : DropsPerHourUpper95(run.Dropped(), run.hours);
+                           : base::DropsPerHourUpper95(run.Dropped(), run.hours * 3600);
   run.allowed = margins.allowed_drops_per_hour * run.hours;
   return run;
 }

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "base/drop_bound.h"
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
@@ -92,7 +93,7 @@ std::string BoundText(const Facts& facts) {
   const double limit = facts.profile().margins.allowed_drops_per_hour;
   if (run.upper_per_hour > limit && limit > 0 && run.Dropped() == 0) {
     text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",
-                        base::FormatSeconds(HoursToProve(limit) * 3600), limit);
+                        base::FormatSeconds(base::SecondsToProve(limit)), limit);
   } else if (run.upper_per_hour > limit && limit <= 0) {
     text += "; no length of rehearsal proves a limit of none at all";
   }

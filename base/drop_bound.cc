@@ -1,12 +1,11 @@
-#include "bench/drop_bound.h"
+#include "base/drop_bound.h"
 
 #include <algorithm>
-#include <cmath>
 #include <limits>
 
 #include <boost/math/distributions/chi_squared.hpp>
 
-namespace bench {
+namespace base {
 namespace {
 
 constexpr double kConfidence = 0.95;
@@ -40,4 +39,4 @@ double SecondsToProve(double allowed_per_hour) {
   return PoissonMeanUpper(0) * kSecondsPerHour / allowed_per_hour;
 }
 
-}  // namespace bench
+}  // namespace base

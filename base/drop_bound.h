@@ -6,7 +6,7 @@
 
 #include <cstdint>
 
-namespace bench {
+namespace base {
 
 /// The highest true rate in drops an hour that `drops` in `seconds` leave
 /// believable: exact one-sided 95 % upper limit of a Poisson count (Garwood
@@ -18,4 +18,4 @@ double DropsPerHourUpper95(std::int64_t drops, double seconds);
 /// `allowed_per_hour` at 95 %, in seconds; infinite for zero (nothing proves it).
 double SecondsToProve(double allowed_per_hour);
 
-}  // namespace bench
+}  // namespace base
