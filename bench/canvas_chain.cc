@@ -49,6 +49,13 @@ bool CanvasChain::DrawOne(std::int64_t index) {
   return true;
 }
 
+void CanvasChain::LeaveOut(std::int64_t index) {
+  for (OutputEntrance* taker : takers_) {
+    taker->Missed(index, settings_.stage);
+  }
+  ++skipped_;
+}
+
 void CanvasChain::Run(std::int64_t end_ns) {
   NameThread(settings_.thread, "");
   const std::int64_t lag_ns = DueNs(profiles::kComposeLagFrames, settings_.rate);
@@ -62,11 +69,7 @@ void CanvasChain::Run(std::int64_t end_ns) {
         taker->Due(index);
       }
       if (pacer_.RealTime() && pacer_.NowNs() > due_ns + lag_ns) {
-        // Too far behind: leave this one out to catch up, as every live program must.
-        for (OutputEntrance* taker : takers_) {
-          taker->Missed(index, settings_.stage);
-        }
-        ++skipped_;
+        LeaveOut(index);
       } else if (!DrawOne(index)) {
         break;
       }

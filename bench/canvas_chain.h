@@ -47,6 +47,8 @@ class CanvasChain {
 
  private:
   void Run(std::int64_t end_ns);
+  /// Too far behind: a picture is left out to catch up, as every live program must.
+  void LeaveOut(std::int64_t index);
   bool DrawOne(std::int64_t index);
 
   const CanvasSettings settings_;

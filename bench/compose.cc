@@ -1,5 +1,6 @@
 #include "bench/compose.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 
@@ -50,6 +51,7 @@ std::vector<Area> MultiviewTiles(int tiles, int width, int height) {
   const int tile_width = Even(width / columns);
   const int tile_height = Even(height / rows);
   std::vector<Area> areas;
+  areas.reserve(static_cast<std::size_t>(std::max(tiles, 0)));
   for (int tile = 0; tile < tiles; ++tile) {
     areas.push_back(
         {tile % columns * tile_width, tile / columns * tile_height, tile_width, tile_height});

@@ -32,6 +32,12 @@ std::uint8_t Clamped(double value) {
   return static_cast<std::uint8_t>(std::clamp(value, 16.0, 235.0));
 }
 
+/// Place of a cell in a grid kept row by row.
+constexpr std::size_t Place(int x, int y, int columns) {
+  return static_cast<std::size_t>(y) * static_cast<std::size_t>(columns) +
+         static_cast<std::size_t>(x);
+}
+
 /// A brightness texture that wraps at both edges: sums of value noise whose
 /// grain halves in size and strength from octave to octave.
 struct Texture {
@@ -60,9 +66,7 @@ struct Texture {
     for (float& knot : knots) {
       knot = static_cast<float>(random.Unit() * 2 - 1);
     }
-    const auto knot_at = [&](int x, int y) {
-      return knots[static_cast<std::size_t>((y % rows) * columns + x % columns)];
-    };
+    const auto knot_at = [&](int x, int y) { return knots[Place(x % columns, y % rows, columns)]; };
     for (int y = 0; y < height; ++y) {
       const double fy = static_cast<double>(y) * rows / height;
       const int ky = static_cast<int>(fy);
@@ -73,15 +77,12 @@ struct Texture {
         const auto tx = static_cast<float>(fx - kx);
         const float above = std::lerp(knot_at(kx, ky), knot_at(kx + 1, ky), tx);
         const float below = std::lerp(knot_at(kx, ky + 1), knot_at(kx + 1, ky + 1), tx);
-        values[static_cast<std::size_t>(y * width + x)] +=
-            static_cast<float>(strength) * std::lerp(above, below, ty);
+        values[Place(x, y, width)] += static_cast<float>(strength) * std::lerp(above, below, ty);
       }
     }
   }
 
-  float At(int x, int y) const {
-    return values[static_cast<std::size_t>((y % height) * width + x % width)];
-  }
+  float At(int x, int y) const { return values[Place(x % width, y % height, width)]; }
 };
 
 /// What sets one kind of content apart. Speeds in picture widths per turn of the ring.
@@ -224,7 +225,8 @@ void Painter::Scene::PaintPlane(int plane, double turn, Random& start, AVFrame& 
       if (light_row != nullptr) {
         value += static_cast<double>(light_strength * light_row[x / kLightGrid]);
       }
-      line[x / step] = Clamped(value + noise[grain++ & 0xFFFFU] / step);
+      const int speck = noise[grain++ & 0xFFFFU] / step;  // whole code values
+      line[x / step] = Clamped(value + speck);
     }
   }
 }

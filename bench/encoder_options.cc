@@ -58,7 +58,7 @@ std::string SoftwareEncoder(const std::string& codec) {
 std::string EncoderText(const std::string& encoder, profiles::Effort effort) {
   std::string text = encoder;
   for (const auto& [name, value] : EncoderOptions(encoder, effort)) {
-    text += " " + name + "=" + value;
+    text.append(" ").append(name).append("=").append(value);
   }
   return text;
 }

@@ -47,9 +47,9 @@ base::Status Pipeline::OpenSources() {
       return ingest.error();
     }
     const std::int64_t phase_ns = PhaseNs(i, sources.size(), sources[i].rate);
-    sources_.push_back(std::make_unique<SourceChain>(sources[i], rings_[i], std::move(*ingest),
-                                                     phase_ns, TakersOf(sources[i].name, phase_ns),
-                                                     pacer_, control_));
+    sources_.push_back(
+        std::make_unique<SourceChain>(Camera{sources[i], rings_[i], phase_ns}, std::move(*ingest),
+                                      TakersOf(sources[i].name, phase_ns), pacer_, control_));
   }
   return base::Done{};
 }

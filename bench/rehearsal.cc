@@ -40,7 +40,7 @@ constexpr std::int64_t kLastLookNs = 60'000'000;
 /// Takes a pipeline through its run while the calling thread looks at it now and then.
 class Watch {
  public:
-  Watch(Pipeline& pipeline, RunControl& control, std::stop_token stop)
+  Watch(Pipeline& pipeline, RunControl& control, const std::stop_token& stop)
       : pipeline_(pipeline), interrupted_(stop, [&control] { control.Stop("interrupted"); }) {}
 
   /// Runs `look` at once and after each wait it asks for, until all is through.
@@ -127,7 +127,7 @@ base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
 
 }  // namespace
 
-base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, std::stop_token stop) {
+base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop) {
   const auto& sources = plan.profile.sources;
   const std::int64_t cache_share =
       plan.cache_bytes / static_cast<std::int64_t>(std::max<std::size_t>(sources.size(), 1));
@@ -156,8 +156,8 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, std::stop_token s
 }
 
 base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFeeds& feeds,
-                                     double seconds, base::Clock& clock, std::stop_token stop,
-                                     const Progress& progress) {
+                                     double seconds, base::Clock& clock,
+                                     const std::stop_token& stop, const Progress& progress) {
   Rehearsal result;
   result.predicted_resident_bytes = PredictedResidentBytes(plan);
   RealTimePacer pacer(clock);
@@ -203,7 +203,7 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
 
 base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds& feeds,
                                  double production_seconds, double wall_seconds,
-                                 std::stop_token stop, const Progress& progress) {
+                                 const std::stop_token& stop, const Progress& progress) {
   const RehearsalPlan plan = WithoutKeptFiles(asked);
   constexpr std::int64_t kLongestLeadNs = 400'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
@@ -216,7 +216,7 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
   FlatOut result;
   const double cpu_before = ProcessCpuSeconds();
   const std::int64_t begun_ns = clock.NowNs();
-  const std::string kTimeIsUp = "time is up";
+  const std::string time_is_up = "time is up";
   pipeline.Start(static_cast<std::int64_t>(production_seconds * 1e9));
   std::int64_t window_begun_ns = begun_ns;
   std::int64_t window_from_ns = 0;
@@ -232,14 +232,14 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
       window_from_ns = made_ns;
     }
     if (wall >= wall_seconds) {
-      control.Stop(kTimeIsUp);
+      control.Stop(time_is_up);
     }
     progress(std::clamp(wall / wall_seconds, 0.0, 1.0), 0);
     return 100ms;
   });
   result.seconds = static_cast<double>(clock.NowNs() - begun_ns) / 1e9;
   result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
-  result.complete = !control.stopped() || control.reason() == kTimeIsUp;
+  result.complete = !control.stopped() || control.reason() == time_is_up;
   result.speed = SustainedSpeed(result.window_speeds);
   if (result.speed == 0 && result.seconds > 0) {
     result.speed = static_cast<double>(pacer.NowNs()) / 1e9 / result.seconds;

@@ -25,18 +25,18 @@ struct DeleteFeeds {
 using FeedsPtr = std::unique_ptr<PreparedFeeds, DeleteFeeds>;
 
 /// Paints what the cameras will show; kInvalid for a clip that cannot be read.
-base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, std::stop_token stop);
+base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop);
 
 /// `seconds` of production in real time by `clock`. A part that cannot start
 /// (an encoder that refuses, a folder that is full) is an Error; one that fails
 /// later ends the run, marked incomplete.
 base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFeeds& feeds,
-                                     double seconds, base::Clock& clock, std::stop_token stop,
-                                     const Progress& progress);
+                                     double seconds, base::Clock& clock,
+                                     const std::stop_token& stop, const Progress& progress);
 
 /// As fast as it goes: until `production_seconds` are made or `wall_seconds` have passed.
-base::Result<FlatOut> RunFlatOut(const RehearsalPlan& plan, const PreparedFeeds& feeds,
+base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds& feeds,
                                  double production_seconds, double wall_seconds,
-                                 std::stop_token stop, const Progress& progress);
+                                 const std::stop_token& stop, const Progress& progress);
 
 }  // namespace bench

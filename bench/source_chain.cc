@@ -7,18 +7,17 @@
 
 namespace bench {
 
-SourceChain::SourceChain(const profiles::Source& source, const FeedRing& ring, Ingest ingest,
-                         std::int64_t phase_ns, std::vector<OutputEntrance*> takers, Pacer& pacer,
-                         RunControl& control)
-    : source_(source),
-      ring_(ring),
+SourceChain::SourceChain(const Camera& camera, Ingest ingest, std::vector<OutputEntrance*> takers,
+                         Pacer& pacer, RunControl& control)
+    : source_(camera.source),
+      ring_(camera.ring),
       ingest_(std::move(ingest)),
-      phase_ns_(phase_ns),
+      phase_ns_(camera.phase_ns),
       takers_(std::move(takers)),
       pacer_(pacer),
       control_(control),
       part_(pacer.Join()),
-      ledger_(source.rate),
+      ledger_(camera.source.rate),
       queue_(profiles::kCaptureQueueFrames) {
   control_.OnStop([this] { queue_.Close(); });
 }

@@ -19,12 +19,18 @@
 
 namespace bench {
 
+/// What a simulated camera sends, and when its first frame falls due.
+struct Camera {
+  const profiles::Source& source;
+  const FeedRing& ring;
+  std::int64_t phase_ns;
+};
+
 class SourceChain {
  public:
-  /// `phase_ns` is when its first frame falls due; `takers` are the isos of it.
-  SourceChain(const profiles::Source& source, const FeedRing& ring, Ingest ingest,
-              std::int64_t phase_ns, std::vector<OutputEntrance*> takers, Pacer& pacer,
-              RunControl& control);
+  /// `takers` are the isos of it.
+  SourceChain(const Camera& camera, Ingest ingest, std::vector<OutputEntrance*> takers,
+              Pacer& pacer, RunControl& control);
 
   /// Starts both threads; frames fall due until `end_ns` of production time.
   void Start(std::int64_t end_ns);

@@ -1,15 +1,14 @@
 # Script of rigproof_embed: files to a header of byte arrays.
-set(text "// NOLINTBEGIN: names are those of the files\n#pragma once\n\n#include <string_view>\n\nnamespace ${NAMESPACE} {\n")
+set(text "// NOLINTBEGIN: names are those of the files\n#pragma once\n\n#include <string_view>\n\n#ifdef __clang__\n#pragma clang diagnostic push\n// The standard asks for 65,536 characters in a literal; both compilers take far longer ones.\n#pragma clang diagnostic ignored \"-Woverlength-strings\"\n#endif\n\nnamespace ${NAMESPACE} {\n")
 foreach(pair ${PAIRS})
   string(REGEX MATCH "^([^=]+)=(.+)$" unused "${pair}")
   set(name ${CMAKE_MATCH_1})
   file(READ ${CMAKE_MATCH_2} hex HEX)
   string(REGEX REPLACE "([0-9a-f][0-9a-f])" "\\\\x\\1" bytes "${hex}")
-  # Adjacent literals: compilers must take 65,536 characters in one, no more.
   string(REGEX REPLACE "(................................................................................)" "\\1\"\n  \"" bytes "${bytes}")
   string(LENGTH "${hex}" digits)
   math(EXPR size "${digits} / 2")
   string(APPEND text "inline constexpr std::string_view ${name}{\n  \"${bytes}\", ${size}};\n")
 endforeach()
-string(APPEND text "}  // namespace ${NAMESPACE}\n// NOLINTEND\n")
+string(APPEND text "}  // namespace ${NAMESPACE}\n#ifdef __clang__\n#pragma clang diagnostic pop\n#endif\n// NOLINTEND\n")
 file(WRITE ${OUT} "${text}")

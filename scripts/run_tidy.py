@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Runs clang-tidy over our sources, leaving out those that passed before unchanged.
 
-A source's key is the hash of clang-tidy's version, .clang-tidy, its compile command, and the text
+A source's key is the hash of clang-tidy's version, the .clang-tidy files above it, its compile command, and the text
 of the source and of every header of ours below it; a source that passed leaves a stamp of that name.
 Sources that changed last are run first. With a budget, no source is begun after that many seconds,
 and those that are left for a later run are named.
@@ -41,7 +41,10 @@ def files_below(source: str) -> list[pathlib.Path]:
 
 def key_of(entry: dict, version: bytes) -> str:
     digest = hashlib.sha256(version)
-    digest.update((ROOT / ".clang-tidy").read_bytes())
+    for folder in pathlib.Path(entry["file"]).relative_to(ROOT).parents:
+        settings = ROOT / folder / ".clang-tidy"
+        if settings.is_file():
+            digest.update(settings.read_bytes())
     digest.update(entry.get("command", "").replace(str(ROOT), "").encode())
     for file in files_below(entry["file"]):
         digest.update(b"\0" + os.fsencode(file.relative_to(ROOT)) + b"\0" + file.read_bytes())

@@ -40,7 +40,7 @@ base::Result<OneFrame> PrepareEncode(const OutputPlan& plan, profiles::Content c
   std::shared_ptr<AVPacket> packet(base::NewPacket());
   return OneFrame([encoder, ring, packet](std::int64_t index) -> base::Status {
     const AVFrame& picture = *(*ring)[static_cast<std::size_t>(index) % ring->size()];
-    if (const auto sent = encoder->Send(picture, index); !sent) {
+    if (auto sent = encoder->Send(picture, index); !sent) {
       return sent;
     }
     for (;;) {
