@@ -5,18 +5,17 @@
 
 #include "profiles/capture_demand.h"
 #include "profiles/codec_level.h"
-#include "profiles/pipeline_sizes.h"
 
 namespace profiles {
 namespace {
 
 constexpr int kAssumedThreads = 4;
-constexpr double kCopiesPerSource = 2;    // out of the capture device's buffers
-constexpr double kPicturesPerSource = 4;  // converted, on their way to program, multiview and iso
-constexpr double kComposedPictures = 4;   // program or multiview: drawn, shown, being encoded
-/// Queues run near empty while all is well and full when it is not; half is counted.
-constexpr double kQueuedPictures = kEncodeQueueFrames / 2.0;
-constexpr double kEncoderFixedBytes = 8e6;
+constexpr double kCopiesPerSource = 1;    // out of the capture device's buffers
+constexpr double kPicturesPerSource = 2;  // the newest one, and the one being converted
+constexpr double kComposedPictures = 3;   // program or multiview: drawn, shown, being encoded
+/// Queues run near empty while all is well; each picture that waits comes on top.
+constexpr double kQueuedPictures = 1.5;
+constexpr double kEncoderFixedBytes = 1e6;
 constexpr double kWriteQueueSeconds = 1;
 
 /// Pictures of memory that an encoder takes, by effort from least to high:

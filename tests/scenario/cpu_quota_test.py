@@ -66,6 +66,10 @@ class CpuQuota(InFolder):
         self.assertIn(free["verdict"], ("ready", "tight"), free["headline"])
         self.assertEqual(sum(o["dropped"] for o in free["rehearsal"]["outputs"]), 0)
 
+        memory = free["rehearsal"]["peak_resident_bytes"]
+        self.assertAlmostEqual(free["rehearsal"]["predicted_resident_bytes"], memory,
+                               delta=0.2 * memory, msg="the memory demand is a prediction")
+
         held = self.rehearse(group.enter)
         self.assertEqual(held["verdict"], "short", held["headline"])
         outputs = held["rehearsal"]["outputs"]
