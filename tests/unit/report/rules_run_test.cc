@@ -22,6 +22,11 @@ void HostTakes(Evidence& e, double cpus) {
   }
 }
 
+void Resident(Evidence& e, std::int64_t peak_bytes) {
+  e.results.rehearsal->predicted_resident_bytes = 300'000'000;
+  e.results.rehearsal->peak_resident_bytes = peak_bytes;
+}
+
 bench::OutputLedger& Output(Evidence& e) {
   return e.results.rehearsal->outputs[0];
 }
@@ -73,8 +78,8 @@ const std::vector<RuleCase>& RunCases() {
        {"1.0 %", "Recording"}},
       {"memory-prediction",
        Severity::kNote,
-       [](Evidence& e) { e.results.rehearsal->peak_resident_bytes = 361'000'000; },
-       [](Evidence& e) { e.results.rehearsal->peak_resident_bytes = 359'000'000; },
+       [](Evidence& e) { Resident(e, 361'000'000); },
+       [](Evidence& e) { Resident(e, 359'000'000); },
        {"more memory than computed", "361 MB", "+20 %"}},
       {"background-cpu",
        Severity::kWarn,
