@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "bench/disk_file.h"
+#include "profiles/stream_url.h"
 
 namespace bench {
 namespace {
@@ -58,6 +59,7 @@ class ContainerMuxer : public Muxer {
   base::Status OpenUrl();
   void Free();
   base::Error Failed(int code);
+  base::Error FromFfmpeg(int code) const;
   static int WriteBytes(void* self, std::uint8_t* data, int size);
   static std::int64_t Seek(void* self, std::int64_t offset, int whence);
 
@@ -75,16 +77,26 @@ class ContainerMuxer : public Muxer {
 };
 
 base::Error ContainerMuxer::Failed(int code) {
-  return file_error_ ? *file_error_ : base::FromFfmpeg(code, plan_.target);
+  return file_error_ ? *file_error_ : FromFfmpeg(code);
+}
+
+base::Error ContainerMuxer::FromFfmpeg(int code) const {
+  const std::string shown = plan_.ShownTarget();
+  base::Error error = base::FromFfmpeg(code, shown);
+  if (shown != plan_.target) {
+    // A library's line may repeat the URL, key and all, in its own spelling.
+    error.detail = profiles::WithoutSecretsOf(plan_.target, error.detail);
+  }
+  return error;
 }
 
 base::Status ContainerMuxer::AddTrack(const AVCodecContext& codec, std::optional<Track>& track) {
   AVStream* stream = avformat_new_stream(format_, nullptr);
   if (stream == nullptr) {
-    return base::FromFfmpeg(AVERROR(ENOMEM), plan_.target);
+    return FromFfmpeg(AVERROR(ENOMEM));
   }
   if (const int code = avcodec_parameters_from_context(stream->codecpar, &codec); code < 0) {
-    return base::FromFfmpeg(code, plan_.target);
+    return FromFfmpeg(code);
   }
   stream->time_base = codec.time_base;
   if (codec.codec_type == AVMEDIA_TYPE_VIDEO) {
@@ -130,7 +142,7 @@ base::Status ContainerMuxer::OpenFile() {
   }
   if (file_io_ == nullptr) {
     av_free(buffer);
-    return base::FromFfmpeg(AVERROR(ENOMEM), plan_.target);
+    return FromFfmpeg(AVERROR(ENOMEM));
   }
   format_->pb = file_io_;
   return base::Done{};
@@ -148,7 +160,7 @@ base::Status ContainerMuxer::OpenUrl() {
       return base::Done{};
     }
     if (cancel_ || std::chrono::steady_clock::now() >= give_up) {
-      return base::FromFfmpeg(code, plan_.target);
+      return FromFfmpeg(code);
     }
     std::this_thread::sleep_for(10ms);
   }
@@ -158,7 +170,7 @@ base::Status ContainerMuxer::Start(const AVCodecContext& video, const AVCodecCon
   const int code =
       avformat_alloc_output_context2(&format_, nullptr, plan_.format.c_str(), plan_.target.c_str());
   if (code < 0) {
-    return base::FromFfmpeg(code, plan_.target);
+    return FromFfmpeg(code);
   }
   if (auto added = AddTrack(video, video_); !added) {
     return added;

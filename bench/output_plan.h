@@ -10,6 +10,7 @@
 
 #include "base/rational.h"
 #include "profiles/profile.h"
+#include "profiles/stream_url.h"
 
 namespace bench {
 
@@ -25,6 +26,8 @@ struct OutputPlan {
   bool keep_file = false;
   bool loopback = false;  // a sink of our own listens at `target`
 
+  /// `target` as it may be shown: a URL without what may be a secret.
+  std::string ShownTarget() const { return stream() ? profiles::MaskedUrl(target) : target; }
   bool stream() const { return output.kind == profiles::OutputKind::kStream; }
 };
 

@@ -138,7 +138,7 @@ void MakeFileNamesUnique(std::vector<OutputPlan>& plans) {
 }
 
 std::string NoteOn(const OutputPlan& plan) {
-  std::string where = plan.loopback ? "loopback sink" : base::Printable(plan.target);
+  std::string where = plan.loopback ? "loopback sink" : base::Printable(plan.ShownTarget());
   return fmt::format("{}: {} {} at {} kb/s, {}, {} thread{}, to {}", plan.output.name,
                      profiles::ToText(plan.output.raster), base::ToShortText(plan.output.rate),
                      plan.output.bitrate_kbps, EncoderText(plan.encoder, plan.output.effort),

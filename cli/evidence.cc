@@ -12,6 +12,7 @@
 
 #include "cli/version.h"
 #include "profiles/demand.h"
+#include "profiles/stream_url.h"
 
 namespace cli {
 namespace {
@@ -25,7 +26,7 @@ std::string UtcNow() {
 
 report::Evidence StartEvidence(const profiles::Profile& profile, std::string length) {
   report::Evidence evidence;
-  evidence.profile = profile;
+  evidence.profile = profiles::WithMaskedUrls(profile);
   evidence.demand = profiles::SumDemand(profile);
   evidence.started_at = UtcNow();
   evidence.length = std::move(length);

@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include <fmt/format.h>
 
+#include "base/text.h"
 #include "profiles/containers.h"
 #include "profiles/key_hints.h"
 #include "profiles/read_fields.h"
@@ -73,25 +75,35 @@ void ReadContainer(const JsonCursor& at, Output& output) {
   }
 }
 
-void ReadDestination(const JsonCursor& at, Output& output) {
-  const bool stream = output.kind == OutputKind::kStream;
-  const char* const wrong = stream ? "folder" : "url";
-  if (at.Has(wrong)) {
-    at.Member(wrong).RefuseFound(stream ? "only for recordings and isos; a stream has \"url\""
-                                        : "only for streams; recordings and isos have \"folder\"");
+/// A URL is repeated without what may be its key.
+void RefuseUrl(const JsonCursor& at, const std::string& url, std::string_view allowed) {
+  at.Refuse(fmt::format("found \"{}\"; allowed: {}", base::Printable(MaskedUrl(url), 60), allowed));
+}
+
+void ReadUrl(const JsonCursor& at, Output& output) {
+  output.url = at.Text(kLongestPath);
+  const std::string problem = UrlProblem(output.url, output.container);
+  if (!problem.empty()) {
+    RefuseUrl(at, output.url, problem);
   }
-  if (!stream) {
-    output.folder = at.Has("folder") ? at.Member("folder").Text(kLongestPath) : "";
+}
+
+void ReadDestination(const JsonCursor& at, Output& output) {
+  if (output.kind == OutputKind::kStream) {
+    if (at.Has("folder")) {
+      at.Member("folder").RefuseFound("only for recordings and isos; a stream has \"url\"");
+    }
+    output.url = kLoopback;
+    if (at.Has("url")) {
+      ReadUrl(at.Member("url"), output);
+    }
     return;
   }
-  output.url = kLoopback;
   if (at.Has("url")) {
     const JsonCursor url = at.Member("url");
-    output.url = url.Text(kLongestPath);
-    if (const std::string problem = UrlProblem(output.url, output.container); !problem.empty()) {
-      url.RefuseFound(problem);
-    }
+    RefuseUrl(url, url.Text(kLongestPath), "only for streams; recordings and isos have \"folder\"");
   }
+  output.folder = at.Has("folder") ? at.Member("folder").Text(kLongestPath) : "";
 }
 
 /// Everything but name, takes, raster and rate, which differ when spread out.

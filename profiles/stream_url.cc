@@ -18,6 +18,13 @@ std::string_view SchemeOf(std::string_view url) {
   return end == std::string_view::npos ? std::string_view() : url.substr(0, end);
 }
 
+void ReplaceAll(std::string& text, std::string_view found, std::string_view by) {
+  for (std::size_t at = text.find(found); at != std::string::npos;
+       at = text.find(found, at + by.size())) {
+    text.replace(at, found.size(), by);
+  }
+}
+
 }  // namespace
 
 std::string UrlProblem(std::string_view url, std::string_view container) {
@@ -53,15 +60,27 @@ std::string MaskedUrl(std::string_view url) {
   if (shown < rest.size() && rest[shown] == '/') {
     shown = std::min(rest.find_first_of("/?#", shown + 1), rest.size());
   }
-  masked += rest.substr(0, shown);
-  // The mark stays as it is when nothing follows it.
+  masked += rest.substr(0, shown + 1);
   if (shown + 1 < rest.size()) {
-    masked += rest[shown];
     masked += "...";
-  } else {
-    masked += rest.substr(shown);
   }
   return masked;
+}
+
+std::string WithoutSecretsOf(std::string_view url, std::string text) {
+  constexpr std::string_view kMarks = "/?#&=:@";
+  constexpr std::size_t kShortestSecret = 4;
+  const std::string masked = MaskedUrl(url);
+  ReplaceAll(text, url, masked);
+  for (std::size_t begin = 0; begin < url.size();) {
+    const std::size_t end = std::min(url.find_first_of(kMarks, begin), url.size());
+    const std::string_view part = url.substr(begin, end - begin);
+    if (part.size() >= kShortestSecret && masked.find(part) == std::string::npos) {
+      ReplaceAll(text, part, "...");
+    }
+    begin = end + 1;
+  }
+  return text;
 }
 
 Profile WithMaskedUrls(Profile profile) {

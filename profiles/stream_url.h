@@ -7,6 +7,8 @@
 #include <string>
 #include <string_view>
 
+#include "profiles/profile.h"
+
 namespace profiles {
 
 enum class Transport { kRtmp, kSrt, kUdp, kTcp };
@@ -18,6 +20,10 @@ std::string UrlProblem(std::string_view url, std::string_view container);
 /// path after its first part (an RTMP application; the stream key follows it),
 /// and any query. "rtmp://host/app/key" becomes "rtmp://host/app/...".
 std::string MaskedUrl(std::string_view url);
+/// `text` with `url`, and the parts of it that the mask hides, replaced by the mask.
+std::string WithoutSecretsOf(std::string_view url, std::string text);
+/// `profile` as it may be shown and stored: every stream's URL masked.
+Profile WithMaskedUrls(Profile profile);
 
 /// The protocol under a stream. The loopback sink takes RTMP for flv, SRT otherwise.
 Transport TransportOf(std::string_view url, std::string_view container);

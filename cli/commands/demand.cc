@@ -8,6 +8,7 @@
 #include "cli/inputs.h"
 #include "cli/show.h"
 #include "cli/write_file.h"
+#include "profiles/stream_url.h"
 #include "report/write_json.h"
 #include "report/write_terminal_demand.h"
 
@@ -18,8 +19,8 @@ base::Result<int> RunDemand(const Options& options) {
   if (!chosen) {
     return chosen.error();
   }
-  const profiles::Profile& profile = chosen->profile;
-  const profiles::Demand demand = profiles::SumDemand(profile);
+  const profiles::Demand demand = profiles::SumDemand(chosen->profile);
+  const profiles::Profile profile = profiles::WithMaskedUrls(chosen->profile);
   auto printed = PrintOut(options.json ? report::DemandJson(profile, demand)
                                        : report::WriteDemandText(profile, demand, OutputStyle()));
   if (!printed) {
