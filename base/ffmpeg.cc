@@ -14,6 +14,7 @@ extern "C" {
 namespace base {
 namespace {
 
+thread_local std::string first_complaint;
 thread_local std::string last_complaint;
 
 void KeepComplaint(void* context, int level, const char* format, va_list arguments) {
@@ -30,6 +31,9 @@ void KeepComplaint(void* context, int level, const char* format, va_list argumen
   }
   if (!text.empty()) {
     last_complaint = Printable(text, 300);
+    if (first_complaint.empty()) {
+      first_complaint = last_complaint;
+    }
   }
 }
 
@@ -90,7 +94,10 @@ void KeepFfmpegComplaints() {
 }
 
 std::string TakeFfmpegComplaint() {
-  return std::exchange(last_complaint, std::string());
+  const std::string first = std::exchange(first_complaint, std::string());
+  const std::string last = std::exchange(last_complaint, std::string());
+  // The first line is mostly the driver's word, the last one FFmpeg's conclusion.
+  return first == last ? last : first + "; " + last;
 }
 
 Error FromFfmpeg(int code, const std::string& where) {

@@ -58,11 +58,12 @@ PacketPtr Share(const AVPacket& packet);
 /// FFmpeg's text for a negative return value.
 std::string FfmpegError(int code);
 
-/// From now on FFmpeg prints nothing; each thread's last error line is kept.
+/// From now on FFmpeg prints nothing; each thread's first and last error
+/// lines are kept.
 /// Once, before the program has other threads.
 void KeepFfmpegComplaints();
-/// The last error line FFmpeg logged on this thread, printable and without
-/// line ends; empty when there was none since the last call.
+/// The first and the last error line FFmpeg logged on this thread since the
+/// last call ("A; B"), printable and without line ends; empty without one.
 std::string TakeFfmpegComplaint();
 
 /// An Error for `code`, with FFmpeg's complaint when it made one.

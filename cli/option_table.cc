@@ -72,6 +72,10 @@ constexpr OptionRow kLength{"--length", "LENGTH", false,
                             "production's own duration)",
                             SetLength};
 
+constexpr OptionRow kInto{"--into", "FOLDER", false,
+                          "Folder that takes result.json and report.html too",
+                          SetText<&Options::into>};
+
 }  // namespace
 
 const std::vector<CommandRow>& CommandTable() {
@@ -90,7 +94,7 @@ const std::vector<CommandRow>& CommandTable() {
        "survey",
        "Inventory, computed headroom and findings, without any load; the rest stays unproven",
        "rigproof survey friday-show.json --record-to /media/recordings",
-       {kProfile, kMachine, kRecordTo}},
+       {kProfile, kMachine, kRecordTo, kInto}},
       {Command::kRehearse,
        "rehearse",
        "Runs the production in real time with simulated feeds and counts every frame",

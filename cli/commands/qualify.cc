@@ -5,37 +5,16 @@
 #include <filesystem>
 #include <utility>
 
-#include "base/text.h"
 #include "cli/commands/run.h"
 #include "cli/evidence.h"
 #include "cli/inputs.h"
 #include "cli/measuring.h"
+#include "cli/result_files.h"
 #include "cli/show.h"
 #include "cli/write_file.h"
 #include "report/assess.h"
 
 namespace cli {
-namespace {
-
-base::Status WriteResults(const report::Document& document, const std::filesystem::path& into,
-                          const Options& options) {
-  const auto json = into / "result.json";
-  const auto html = into / "report.html";
-  if (auto written = WriteFileWhole(json, report::WriteJson(document)); !written) {
-    return written;
-  }
-  if (auto written = WriteFileWhole(html, report::WriteHtml(document)); !written) {
-    return written;
-  }
-  if (auto shown = ShowDocument(document, options); !shown || options.json) {
-    return shown;
-  }
-  return PrintOut("\nresult  " + base::Printable(json.string(), 4096) + "\nreport  " +
-                  base::Printable(html.string(), 4096) + "\n");
-}
-
-}  // namespace
-
 base::Result<int> RunQualify(const Options& options) {
   auto chosen = ReadChosenProfile(options);
   if (!chosen) {

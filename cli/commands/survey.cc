@@ -6,7 +6,9 @@
 #include "cli/commands/run.h"
 #include "cli/evidence.h"
 #include "cli/inputs.h"
+#include "cli/result_files.h"
 #include "cli/show.h"
+#include "cli/write_file.h"
 #include "probes/take_inventory.h"
 #include "report/assess.h"
 
@@ -21,13 +23,20 @@ base::Result<int> RunSurvey(const Options& options) {
   if (!machine) {
     return machine.error();
   }
+  if (!options.into.empty()) {
+    if (auto prepared = PrepareFolder(options.into, "--into"); !prepared) {
+      return prepared.error();
+    }
+  }
   report::Evidence evidence = StartEvidence(chosen->profile, report::kSurvey);
   probes::InventoryRequest request;
   request.recording_folders = bench::RecordingFolders(
       chosen->profile, options.record_folder.empty() ? "." : options.record_folder, chosen->folder);
   evidence.inventory = probes::TakeInventory(machine->root, request);
   const report::Document document = report::Assess(std::move(evidence));
-  if (auto shown = ShowDocument(document, options); !shown) {
+  auto shown = options.into.empty() ? ShowDocument(document, options)
+                                    : WriteResults(document, options.into, options);
+  if (!shown) {
     return shown.error();
   }
   return report::ExitStatus(document.verdict);
