@@ -34,6 +34,9 @@ double HeadroomPercent(double demand, double capacity);
 /// Sets capacity and headroom.
 void SetCapacity(Headroom& row, double capacity, Basis basis);
 
+/// `source` of a row whose place is known and whose camera is not.
+inline constexpr char kNoCameraThere[] = "no camera was found there";
+
 bool OverCapacity(const Headroom& row);
 bool BelowMargin(const Headroom& row);
 

@@ -145,8 +145,7 @@ void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   }
   row.margin_percent = facts.profile().margins.usb_percent;
   const auto& present = facts.machine().usb.present;
-  row.source =
-      present.known() ? "no capture device found for it" : "USB unknown: " + present.why_unknown();
+  row.source = present.known() ? kNoCameraThere : "USB unknown: " + present.why_unknown();
   row.how_to_prove = "plug every camera in where it will be, then run again";
   rows.push_back(row);
 }

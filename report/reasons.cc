@@ -58,6 +58,9 @@ std::string MarginText(const Headroom& row) {
 }
 
 std::string UnknownText(const Headroom& row) {
+  if (row.source == kNoCameraThere) {
+    return "no camera was found on " + ResourceText(row);
+  }
   return fmt::format("{}: {}", ResourceText(row), row.source);
 }
 
@@ -69,7 +72,9 @@ std::string IncompleteText(const bench::Rehearsal& rehearsal) {
     }
   }
   return rehearsal.complete
-             ? std::string("no frame fell due")
+             ? std::string(rehearsal.seconds <= rehearsal.warm_up_seconds
+                               ? "the rehearsal was over before its warm-up"
+                               : "no frame fell due")
              : "the rehearsal was cut short: " + (rehearsal.stopped_because.empty()
                                                       ? std::string("no reason given")
                                                       : base::Printable(rehearsal.stopped_because));
@@ -82,7 +87,7 @@ bool CutShort(const Facts& facts) {
   }
   const bool failed = std::any_of(rehearsal->outputs.begin(), rehearsal->outputs.end(),
                                   [](const auto& output) { return !output.failure.empty(); });
-  return !rehearsal->complete || failed || facts.run->due <= 0;
+  return !rehearsal->complete || failed || facts.run->due <= 0 || facts.run->hours <= 0;
 }
 
 std::string BoundText(const Facts& facts) {
@@ -100,6 +105,22 @@ std::string BoundText(const Facts& facts) {
   return text;
 }
 
+// What is known speaks first: a rehearsal that held is worth knowing.
+std::string UnprovenText(const Facts& facts, const Headroom* unknown) {
+  if (CutShort(facts)) {
+    return IncompleteText(*facts.results().rehearsal);
+  }
+  const std::string missing =
+      unknown != nullptr ? UnknownText(*unknown) : std::string("nothing was rehearsed");
+  if (!facts.run) {
+    return missing;
+  }
+  const JudgedRun& run = *facts.run;
+  return fmt::format("the rehearsal held ({} of {} dropped{}), but {}", run.Dropped(),
+                     CountText(run.due, "frame", "frames"),
+                     run.Dropped() > 0 ? ", within what the profile allows" : "", missing);
+}
+
 std::string Sentence(const std::string& text) {
   return Capitalised(text) + ".";
 }
@@ -114,10 +135,7 @@ std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom
     case Verdict::kShort:
       return dropped && !facts.run->Permitted() ? DropText(facts) : OverText(*over);
     case Verdict::kUnproven:
-      if (CutShort(facts)) {
-        return IncompleteText(*facts.results().rehearsal);
-      }
-      return unknown != headroom.end() ? UnknownText(*unknown) : "nothing was rehearsed";
+      return UnprovenText(facts, unknown != headroom.end() ? &*unknown : nullptr);
     case Verdict::kTight:
       return below != headroom.end() ? "holds, but " + MarginText(*below)
                                      : DropText(facts) + ", within what the profile allows";
@@ -187,7 +205,7 @@ std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>
   if (reasons.empty() && !headroom.empty()) {
     reasons.push_back(Sentence("every margin is kept; tightest: " + MarginText(headroom.front())));
   }
-  if (facts.run && facts.run->due > 0) {
+  if (facts.run && facts.run->due > 0 && facts.run->hours > 0) {
     reasons.push_back(Sentence(BoundText(facts)));
   }
   return reasons;

@@ -29,7 +29,7 @@ Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom) {
   const bool unknown = std::any_of(headroom.begin(), headroom.end(),
                                    [](const Headroom& row) { return !row.capacity; });
   if (unknown || !facts.run || !facts.results().rehearsal->complete || facts.run->due <= 0 ||
-      OutputFailed(facts)) {
+      facts.run->hours <= 0 || OutputFailed(facts)) {
     return Verdict::kUnproven;
   }
   if (dropped || std::any_of(headroom.begin(), headroom.end(), BelowMargin)) {

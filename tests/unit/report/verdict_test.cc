@@ -77,9 +77,27 @@ const std::vector<VerdictCase>& Cases() {
        },
        "Ready"},
       {"UnprovenWithoutDiskTest", Verdict::kUnproven, [](Evidence& e) { e.results.disks.clear(); },
-       "Unproven: the disk of /recordings: the disk was not measured"},
+       "Unproven: the rehearsal held (0 of 4200 frames dropped), but the disk of /recordings: the "
+       "disk was not measured."},
       {"UnprovenWithoutCamera", Verdict::kUnproven,
-       [](Evidence& e) { e.inventory.usb.devices.pop_back(); }, "the USB port of Camera 2"},
+       [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
+       "dropped), but no camera was found on the USB port of Camera 2."},
+      {"UnprovenWithoutCameras", Verdict::kUnproven,
+       [](Evidence& e) {
+         e.inventory.usb.devices.pop_back();
+         e.inventory.usb.devices.pop_back();
+       },
+       "dropped), but no camera was found on the USB ports of 2 sources."},
+      {"UnprovenWithPermittedDrop", Verdict::kUnproven,
+       [](Evidence& e) {
+         e.results.disks.clear();
+         Drop(e, 1, 30, "encode");
+         e.profile.margins.allowed_drops_per_hour = 60;
+       },
+       "the rehearsal held (1 of 4200 frames dropped, within what the profile allows), but "},
+      {"UnprovenWhenOverBeforeTheWarmUp", Verdict::kUnproven,
+       [](Evidence& e) { e.results.rehearsal->seconds = e.results.rehearsal->warm_up_seconds; },
+       "Unproven: the rehearsal was over before its warm-up."},
       {"UnprovenWhenUsbCannotBeRead", Verdict::kUnproven,
        [](Evidence& e) {
          e.inventory.usb = {};
