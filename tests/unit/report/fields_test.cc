@@ -15,7 +15,9 @@ namespace {
 /// Turns into anything: stands for one member in aggregate initialisation.
 struct Anything {
   template <typename T>
-  operator T() const;  // NOLINT(google-explicit-constructor)
+  operator T() const {  // NOLINT(google-explicit-constructor)
+    return T{};
+  }
 };
 
 /// Members of an aggregate: the most initialisers that it takes.

@@ -53,7 +53,7 @@ class RandomFiller {
   template <typename T>
   void Fill(T& value) {
     if constexpr (HasFields<T>) {
-      EachField([this](const char* /*key*/, auto& field) { Fill(field); }, value);
+      EachField([this](const char* /*key*/, auto& field) { this->Fill(field); }, value);
     } else {
       static_assert(std::is_enum_v<T>);
       value = kWords<T>[random_() % kWords<T>.size()].first;
