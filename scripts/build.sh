@@ -6,7 +6,7 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 preset=${1:?usage: scripts/build.sh PRESET [TARGET]}
 
-configure=(--preset "$preset")
+configure=(--preset "$preset" -DRIGPROOF_PCH=ON)
 if [ "${2:-}" != rigproof_all ]; then
   configure+=(-DRIGPROOF_TESTS=ON)
 elif [ ! -e "build/$preset/CMakeCache.txt" ]; then
@@ -15,7 +15,7 @@ fi
 if command -v ccache >/dev/null; then
   configure+=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache)
   # Let a second clone of the same sources find what the first one compiled.
-  export CCACHE_BASEDIR=$PWD CCACHE_NOHASHDIR=1
+  export CCACHE_BASEDIR=$PWD CCACHE_NOHASHDIR=1 CCACHE_SLOPPINESS=pch_defines,time_macros
 fi
 cmake "${configure[@]}" -Wno-dev
 cmake --build "build/$preset" --parallel "$(nproc)" ${2:+--target "$2"}

@@ -61,15 +61,23 @@ def ages() -> dict[str, int]:
     return {name: place for place, name in reversed(list(enumerate(listed)))}
 
 
+def without_precompiled(build: pathlib.Path, into: pathlib.Path) -> None:
+    """Writes build's commands to `into` without precompiled headers: GCC's are not clang's, and a
+    source must name what it uses by itself."""
+    text = (build / "compile_commands.json").read_text(encoding="utf-8")
+    text = re.sub(r" -Winvalid-pch| -fpch-preprocess| -include [^ \"]*cmake_pch\.hxx", "", text)
+    (into / "compile_commands.json").write_text(text, encoding="utf-8")
+
+
 def tidy(build: pathlib.Path, source: str) -> tuple[bool, str]:
     done = subprocess.run(["clang-tidy", "-p", str(build), "--quiet", source],
                           stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)
     return done.returncode == 0, done.stdout + (done.stderr if done.returncode else "")
 
 
-def chosen_entries(build: pathlib.Path, only: list[str]) -> list[dict]:
+def chosen_entries(build: pathlib.Path, commands: pathlib.Path, only: list[str]) -> list[dict]:
     wanted = {str(pathlib.Path(name).resolve()) for name in only}
-    entries = json.loads((build / "compile_commands.json").read_text(encoding="utf-8"))
+    entries = json.loads((commands / "compile_commands.json").read_text(encoding="utf-8"))
     return [entry for entry in entries
             if pathlib.Path(entry["file"]).is_relative_to(ROOT)
             and not pathlib.Path(entry["file"]).is_relative_to(build)
@@ -85,9 +93,10 @@ def main() -> int:
     build = asked.build.resolve()
     stamps = pathlib.Path(os.environ.get("RIGPROOF_TIDY_STAMPS", build.parent / "tidy"))
     stamps.mkdir(parents=True, exist_ok=True)
+    without_precompiled(build, stamps)
     version = subprocess.run(["clang-tidy", "--version"], capture_output=True, check=True).stdout
 
-    keys = {entry["file"]: key_of(entry, version) for entry in chosen_entries(build, asked.source)}
+    keys = {entry["file"]: key_of(entry, version) for entry in chosen_entries(build, stamps, asked.source)}
     age = ages()
     oldest = len(age)
     todo = sorted((source for source, key in keys.items() if not (stamps / key).exists()),
@@ -99,7 +108,7 @@ def main() -> int:
     failures, left = 0, []
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         for source, result in zip(todo, pool.map(
-                lambda name: tidy(build, name) if time.monotonic() < ends else None, todo)):
+                lambda name: tidy(stamps, name) if time.monotonic() < ends else None, todo)):
             if result is None:
                 left.append(str(pathlib.Path(source).relative_to(ROOT)))
             elif result[0]:
