@@ -89,7 +89,7 @@ def main() -> int:
     arguments.add_argument("build", type=pathlib.Path)
     arguments.add_argument("--budget", type=float, default=float("inf"))
     arguments.add_argument("source", nargs="*")
-    asked = arguments.parse_args()
+    asked = arguments.parse_intermixed_args()
     build = asked.build.resolve()
     stamps = pathlib.Path(os.environ.get("RIGPROOF_TIDY_STAMPS", build.parent / "tidy"))
     stamps.mkdir(parents=True, exist_ok=True)
