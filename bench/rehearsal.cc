@@ -6,11 +6,14 @@
 #include <future>
 #include <map>
 #include <mutex>
+#include <set>
 #include <thread>
 
 #include "base/drop_bound.h"
 #include "base/percentile.h"
+#include "bench/clip_reader.h"
 #include "bench/disk_file.h"
+#include "bench/disk_guard.h"
 #include "bench/pipeline.h"
 #include "bench/stage_cpu.h"
 #include "bench/warm_up.h"
@@ -37,11 +40,20 @@ constexpr std::int64_t kLeadInNs = 200'000'000;
 /// The last look at the threads' CPU time comes this long before the cameras end.
 constexpr std::int64_t kLastLookNs = 60'000'000;
 
+/// Ends the run on request for as long as it lives; opening may take its time too.
+class StopOnRequest {
+ public:
+  StopOnRequest(const std::stop_token& stop, RunControl& control)
+      : callback_(stop, [&control] { control.Stop("interrupted"); }) {}
+
+ private:
+  std::stop_callback<std::function<void()>> callback_;
+};
+
 /// Takes a pipeline through its run while the calling thread looks at it now and then.
 class Watch {
  public:
-  Watch(Pipeline& pipeline, RunControl& control, const std::stop_token& stop)
-      : pipeline_(pipeline), interrupted_(stop, [&control] { control.Stop("interrupted"); }) {}
+  explicit Watch(Pipeline& pipeline) : pipeline_(pipeline) {}
 
   /// Runs `look` at once and after each wait it asks for, until all is through.
   void Run(const std::function<std::chrono::nanoseconds()>& look) {
@@ -62,7 +74,6 @@ class Watch {
 
  private:
   Pipeline& pipeline_;
-  std::stop_callback<std::function<void()>> interrupted_;
   std::mutex mutex_;
   std::condition_variable changed_;
   bool through_ = false;
@@ -86,6 +97,9 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
   result.drop_runs_left_out = pipeline.DropRunsLeftOut();
   result.warm_up_seconds = WarmUpSeconds(pipeline.AllDeliveringNs());
   std::int64_t judged_drops = 0;
+  for (const FeedLedger& feed : result.feeds) {
+    judged_drops += feed.dropped - DroppedBefore(feed.seconds, result.warm_up_seconds);
+  }
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
     judged_drops += output.dropped - output.warm_up_dropped;
@@ -103,10 +117,13 @@ std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
   return ResidentBytes() + static_cast<std::int64_t>(bytes);
 }
 
-/// The same plan with files of its own that nobody keeps.
-RehearsalPlan WithoutKeptFiles(RehearsalPlan plan) {
+/// The same plan with files of its own that nobody keeps, and every stream to
+/// our own sink: no server of others is to get a show at several times its speed.
+RehearsalPlan KeptToOurselves(RehearsalPlan plan) {
   for (OutputPlan& output : plan.outputs) {
-    if (!output.stream()) {
+    if (output.stream()) {
+      output.loopback = true;
+    } else {
       const std::filesystem::path path(output.target);
       output.target = (path.parent_path() / ("flat-out-" + path.filename().string())).string();
       output.keep_file = false;
@@ -114,6 +131,30 @@ RehearsalPlan WithoutKeptFiles(RehearsalPlan plan) {
   }
   return plan;
 }
+
+/// Watches that recordings never fill a disk beyond what must stay free.
+class RoomGuard {
+ public:
+  explicit RoomGuard(const RehearsalPlan& plan) {
+    for (const OutputPlan& output : plan.outputs) {
+      if (!output.stream() && output.format != "null") {
+        folders_.insert(std::filesystem::path(output.target).parent_path());
+      }
+    }
+  }
+
+  void Check(RunControl& control) const {
+    for (const auto& folder : folders_) {
+      const auto room = ReadRoom(folder.empty() ? "." : folder);
+      if (room && room->usable_bytes() == 0) {
+        control.Stop(folder.string() + ": the disk has no more room above what must stay free");
+      }
+    }
+  }
+
+ private:
+  std::set<std::filesystem::path> folders_;
+};
 
 /// Opens, or ends what was opened and says why it failed.
 base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
@@ -126,6 +167,25 @@ base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
 }
 
 }  // namespace
+
+base::Status CheckBeforeLoad(const RehearsalPlan& plan) {
+  for (const profiles::Source& source : plan.profile.sources) {
+    if (source.content == profiles::Content::kClip) {
+      auto clip = ReadClip(plan.profile_folder / source.clip, 1);
+      if (!clip) {
+        return clip.error();
+      }
+    }
+  }
+  for (const OutputPlan& output : plan.outputs) {
+    std::error_code unknown;
+    if (output.keep_file && std::filesystem::exists(output.target, unknown)) {
+      return base::Error{base::ErrorKind::kInvalid, output.target,
+                         "a file of this name exists and is not overwritten"};
+    }
+  }
+  return base::Done{};
+}
 
 base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop) {
   const auto& sources = plan.profile.sources;
@@ -163,7 +223,13 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   RealTimePacer pacer(clock);
   RunControl control;
   Pipeline pipeline(plan, feeds.rings, pacer, control);
+  const StopOnRequest stop_on_request(stop, control);
+  const RoomGuard guard(plan);
   if (auto opened = OpenOrEnd(pipeline, control); !opened) {
+    if (stop.stop_requested()) {
+      result.stopped_because = control.reason();
+      return result;
+    }
     return opened.error();
   }
   const auto end_ns = static_cast<std::int64_t>(seconds * 1e9);
@@ -173,8 +239,9 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   pacer.Begin(clock.NowNs() + kLeadInNs);
   pipeline.Start(end_ns);
   bool last_look_taken = false;
-  Watch(pipeline, control, stop).Run([&]() -> std::chrono::nanoseconds {
+  Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
     const std::int64_t now_ns = pacer.NowNs();
+    guard.Check(control);
     if (!last_look_taken && !control.stopped()) {
       threads_after = ThreadCpuSeconds();
       result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
@@ -204,11 +271,13 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
 base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds& feeds,
                                  double production_seconds, double wall_seconds,
                                  const std::stop_token& stop, const Progress& progress) {
-  const RehearsalPlan plan = WithoutKeptFiles(asked);
+  const RehearsalPlan plan = KeptToOurselves(asked);
   constexpr std::int64_t kLongestLeadNs = 400'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
   RunControl control;
   Pipeline pipeline(plan, feeds.rings, pacer, control);
+  const StopOnRequest stop_on_request(stop, control);
+  const RoomGuard guard(plan);
   if (auto opened = OpenOrEnd(pipeline, control); !opened) {
     return opened.error();
   }
@@ -220,8 +289,9 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
   pipeline.Start(static_cast<std::int64_t>(production_seconds * 1e9));
   std::int64_t window_begun_ns = begun_ns;
   std::int64_t window_from_ns = 0;
-  Watch(pipeline, control, stop).Run([&]() -> std::chrono::nanoseconds {
+  Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
     const std::int64_t now_ns = clock.NowNs();
+    guard.Check(control);
     const double wall = static_cast<double>(now_ns - begun_ns) / 1e9;
     // Once stopped, what remains is emptying: no part of the speed.
     if (now_ns - window_begun_ns >= kNsPerSecond && !control.stopped()) {

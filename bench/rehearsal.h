@@ -24,6 +24,10 @@ struct DeleteFeeds {
 };
 using FeedsPtr = std::unique_ptr<PreparedFeeds, DeleteFeeds>;
 
+/// What can be known to fail before any load: a clip that cannot be read, or a
+/// recording to be kept whose name is taken. kInvalid.
+base::Status CheckBeforeLoad(const RehearsalPlan& plan);
+
 /// Paints what the cameras will show; kInvalid for a clip that cannot be read.
 base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop);
 

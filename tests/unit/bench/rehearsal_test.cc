@@ -118,6 +118,35 @@ TEST(RunFlatOut, MakesTheProductionItWasAskedFor) {
   EXPECT_GT(run->speed, 0);
 }
 
+// Nothing listens on port 1 of this PC: a stream sent there could not open.
+TEST(RunFlatOut, SendsNothingToTheUsersOwnServer) {
+  const TemporaryFolder folder;
+  profiles::Profile profile = SmallProduction();
+  profiles::Output stream = profile.outputs[0];
+  stream.name = "Stream";
+  stream.kind = profiles::OutputKind::kStream;
+  stream.container = "flv";
+  stream.url = "rtmp://127.0.0.1:1/app/invented-key";
+  profile.outputs.push_back(stream);
+  PlanOptions options = Into(folder);
+  options.use_own_urls = true;
+  auto plan = MakePlan(profile, options);
+  ASSERT_TRUE(plan);
+  for (const std::string& note : plan->notes) {
+    EXPECT_THAT(note, testing::Not(testing::HasSubstr("invented-key")));
+  }
+  auto feeds = PrepareFeeds(*plan, {});
+  ASSERT_TRUE(feeds);
+  const auto nothing = [](double, std::int64_t) {};
+  base::ManualClock clock;
+  const auto real = RunRehearsal(*plan, **feeds, 1, clock, {}, nothing);
+  ASSERT_FALSE(real) << "the rehearsal itself uses the full URL";
+  EXPECT_EQ(real.error().where, "rtmp://127.0.0.1:1/app/...");
+  const auto run = RunFlatOut(*plan, **feeds, 1, 60, {}, nothing);
+  ASSERT_TRUE(run) << run.error().detail;
+  EXPECT_TRUE(run->complete);
+}
+
 TEST(PrepareFeeds, RefusesAClipThatIsNoClip) {
   profiles::Profile profile = SmallProduction();
   profile.sources[0].content = profiles::Content::kClip;
