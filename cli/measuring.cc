@@ -33,6 +33,10 @@ base::Error AsInvalid(const base::Error& error) {
   return {base::ErrorKind::kInvalid, error.where, error.detail};
 }
 
+std::string ReasonText(const base::Error& error) {
+  return error.where.empty() ? error.detail : error.where + ": " + error.detail;
+}
+
 /// Rate at which the profile fills each of its recording folders.
 std::map<std::filesystem::path, double> BytesPerSecondByFolder(
     const ChosenProfile& chosen, const profiles::Demand& demand,
@@ -114,6 +118,12 @@ base::Status Measuring::CheckFolders() const {
   return base::Done{};
 }
 
+base::Status Measuring::CheckInputs() const {
+  auto plan = Plan();
+  // Without the inventory an encoder may seem to lack; that is found out when it is opened.
+  return plan ? bench::CheckBeforeLoad(*plan) : base::Done{};
+}
+
 void Measuring::TakeInventory() {
   Begin("inventory", kExpectedInventorySeconds);
   evidence_.inventory = probes::TakeInventory(root_, {Folders(), true});
@@ -179,22 +189,36 @@ base::Status Measuring::Rehearse() {
   probes::TelemetrySampler sampler(root_, {4, folders.empty() ? "" : folders.front()}, clock_);
   auto rehearsal =
       bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, interrupt_.Token(), note);
-  evidence_.telemetry = sampler.Stop();
+  auto telemetry = sampler.Stop();
   if (!rehearsal) {
     return rehearsal.error();
   }
+  evidence_.telemetry = std::move(telemetry);
   evidence_.results.rehearsal = *std::move(rehearsal);
-  if (Interrupted()) {
-    return base::Done{};
+  if (!Interrupted()) {
+    RunFlatOut(*plan, **feeds, note);
   }
-  Begin("the same, flat out", durations_.flat_out_s);
-  auto flat_out = bench::RunFlatOut(*plan, **feeds, durations_.flat_out_s * kFlatOutSpeedLimit,
-                                    durations_.flat_out_s, interrupt_.Token(), note);
-  if (!flat_out) {
-    return flat_out.error();
-  }
-  evidence_.results.flat_out = *std::move(flat_out);
   return base::Done{};
+}
+
+void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
+                           const bench::Progress& note) {
+  Begin("the same, flat out", durations_.flat_out_s);
+  auto flat_out = bench::RunFlatOut(plan, feeds, durations_.flat_out_s * kFlatOutSpeedLimit,
+                                    durations_.flat_out_s, interrupt_.Token(), note);
+  if (flat_out) {
+    evidence_.results.flat_out = *std::move(flat_out);
+    return;
+  }
+  evidence_.results.flat_out = bench::FlatOut{};
+  evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
+                                              ReasonText(flat_out.error()));
+}
+
+void Measuring::NoteNotRehearsed(const base::Error& why) {
+  bench::Rehearsal rehearsal;
+  rehearsal.stopped_because = ReasonText(why);
+  evidence_.results.rehearsal = std::move(rehearsal);
 }
 
 report::Document Measuring::Finish() {

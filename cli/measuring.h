@@ -11,6 +11,7 @@
 #include "base/machine_root.h"
 #include "base/result.h"
 #include "bench/plan.h"
+#include "bench/rehearsal.h"
 #include "cli/inputs.h"
 #include "cli/interrupt.h"
 #include "cli/options.h"
@@ -42,18 +43,24 @@ class Measuring {
   /// Every recording folder is there, can be written, and has the room that
   /// the run needs; kInvalid says which is not, and how much is needed.
   base::Status CheckFolders() const;
+  /// Clips can be read, and no recording that is to be kept has its name taken.
+  base::Status CheckInputs() const;
 
   void TakeInventory();
   void MeasureCosts();
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
   base::Status Rehearse();
+  /// Keeps why the rehearsal could not start as part of the result.
+  void NoteNotRehearsed(const base::Error& why);
 
   /// Assessed; incomplete when it was interrupted.
   report::Document Finish();
 
  private:
   base::Result<bench::RehearsalPlan> Plan() const;
+  void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
+                  const bench::Progress& note);
   std::vector<std::filesystem::path> Folders() const;
   bool Interrupted() const { return interrupt_.Requested(); }
   void Begin(const std::string& phase, double expected_s);

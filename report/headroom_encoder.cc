@@ -68,7 +68,7 @@ void EncoderSupply(const Facts& facts, std::vector<Headroom>& rows) {
     row.demand = need.count;
     if (!codecs.tried.known() || !*codecs.tried) {
       // A rehearsal that ran has encoded with what it needed.
-      if (facts.run) {
+      if (facts.run && facts.run->due > 0) {
         continue;
       }
       row.source = codecs.tried.known() ? "no encoder was tried" : codecs.tried.why_unknown();

@@ -171,7 +171,9 @@ View RunFacts(const bench::Rehearsal& rehearsal) {
   facts.Add("Ended",
             rehearsal.complete ? std::string("complete") : "early: " + rehearsal.stopped_because);
   facts.Add("Drops an hour, at most",
-            FormatNumber(rehearsal.drops_per_hour_upper_95) + " (95 % sure)");
+            rehearsal.seconds > rehearsal.warm_up_seconds
+                ? FormatNumber(rehearsal.drops_per_hour_upper_95) + " (95 % sure)"
+                : std::string("not known: nothing after the warm-up"));
   facts.Add("CPU time", base::FormatSeconds(rehearsal.cpu_seconds));
   facts.Add("Largest memory",
             base::FormatBytes(static_cast<double>(rehearsal.peak_resident_bytes)));

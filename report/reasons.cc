@@ -71,13 +71,15 @@ std::string IncompleteText(const bench::Rehearsal& rehearsal) {
                          base::Printable(output.failure));
     }
   }
-  return rehearsal.complete
-             ? std::string(rehearsal.seconds <= rehearsal.warm_up_seconds
-                               ? "the rehearsal was over before its warm-up"
-                               : "no frame fell due")
-             : "the rehearsal was cut short: " + (rehearsal.stopped_because.empty()
-                                                      ? std::string("no reason given")
-                                                      : base::Printable(rehearsal.stopped_because));
+  if (rehearsal.complete) {
+    return rehearsal.seconds <= rehearsal.warm_up_seconds
+               ? "the rehearsal was over before its warm-up"
+               : "no frame fell due";
+  }
+  return (rehearsal.outputs.empty() ? "the rehearsal could not start: "
+                                    : "the rehearsal was cut short: ") +
+         (rehearsal.stopped_because.empty() ? std::string("no reason given")
+                                            : base::Printable(rehearsal.stopped_because));
 }
 
 bool CutShort(const Facts& facts) {

@@ -72,6 +72,11 @@ void PutRehearsal(TerminalPage& page, const Document& document) {
   if (!rehearsal) {
     return;
   }
+  if (rehearsal->outputs.empty()) {
+    page.Heading("Rehearsal");
+    page.Paragraph(2, {"It could not start: " + rehearsal->stopped_because});
+    return;
+  }
   page.Heading("Rehearsal, " + base::FormatSeconds(rehearsal->seconds) + " in real time");
   PutOutputs(page, *rehearsal);
   PutFeedDrops(page, *rehearsal);

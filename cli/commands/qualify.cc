@@ -32,12 +32,15 @@ base::Result<int> RunQualify(const Options& options) {
   if (auto checked = measuring.CheckFolders(); !checked) {
     return checked.error();
   }
+  if (auto checked = measuring.CheckInputs(); !checked) {
+    return checked.error();
+  }
   CautionBeforeLoad(options);
   measuring.TakeInventory();
   measuring.MeasureCosts();
   measuring.MeasureDisks();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
-    return rehearsed.error();
+    measuring.NoteNotRehearsed(rehearsed.error());
   }
   const report::Document document = measuring.Finish();
   if (auto written = WriteResults(document, into, options); !written) {

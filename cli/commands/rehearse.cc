@@ -29,6 +29,9 @@ base::Result<int> RunRehearse(const Options& options) {
   if (auto checked = measuring.CheckFolders(); !checked) {
     return checked.error();
   }
+  if (auto checked = measuring.CheckInputs(); !checked) {
+    return checked.error();
+  }
   CautionBeforeLoad(options);
   measuring.TakeInventory();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {

@@ -111,8 +111,9 @@ void RehearsalCutShort(const RuleInput& input, std::vector<Finding>& findings) {
     return;
   }
   Finding finding = NewFinding("rehearsal-incomplete", Severity::kWarn);
-  finding.title =
-      fmt::format("The rehearsal ended after {}", base::FormatSeconds(rehearsal->seconds));
+  finding.title = rehearsal->outputs.empty() ? std::string("The rehearsal could not start")
+                                             : fmt::format("The rehearsal ended after {}",
+                                                           base::FormatSeconds(rehearsal->seconds));
   finding.evidence.push_back(rehearsal->stopped_because.empty()
                                  ? std::string("no reason given")
                                  : base::Printable(rehearsal->stopped_because));

@@ -2,9 +2,10 @@
 """One qualification from start to end: result, report, status, and what the ledger adds up to."""
 
 import json
+import subprocess
 import unittest
 
-from program import VERDICTS, InFolder, run
+from program import PROGRAM, VERDICTS, InFolder, run
 
 
 class Qualify(InFolder):
@@ -30,6 +31,29 @@ class Qualify(InFolder):
         for loader in ("<link", 'src="http', "src='http", "@import"):
             self.assertNotIn(loader, page, "the page opens offline")
         self.assertEqual({path.name for path in into.iterdir()}, {"result.json", "report.html"})
+
+    def test_what_was_measured_is_kept_when_the_rehearsal_cannot_start(self):
+        into = self.folder / "result"
+        recordings = self.folder / "recordings"
+        recordings.mkdir()
+        with subprocess.Popen(
+                [PROGRAM, "qualify", "--into", str(into), "--record-to", str(recordings)],
+                stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                text=True) as process:
+            # The folder passed its check; then somebody takes the disk away.
+            for line in process.stderr:
+                if "cost of each stage" in line:
+                    break
+            recordings.rmdir()
+            _, complaints = process.communicate(timeout=300)
+        self.assertEqual(process.returncode, VERDICTS["unproven"], complaints)
+        result = json.loads((into / "result.json").read_text(encoding="utf-8"))
+        self.assertEqual(result["verdict"], "unproven")
+        self.assertFalse(result["complete"])
+        self.assertIn("could not start", result["headline"])
+        self.assertIn(str(recordings), result["headline"])
+        self.assertTrue(result["machine"]["cpu"])
+        self.assertIn("could not start", (into / "report.html").read_text(encoding="utf-8"))
 
 
 if __name__ == "__main__":

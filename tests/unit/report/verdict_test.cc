@@ -95,6 +95,14 @@ const std::vector<VerdictCase>& Cases() {
          e.profile.margins.allowed_drops_per_hour = 60;
        },
        "the rehearsal held (1 of 4200 frames dropped, within what the profile allows), but "},
+      {"UnprovenWhenItCouldNotStart", Verdict::kUnproven,
+       [](Evidence& e) {
+         e.results.rehearsal = bench::Rehearsal{};
+         e.results.rehearsal->stopped_because = "Stream: an encoder refused";
+         e.results.flat_out.reset();
+         e.telemetry.reset();
+       },
+       "Unproven: the rehearsal could not start: Stream: an encoder refused."},
       {"UnprovenWhenOverBeforeTheWarmUp", Verdict::kUnproven,
        [](Evidence& e) { e.results.rehearsal->seconds = e.results.rehearsal->warm_up_seconds; },
        "Unproven: the rehearsal was over before its warm-up."},
