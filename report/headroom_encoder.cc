@@ -72,7 +72,10 @@ void EncoderSupply(const Facts& facts, std::vector<Headroom>& rows) {
         continue;
       }
       row.source = codecs.tried.known() ? "no encoder was tried" : codecs.tried.why_unknown();
-      row.how_to_prove = "run on the PC itself: encoders are opened and made to encode";
+      row.how_to_prove =
+          facts.machine().live
+              ? "qualify the profile on this PC: encoders are opened and made to encode"
+              : "run on the PC itself: encoders are opened and made to encode";
       rows.push_back(row);
       continue;
     }

@@ -12,6 +12,7 @@
 #include "report/ehci_booking.h"
 #include "report/headroom.h"
 #include "report/pcie_capacity.h"
+#include "report/quantities.h"
 #include "report/usb_capacity.h"
 
 namespace report {
@@ -23,10 +24,6 @@ std::string LinkItem(const UsbLink& link) {
   }
   const char* kind = link.device->role == probes::UsbRole::kHub ? "USB hub " : "USB device ";
   return kind + DeviceLabel(*link.device);
-}
-
-std::string SpeedText(double mbps) {
-  return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
 }
 
 void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& rows) {
@@ -45,13 +42,14 @@ void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& r
         fmt::format("{}; one port's {} is passed and the controller's own uplink is unknown", asked,
                     base::FormatBytesPerSecond(*capacity));
     row.how_to_prove =
-        "spread the devices over two controllers, or run all of them at once: `rigproof "
-        "line-check`";
+        "spread the devices over two controllers, or open all of them at once and count their "
+        "frames";
   } else {
     SetCapacity(row, *capacity, Basis::kComputed);
-    row.source = asked + (link.device != nullptr ? "; capacity: usable share of the " +
-                                                       SpeedText(link.device->speed_mbps) + " link"
-                                                 : std::string("; capacity: at least one port's"));
+    row.source =
+        asked + (link.device != nullptr ? "; capacity: usable share of the " +
+                                              FormatLinkSpeed(link.device->speed_mbps) + " link"
+                                        : std::string("; capacity: at least one port's"));
   }
   rows.push_back(row);
 }

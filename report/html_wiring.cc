@@ -42,10 +42,7 @@ std::string Fit(const std::string& text, int width) {
 }
 
 std::string SpeedText(double mbps) {
-  if (mbps <= 0) {
-    return "";
-  }
-  return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
+  return mbps <= 0 ? "" : FormatLinkSpeed(mbps);
 }
 
 std::optional<double> LoadPercent(const WiringNode& node) {

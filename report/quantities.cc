@@ -6,6 +6,7 @@
 
 #include <cmath>
 #include <cstddef>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -13,6 +14,12 @@
 
 namespace report {
 namespace {
+
+/// Units that are things, one of which has no "s".
+const std::set<std::string> kCounted = {"CPUs", "sessions", "displays", "cores", "frames"};
+
+/// Headroom is told no further than this; what lies beyond has no more to say.
+constexpr double kFurthestPercent = 999;
 
 std::string GroupThousands(std::string digits) {
   for (std::size_t at = digits.size(); at > 3;) {
@@ -56,6 +63,9 @@ std::string FormatQuantity(double value, const std::string& unit) {
   if (unit == "b/s" || unit == "bit/s" || unit == "bits/s") {
     return base::FormatBitsPerSecond(value);
   }
+  if (value == 1 && kCounted.contains(unit)) {
+    return "1 " + unit.substr(0, unit.size() - 1);
+  }
   return FormatNumber(value) + (unit.empty() ? "" : " " + unit);
 }
 
@@ -63,9 +73,16 @@ std::string FormatPercent(double percent) {
   if (!std::isfinite(percent)) {
     return "not a number";
   }
+  if (std::abs(percent) >= kFurthestPercent) {
+    return percent < 0 ? "< -999 %" : "> 999 %";
+  }
   return std::abs(percent) < 9.95 && percent != std::trunc(percent)
              ? fmt::format("{:.1f} %", percent)
              : fmt::format("{:.0f} %", percent);
+}
+
+std::string FormatLinkSpeed(double mbps) {
+  return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
 }
 
 std::string Plural(std::int64_t count, const std::string& word) {

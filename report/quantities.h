@@ -17,6 +17,9 @@ std::string FormatNumber(double number);
 std::string FormatQuantity(double value, const std::string& unit);
 /// "12 %"; one decimal below ten.
 std::string FormatPercent(double percent);
+
+/// "480 Mb/s", "5 Gb/s": the nominal speed of a link.
+std::string FormatLinkSpeed(double mbps);
 /// "1 frame", "2 frames".
 std::string Plural(std::int64_t count, const std::string& word);
 /// "yes" or "no".

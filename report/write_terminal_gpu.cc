@@ -42,7 +42,8 @@ const char* Kind(const probes::CodecTrial& trial) {
 void PutRefused(TerminalPage& page, const std::vector<const probes::CodecTrial*>& refused) {
   for (const probes::CodecTrial* trial : refused) {
     page.Beside(2, {"refused"}, 9,
-                {fmt::format("{} ({} {}): {}", trial->name, Kind(*trial), trial->codec,
+                {fmt::format("{} ({} {} {}): {}", trial->name, Kind(*trial), trial->codec,
+                             trial->encoder ? "encoder" : "decoder",
                              trial->refusal.empty() ? "no reason given" : trial->refusal)});
   }
 }

@@ -12,6 +12,9 @@
 namespace report {
 namespace {
 
+/// Unit of the whole pipeline's speed.
+constexpr std::string_view kTimesRealTime = "x real time";
+
 /// Cells of a bar on a terminal of this width; 0 where the table is better without.
 int BarCells(int columns) {
   return columns >= 100 ? 20 : columns >= 76 ? 10 : 0;
@@ -40,9 +43,10 @@ int Filled(double percent, int cells) {
 
 /// "[######----|---]": in use, free, and '|' before what should stay free;
 /// '>' at the end where demand is above capacity.
+/// Empty where nothing is known.
 std::string Bar(const Headroom& row, int cells) {
   if (!row.capacity || !row.headroom_percent) {
-    return "[" + std::string(static_cast<std::size_t>(cells) + 1, ' ') + "]";
+    return "";
   }
   const int used = Filled(100 - *row.headroom_percent, cells);
   std::string bar;
@@ -60,12 +64,31 @@ std::string NameOf(const Headroom& row) {
   return row.item.empty() ? row.resource : row.resource + " " + row.item;
 }
 
-void AddRow(const Headroom& row, int bar_cells, TerminalTable& table) {
+/// A name longer than what the other columns leave puts its item on a line of its own.
+int NameColumns(int columns, int bar_cells) {
+  constexpr int kOtherColumns = 55;  // as wide as figures come, with gaps
+  return std::max(15, columns - kOtherColumns - bar_cells);
+}
+
+/// A figure as it stands in the table, where a long unit would cost a column.
+std::string Cell(double value, const std::string& unit) {
+  return unit == kTimesRealTime ? FormatQuantity(value, "x") : FormatQuantity(value, unit);
+}
+
+/// What is asked, unless only a run could have told and none was made.
+std::string AskedCell(const Headroom& row) {
+  return !row.capacity && row.demand == 0 ? "not known" : Cell(row.demand, row.unit);
+}
+
+void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& table) {
   const Piece standing = Standing(row);
+  const bool long_name =
+      !row.item.empty() && DisplayWidth(NameOf(row)) > NameColumns(columns, bar_cells);
+  table.below.push_back(long_name ? row.item : "");
   std::vector<Piece> cells = {
-      {NameOf(row)},
-      {FormatQuantity(row.demand, row.unit)},
-      {row.capacity ? FormatQuantity(*row.capacity, row.unit) : "not known"},
+      {long_name ? row.resource : NameOf(row)},
+      {AskedCell(row)},
+      {row.capacity ? Cell(*row.capacity, row.unit) : "not known"},
       {row.headroom_percent ? FormatPercent(*row.headroom_percent) : "?", standing.tone},
       {FormatPercent(row.margin_percent)}};
   if (bar_cells > 0) {
@@ -90,6 +113,26 @@ std::string ResourcesOf(const std::vector<Headroom>& headroom, Basis basis) {
   return text;
 }
 
+/// Whether the reasons under the verdict have said it already.
+bool Told(const Document& document, const std::string& how_to_prove) {
+  return std::any_of(document.reasons.begin(), document.reasons.end(), [&](const std::string& why) {
+    return why.find(how_to_prove) != std::string::npos;
+  });
+}
+
+void PutNotes(TerminalPage& page, const Document& document) {
+  const auto& rows = document.headroom;
+  if (std::any_of(rows.begin(), rows.end(),
+                  [](const Headroom& row) { return row.unit == kTimesRealTime; })) {
+    page.Beside(2, {"x", Tone::kDim}, 3, {"times real time", Tone::kDim});
+  }
+  for (const Headroom& row : rows) {
+    if (!row.capacity && !row.how_to_prove.empty() && !Told(document, row.how_to_prove)) {
+      page.Beside(2, {"prove"}, 7, {NameOf(row) + ": " + row.how_to_prove});
+    }
+  }
+}
+
 }  // namespace
 
 void PutHeadroom(TerminalPage& page, const Document& document) {
@@ -109,14 +152,10 @@ void PutHeadroom(TerminalPage& page, const Document& document) {
   }
   table.columns.push_back({"", false, 8});
   for (const Headroom& row : document.headroom) {
-    AddRow(row, bar_cells, table);
+    AddRow(row, page.columns(), bar_cells, table);
   }
   PutTable(page, 2, table);
-  for (const Headroom& row : document.headroom) {
-    if (!row.capacity && !row.how_to_prove.empty()) {
-      page.Beside(2, {"prove"}, 7, {NameOf(row) + ": " + row.how_to_prove});
-    }
-  }
+  PutNotes(page, document);
 }
 
 void PutBasis(TerminalPage& page, const Document& document) {

@@ -67,9 +67,15 @@ void PutRow(TerminalPage& page, int indent, const TerminalTable& table,
   page.Line(indent, pieces);
 }
 
+std::string Below(const TerminalTable& table, std::size_t row) {
+  return row < table.below.size() ? table.below[row] : "";
+}
+
 void PutStacked(TerminalPage& page, int indent, const TerminalTable& table) {
-  for (const auto& row : table.rows) {
-    page.Paragraph(indent, {row[0].text, Tone::kStrong});
+  for (std::size_t at = 0; at < table.rows.size(); ++at) {
+    const auto& row = table.rows[at];
+    const std::string rest = Below(table, at);
+    page.Paragraph(indent, {row[0].text + (rest.empty() ? "" : " " + rest), Tone::kStrong});
     std::string pairs;
     for (std::size_t i = 1; i < row.size(); ++i) {
       if (!row[i].text.empty()) {
@@ -97,8 +103,11 @@ void PutTable(TerminalPage& page, int indent, const TerminalTable& table) {
     names.push_back({column.name, Tone::kDim});
   }
   PutRow(page, indent, table, *widths, names);
-  for (const auto& row : table.rows) {
-    PutRow(page, indent, table, *widths, row);
+  for (std::size_t at = 0; at < table.rows.size(); ++at) {
+    PutRow(page, indent, table, *widths, table.rows[at]);
+    if (const std::string rest = Below(table, at); !rest.empty()) {
+      page.Line(indent + kGap, {{CutToWidth(rest, page.columns() - indent - kGap), Tone::kDim}});
+    }
   }
 }
 

@@ -21,6 +21,8 @@ struct TableColumn {
 struct TerminalTable {
   std::vector<TableColumn> columns;
   std::vector<std::vector<Piece>> rows;
+  std::vector<std::string> below =
+      {};  // the rest of a name, on a line under the row; may be shorter
 };
 
 /// Puts the table on the page. Where even cut columns do not fit, every row

@@ -16,12 +16,9 @@ namespace {
 /// The standard allows seven tiers (USB 3.2, 10.1); deeper is a stored tree that lies.
 constexpr int kDeepest = 8;
 
-std::string Speed(double mbps) {
-  return mbps >= 1000 ? FormatNumber(mbps / 1000) + " Gb/s" : FormatNumber(mbps) + " Mb/s";
-}
-
 std::string NameOf(const probes::UsbDevice& device) {
-  std::string name = device.vendor;
+  // Makers like to repeat themselves: "Acme" and "Acme Camera".
+  std::string name = device.product.starts_with(device.vendor) ? "" : device.vendor;
   if (!device.product.empty()) {
     name += (name.empty() ? "" : " ") + device.product;
   }
@@ -32,7 +29,7 @@ std::string NameOf(const probes::UsbDevice& device) {
 std::string Remarks(const probes::UsbDevice& device) {
   std::string text;
   if (device.best_speed_mbps && *device.best_speed_mbps > device.speed_mbps) {
-    text += ", could do " + Speed(*device.best_speed_mbps);
+    text += ", could do " + FormatLinkSpeed(*device.best_speed_mbps);
   }
   if (device.power_control && *device.power_control == "auto" &&
       device.role == probes::UsbRole::kCapture) {
@@ -92,7 +89,7 @@ class Tree {
     const int lead = std::max(8, DisplayWidth(device.path) + 1);
     page_.Beside(2 * depth, {device.path}, std::min(lead, 20),
                  {fmt::format("{}: {}, {}{}", stored::WordOf(device.role), NameOf(device),
-                              Speed(device.speed_mbps), Remarks(device)),
+                              FormatLinkSpeed(device.speed_mbps), Remarks(device)),
                   device.role == probes::UsbRole::kCapture ? Tone::kStrong : Tone::kPlain});
   }
 

@@ -14,14 +14,11 @@
 #include "base/text.h"
 #include "report/ehci_booking.h"
 #include "report/figures.h"
+#include "report/quantities.h"
 #include "report/usb_capacity.h"
 
 namespace report::rules {
 namespace {
-
-std::string SpeedText(double mbps) {
-  return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
-}
 
 const probes::UsbDevice* DeviceOf(const RuleInput& input, const std::string& path) {
   const UsbLink* link = FindLink(input.facts.links, path);
@@ -105,8 +102,9 @@ void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("usb-slower-than-it-could", Severity::kWarn);
-    finding.title = fmt::format("{} runs at {} and could run at {}", DeviceLabel(*device),
-                                SpeedText(device->speed_mbps), SpeedText(*device->best_speed_mbps));
+    finding.title =
+        fmt::format("{} runs at {} and could run at {}", DeviceLabel(*device),
+                    FormatLinkSpeed(device->speed_mbps), FormatLinkSpeed(*device->best_speed_mbps));
     finding.evidence.push_back(
         fmt::format("port {}, asked for {}", base::Printable(device->path, 40),
                     base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));

@@ -33,9 +33,9 @@ std::string LoadText(const UsbLink& link) {
 void AddCaptureLines(const RuleInput& input, const Captures& captures,
                      std::vector<std::string>& evidence) {
   for (const probes::UsbDevice* device : captures) {
-    evidence.push_back(
-        fmt::format("capture {} at {:g} Mb/s, {}", DeviceLabel(*device), device->speed_mbps,
-                    base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
+    evidence.push_back(fmt::format(
+        "capture {} at {}, {}", DeviceLabel(*device), FormatLinkSpeed(device->speed_mbps),
+        base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
   }
 }
 

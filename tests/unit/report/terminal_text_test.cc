@@ -97,6 +97,13 @@ TEST(PutTable, AlignsByDisplayWidth) {
   EXPECT_EQ(page.text(), std::string("name  count\n") + kWide + "      7\nhall     12\n");
 }
 
+TEST(PutTable, PutsTheRestOfANameBelowItsRow) {
+  TerminalPage page({false, 40});
+  PutTable(page, 0,
+           {{{"name"}, {"count", true}}, {{{"usb"}, {"7"}}, {{"cpu"}, {"12"}}}, {"hub 1"}});
+  EXPECT_EQ(page.text(), "name  count\nusb       7\n  hub 1\ncpu      12\n");
+}
+
 TEST(PutTable, CutsTextColumnsFirstAndThenStacks) {
   const TerminalTable table = {{{"name", false, 10}, {"count", true}},
                                {{{"a very long name of a camera"}, {"123456789012345"}}}};

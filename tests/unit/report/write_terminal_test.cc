@@ -5,6 +5,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "report/quantities.h"
 #include "report/write_terminal_text.h"
 #include "report/writers.h"
 #include "tests/golden.h"
@@ -82,6 +83,45 @@ TEST(WriteTerminal, StaysWithinItsColumns) {
   for (const int columns : {24, 40, 60, 80, 120}) {
     EXPECT_LE(WidestLine(WriteTerminal(document, {false, columns})), columns);
   }
+}
+
+TEST(WriteTerminal, KeepsTheHeadroomTableAlignedAtEightyColumns) {
+  Document document = tests::ShortDocument();
+  Headroom& usb = document.headroom[0];
+  usb.resource = "usb";
+  usb.item = "USB hub Invented Hub of the long name (1-1.4)";
+  Headroom& encoder = document.headroom[1];
+  encoder.resource = "encoder";
+  encoder.item = "whole pipeline";
+  encoder.unit = "x real time";
+  encoder.demand = 1;
+  encoder.capacity = 6.31;
+  const std::string text = WriteTerminal(document, {false, 80});
+  EXPECT_THAT(text, HasSubstr("\n    USB hub Invented Hub of the long name (1-1.4)\n"));
+  EXPECT_THAT(text, HasSubstr("1 x     6.31 x"));
+  EXPECT_THAT(text, HasSubstr("x  times real time"));
+  EXPECT_THAT(text, Not(HasSubstr(", keep ")));  // of a stacked entry
+}
+
+TEST(WriteTerminal, SaysOnceHowToProveWhatIsUnproven) {
+  Document document = tests::ShortDocument();
+  document.headroom[3].how_to_prove = "run the line check";
+  document.reasons.push_back("USB: not known. To prove it: run the line check.");
+  const std::string text = WriteTerminal(document, {false, 200});
+  EXPECT_EQ(text.find("run the line check"), text.rfind("run the line check"));
+}
+
+TEST(FormatQuantity, CountsOneThingInTheSingular) {
+  EXPECT_EQ(FormatQuantity(1, "sessions"), "1 session");
+  EXPECT_EQ(FormatQuantity(2, "sessions"), "2 sessions");
+  EXPECT_EQ(FormatQuantity(0.5, "CPUs"), "0.500 CPUs");
+  EXPECT_EQ(FormatQuantity(1, "x"), "1 x");
+}
+
+TEST(FormatPercent, SaysWhenItEndsBeforeTheFigureDoes) {
+  EXPECT_EQ(FormatPercent(-998), "-998 %");
+  EXPECT_EQ(FormatPercent(-999), "< -999 %");
+  EXPECT_EQ(FormatPercent(5000), "> 999 %");
 }
 
 TEST(WriteTerminal, ShowsHostileNamesAsText) {
