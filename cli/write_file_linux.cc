@@ -72,6 +72,9 @@ base::Status WriteFileWhole(const std::filesystem::path& path, std::string_view 
 base::Status PrintOut(std::string_view text) {
   const std::size_t written = std::fwrite(text.data(), 1, text.size(), stdout);
   if (written != text.size() || std::fflush(stdout) != 0) {
+    if (errno == EPIPE) {
+      return base::Done{};  // whoever reads has seen enough
+    }
     return Failed("standard output", errno);
   }
   return base::Done{};

@@ -21,6 +21,11 @@ struct FreeEntry {
   void operator()(struct archive_entry* entry) const { archive_entry_free(entry); }
 };
 
+Error CannotBeMade(const std::filesystem::path& out, const std::string& why) {
+  return Error{ErrorKind::kInvalid, out.string(),
+               base::Printable(why) + "; allowed: a new file in a folder that can be written"};
+}
+
 }  // namespace
 
 void ArchiveWriter::FreeArchive::operator()(struct archive* archive) const {
@@ -52,9 +57,16 @@ Result<ArchiveWriter> ArchiveWriter::Create(const std::filesystem::path& out) {
   ArchiveWriter writer(raw, out);
   if (archive_write_add_filter_gzip(raw) != ARCHIVE_OK ||
       archive_write_set_filter_option(raw, "gzip", "timestamp", nullptr) != ARCHIVE_OK ||
-      archive_write_set_format_pax_restricted(raw) != ARCHIVE_OK ||
-      archive_write_open_filename(raw, writer.partial_.c_str()) != ARCHIVE_OK) {
+      archive_write_set_format_pax_restricted(raw) != ARCHIVE_OK) {
     return writer.Failure();
+  }
+  std::error_code none;
+  if (std::filesystem::is_directory(out, none)) {
+    return CannotBeMade(out, "is a folder");
+  }
+  if (archive_write_open_filename(raw, writer.partial_.c_str()) != ARCHIVE_OK) {
+    return CannotBeMade(out,
+                        "cannot be made: " + std::generic_category().message(archive_errno(raw)));
   }
   return writer;
 }

@@ -42,7 +42,8 @@ void RunCodecs(const MachineRoot& root, const InventoryRequest& request, Invento
     return;
   }
   inventory.codecs.tried = base::Reading<bool>::Unknown(
-      root.live() ? "not asked for" : "a captured machine's encoders cannot be opened here");
+      root.live() ? "not opened, to put no load on this PC"
+                  : "a captured machine's encoders cannot be opened here");
 }
 
 void RunStorage(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {

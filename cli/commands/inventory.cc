@@ -19,8 +19,13 @@ base::Result<int> RunInventory(const Options& options) {
     return machine.error();
   }
   probes::InventoryRequest request;
-  request.recording_folders = {options.record_folder.empty() ? "." : options.record_folder};
+  request.recording_folders = {ChosenRecordFolder(options)};
   request.try_codecs = machine->root.live();
+  if (machine->root.live()) {
+    if (auto there = CheckFoldersExist(request.recording_folders); !there) {
+      return there.error();
+    }
+  }
   probes::Inventory inventory;
   {
     ProgressDisplay progress(StyleForStandardError(options.quiet));

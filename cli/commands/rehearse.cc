@@ -23,8 +23,7 @@ base::Result<int> RunRehearse(const Options& options) {
     durations.rehearsal_s = options.seconds;
   }
   report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);
-  Measuring measuring(options, *std::move(chosen),
-                      options.record_folder.empty() ? "." : options.record_folder, durations,
+  Measuring measuring(options, *std::move(chosen), ChosenRecordFolder(options), durations,
                       std::move(evidence));
   if (auto checked = measuring.CheckFolders(); !checked) {
     return checked.error();

@@ -30,8 +30,13 @@ base::Result<int> RunSurvey(const Options& options) {
   }
   report::Evidence evidence = StartEvidence(chosen->profile, report::kSurvey);
   probes::InventoryRequest request;
-  request.recording_folders = bench::RecordingFolders(
-      chosen->profile, options.record_folder.empty() ? "." : options.record_folder, chosen->folder);
+  request.recording_folders =
+      bench::RecordingFolders(chosen->profile, ChosenRecordFolder(options), chosen->folder);
+  if (machine->root.live()) {
+    if (auto there = CheckFoldersExist(request.recording_folders); !there) {
+      return there.error();
+    }
+  }
   evidence.inventory = probes::TakeInventory(machine->root, request);
   const report::Document document = report::Assess(std::move(evidence));
   auto shown = options.into.empty() ? ShowDocument(document, options)

@@ -77,7 +77,8 @@ class BadFolder(InFolder):
     """Refused before any load: standard error never speaks of a rehearsal."""
 
     def test_missing(self):
-        for command in (("rehearse", "two-camera-talk"), ("qualify",)):
+        for command in (("rehearse", "two-camera-talk"), ("qualify",),
+                        ("survey", "two-camera-talk"), ("inventory",)):
             with self.subTest(command=command[0]):
                 done = run(*command, "--record-to", self.folder / "none", cwd=self.folder)
                 self.assert_refused(done, "none")

@@ -46,8 +46,10 @@ class CapturedMachine(InFolder):
 
     def test_capture_into_a_missing_folder_is_refused(self):
         done = run("capture-machine", self.folder / "none" / "rig.tar.gz")
-        self.assertIn(done.returncode, (1, 2))
-        self.assertRegex(done.stderr, r"\Arigproof: [^\n]+\n\Z")
+        self.assert_refused(done, "rig.tar.gz", "allowed: a new file")
+
+    def test_capture_onto_a_folder_is_refused(self):
+        self.assert_refused(run("capture-machine", self.folder), self.folder.name, "is a folder")
 
     def test_a_truncated_descriptor_is_named_and_nothing_crashes(self):
         fixtures = pathlib.Path(os.environ["RIGPROOF_SOURCE"]) / "tests" / "fixtures"

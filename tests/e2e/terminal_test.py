@@ -62,7 +62,8 @@ class Terminal(InFolder):
         with subprocess.Popen([PROGRAM, "profiles", "--schema"], stdin=subprocess.DEVNULL,
                               stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
             process.stdout.close()
-            self.assertIn(process.wait(timeout=30), (0, 1))
+            self.assertEqual(process.wait(timeout=30), 0)
+            self.assertEqual(process.stderr.read(), b"")
 
     def test_help_has_an_example_for_every_command(self):
         top = run("--help")

@@ -98,7 +98,7 @@ TEST(TakeInventory, CodecsOfThisPcAreLeftAloneWhenNotAskedFor) {
   const auto inventory = TakeInventory(base::MachineRoot::Live(), {});
   EXPECT_TRUE(inventory.live);
   EXPECT_EQ(inventory.machine_root, "/");
-  EXPECT_EQ(inventory.codecs.tried.why_unknown(), "not asked for");
+  EXPECT_EQ(inventory.codecs.tried.why_unknown(), "not opened, to put no load on this PC");
   EXPECT_THAT(inventory.storage, IsEmpty());
 }
 
