@@ -56,10 +56,24 @@ class Loader {
         AddBranch(device, nullptr, 0);
       }
     }
+    // What hangs below a device that was not read has a link of its own all the same.
+    for (const probes::UsbDevice& device : usb_.devices) {
+      if (!Read(device.parent)) {
+        AddBranch(device, nullptr, 1);
+      }
+    }
+    for (const probes::UsbDevice& device : usb_.devices) {
+      AddBranch(device, nullptr, 1);  // a ring of parents, if a reading can be that wrong
+    }
     return std::move(links_);
   }
 
  private:
+  bool Read(const std::string& path) const {
+    return std::any_of(usb_.devices.begin(), usb_.devices.end(),
+                       [&](const auto& device) { return device.path == path; });
+  }
+
   void AddController(const probes::UsbController& controller) {
     const std::size_t at = links_.size();
     UsbLink link;

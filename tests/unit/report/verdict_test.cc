@@ -65,6 +65,12 @@ const std::vector<VerdictCase>& Cases() {
        "Short: 2 frames were dropped"},
       {"ShortByComputedDemand", Verdict::kShort,
        [](Evidence& e) { e.demand.sources[0].bytes_per_second = 498e6; }, "Short: USB device"},
+      {"ShortBehindAHubThatWasNotRead", Verdict::kShort,
+       [](Evidence& e) {
+         e.inventory.usb.devices.back().parent = "4-9";
+         e.demand.sources[1].bytes_per_second = 498e6;
+       },
+       "Short: USB device"},
       {"ShortBySpace", Verdict::kShort,
        [](Evidence& e) { e.inventory.storage[0].free_bytes = std::int64_t{1}; },
        "Short: free space in /recordings"},
