@@ -11,13 +11,16 @@ base::Status WriteResults(const report::Document& document, const std::filesyste
                           const Options& options) {
   const auto json = into / "result.json";
   const auto html = into / "report.html";
-  if (auto written = WriteFileWhole(json, report::WriteJson(document)); !written) {
+  auto written = WriteFileWhole(json, report::WriteJson(document));
+  if (written) {
+    written = WriteFileWhole(html, report::WriteHtml(document));
+  }
+  // Shown even when the files cannot be written: it is all that is left of the run then.
+  auto shown = ShowDocument(document, options);
+  if (!written) {
     return written;
   }
-  if (auto written = WriteFileWhole(html, report::WriteHtml(document)); !written) {
-    return written;
-  }
-  if (auto shown = ShowDocument(document, options); !shown || options.json) {
+  if (!shown || options.json) {
     return shown;
   }
   return PrintOut("\nresult  " + base::Printable(json.string(), 4096) + "\nreport  " +

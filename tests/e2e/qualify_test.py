@@ -55,6 +55,20 @@ class Qualify(InFolder):
         self.assertTrue(result["machine"]["cpu"])
         self.assertIn("could not start", (into / "report.html").read_text(encoding="utf-8"))
 
+    def test_the_result_is_shown_when_it_cannot_be_written(self):
+        into = self.folder / "result"
+        with subprocess.Popen(
+                [PROGRAM, "qualify", "--into", str(into), "--json"], stdin=subprocess.DEVNULL,
+                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+            for line in process.stderr:
+                if "cost of each stage" in line:
+                    break
+            into.rmdir()
+            shown, complaints = process.communicate(timeout=300)
+        self.assertEqual(process.returncode, 1, complaints)
+        self.assertIn("result.json", complaints.splitlines()[-1])
+        self.assertEqual(json.loads(shown)["verdict"], "unproven")
+
 
 if __name__ == "__main__":
     unittest.main()
