@@ -14,7 +14,7 @@ RIGPROOF_FIELDS(bench::LedgerWindow, due, delivered, dropped, late)
 RIGPROOF_FIELDS(bench::Lateness::Bucket, up_to_ms, frames)
 RIGPROOF_FIELDS(bench::Lateness, p50_ms, p95_ms, p99_ms, max_ms, histogram)
 RIGPROOF_FIELDS(bench::OutputLedger, name, kind, takes, encoder, encoder_threads, due, delivered,
-                dropped, late, warm_up_dropped, withdrawn, received, lateness, received, bytes,
+                dropped, late, warm_up_dropped, withdrawn, received, lateness, bytes,
                 encoder_delay_frames, encoder_busy, write_busy, failure, seconds)
 RIGPROOF_FIELDS(bench::FeedLedger, name, due, delivered, dropped, prepare_seconds, ring_bytes,
                 seconds)
