@@ -36,7 +36,8 @@ check_tidy() {
 check_sanitized() {
   # Programs that were not built carry no label in ctest's list, and so are no part of this run.
   scripts/build.sh check "$sanitized" &&
-    ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L '^unit$'
+    LSAN_OPTIONS=suppressions=$PWD/tests/lsan_suppressions.txt:print_suppressions=0 \
+      ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L '^unit$'
 }
 
 scripts/install_packages.sh build run test lint || exit 1
