@@ -1,6 +1,7 @@
 #include "bench/audio_chain.h"
 
 #include <cmath>
+#include <exception>
 #include <numbers>
 
 extern "C" {
@@ -112,21 +113,29 @@ void AudioChain::HandOut() {
   }
 }
 
+bool AudioChain::EncodeOne(std::int64_t index) {
+  auto sound = Sound(index * codec_->frame_size);
+  if (!sound || avcodec_send_frame(codec_.get(), sound->get()) < 0) {
+    control_.Stop("sound could not be encoded");
+    return false;
+  }
+  HandOut();
+  ++frames_;
+  return true;
+}
+
 void AudioChain::Run(std::int64_t end_ns) {
   NameThread(kAudioThread, "");
   const base::Rational rate(audio_.sample_rate_hz, codec_->frame_size);
-  for (std::int64_t index = 0;; ++index) {
-    const std::int64_t due_ns = DueNs(index, rate);
-    if (due_ns >= end_ns || !pacer_.WaitTurn(part_, due_ns)) {
-      break;
+  try {
+    for (std::int64_t index = 0;; ++index) {
+      const std::int64_t due_ns = DueNs(index, rate);
+      if (due_ns >= end_ns || !pacer_.WaitTurn(part_, due_ns) || !EncodeOne(index)) {
+        break;
+      }
     }
-    auto sound = Sound(index * codec_->frame_size);
-    if (!sound || avcodec_send_frame(codec_.get(), sound->get()) < 0) {
-      control_.Stop("sound could not be encoded");
-      break;
-    }
-    HandOut();
-    ++frames_;
+  } catch (const std::exception& failure) {
+    control_.Stop(std::string("sound: ") + failure.what());
   }
   pacer_.Leave(part_);
 }

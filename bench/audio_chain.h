@@ -34,6 +34,7 @@ class AudioChain {
  private:
   AudioChain(const profiles::Audio& audio, base::CodecPtr codec, Pacer& pacer, RunControl& control);
   void Run(std::int64_t end_ns);
+  bool EncodeOne(std::int64_t index);
   base::Result<base::FramePtr> Sound(std::int64_t first_sample) const;
   void HandOut();
 

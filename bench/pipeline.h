@@ -42,6 +42,8 @@ class Pipeline {
   /// Production time by which every output had delivered a frame; negative when one has not.
   std::int64_t AllDeliveringNs() const;
   std::int64_t DroppedSoFar() const;
+  /// Sound packets that found no room at a writer.
+  std::int64_t SoundDropped() const { return audio_ ? audio_->dropped() : 0; }
   /// CPU by stage from thread CPU seconds as ThreadCpuSeconds() gives them.
   std::vector<StageCost> StageCosts(const std::map<std::string, double>& thread_seconds) const;
 

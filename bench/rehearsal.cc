@@ -9,6 +9,8 @@
 #include <set>
 #include <thread>
 
+#include <fmt/format.h>
+
 #include "base/drop_bound.h"
 #include "base/percentile.h"
 #include "bench/clip_reader.h"
@@ -103,6 +105,9 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
     judged_drops += output.dropped - output.warm_up_dropped;
+    if (result.stopped_because.starts_with(output.name + ": ")) {
+      output.failure = result.stopped_because.substr(output.name.size() + 2);
+    }
   }
   result.drops_per_hour_upper_95 = base::DropsPerHourUpper95(
       judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
@@ -265,6 +270,10 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   result.stages = pipeline.StageCosts(Between(threads_before, threads_after));
   result.writeback_policy = WritebackPolicyText();
   result.plan = plan.notes;
+  if (pipeline.SoundDropped() > 0) {
+    result.plan.push_back(
+        fmt::format("sound: {} packets found no room at a writer", pipeline.SoundDropped()));
+  }
   return result;
 }
 

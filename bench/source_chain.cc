@@ -54,23 +54,31 @@ void SourceChain::Lose(std::int64_t index) {
   }
 }
 
+void SourceChain::SendOne(std::int64_t index) {
+  ledger_.Due(index);
+  for (OutputEntrance* taker : takers_) {
+    taker->Due(index);
+  }
+  CaptureItem item = FrameFromRing(index);
+  if (!pacer_.RealTime()) {
+    queue_.Push(std::move(item));
+  } else if (!queue_.TryPush(std::move(item)) && !queue_.closed()) {
+    Lose(index);
+  }
+}
+
 void SourceChain::RunCamera(std::int64_t end_ns) {
   NameThread(kCameraThread, source_.name);
-  for (std::int64_t index = 0;; ++index) {
-    const std::int64_t due_ns = phase_ns_ + DueNs(index, source_.rate);
-    if (due_ns >= end_ns || !pacer_.WaitTurn(part_, due_ns)) {
-      break;
+  try {
+    for (std::int64_t index = 0;; ++index) {
+      const std::int64_t due_ns = phase_ns_ + DueNs(index, source_.rate);
+      if (due_ns >= end_ns || !pacer_.WaitTurn(part_, due_ns)) {
+        break;
+      }
+      SendOne(index);
     }
-    ledger_.Due(index);
-    for (OutputEntrance* taker : takers_) {
-      taker->Due(index);
-    }
-    CaptureItem item = FrameFromRing(index);
-    if (!pacer_.RealTime()) {
-      queue_.Push(std::move(item));
-    } else if (!queue_.TryPush(std::move(item)) && !queue_.closed()) {
-      Lose(index);
-    }
+  } catch (const std::exception& failure) {
+    control_.Stop(source_.name + ": " + failure.what());
   }
   pacer_.Leave(part_);
   queue_.Close();

@@ -46,6 +46,7 @@ class SourceChain {
 
  private:
   void RunCamera(std::int64_t end_ns);
+  void SendOne(std::int64_t index);
   void RunIngest();
   void Lose(std::int64_t index);
   CaptureItem FrameFromRing(std::int64_t index) const;

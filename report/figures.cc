@@ -6,6 +6,7 @@
 
 #include <cctype>
 #include <cmath>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -51,6 +52,15 @@ std::string Capitalised(std::string text) {
 
 std::string CountText(long long count, const std::string& singular, const std::string& plural) {
   return fmt::format("{} {}", count, count == 1 ? singular : plural);
+}
+
+std::string HeadlineAlone(const std::string& headline) {
+  for (const char* word : {"Ready: ", "Tight: ", "Short: ", "Unproven: "}) {
+    if (headline.starts_with(word)) {
+      return Capitalised(headline.substr(std::string_view(word).size()));
+    }
+  }
+  return headline;
 }
 
 }  // namespace report

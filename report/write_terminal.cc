@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/figures.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
 #include "report/write_terminal_sections.h"
@@ -119,7 +120,7 @@ std::string WhyIncomplete(const Evidence& evidence) {
 void PutVerdict(TerminalPage& page, const Document& document) {
   const std::string word = Capitals(stored::WordOf(document.verdict));
   page.Beside(0, {word, ToneOf(document.verdict)}, kLabelColumns,
-              {document.headline, Tone::kStrong});
+              {HeadlineAlone(document.headline), Tone::kStrong});
   page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
   page.Beside(0, {"run"}, kLabelColumns, {WhatWasRun(document.evidence), Tone::kDim});

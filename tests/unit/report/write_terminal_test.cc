@@ -160,7 +160,7 @@ TEST(WriteTerminal, SaysWhatIsUnprovenAndHowToProveIt) {
   document.headroom[0].how_to_prove = "run the rehearsal";
   document.evidence.length = "survey";
   const std::string text = WriteTerminal(document, {false, 80});
-  EXPECT_THAT(text, StartsWith("UNPROVEN   Unproven: cpu was not measured."));
+  EXPECT_THAT(text, StartsWith("UNPROVEN   Cpu was not measured."));
   EXPECT_THAT(text,
               HasSubstr("fix first  nothing found; cpu is not proven yet: run the rehearsal"));
   EXPECT_THAT(text, HasSubstr("INCOMPLETE nothing was rehearsed"));
