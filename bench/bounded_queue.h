@@ -16,7 +16,10 @@ namespace bench {
 template <typename T>
 class BoundedQueue {
  public:
-  explicit BoundedQueue(std::size_t depth) : depth_(depth) {}
+  /// A waiting Push() is woken once at most `wake_at` items are left; by
+  /// default as soon as there is room. Fewer wakings, same depth.
+  explicit BoundedQueue(std::size_t depth) : BoundedQueue(depth, depth - 1) {}
+  BoundedQueue(std::size_t depth, std::size_t wake_at) : depth_(depth), wake_at_(wake_at) {}
 
   /// False when the queue is full or closed; `item` is then untouched.
   bool TryPush(T&& item) {
@@ -61,7 +64,9 @@ class BoundedQueue {
     }
     std::optional<T> item(std::move(items_.front()));
     items_.pop_front();
-    emptied_.notify_one();
+    if (items_.size() <= wake_at_) {
+      emptied_.notify_one();
+    }
     return item;
   }
 
@@ -86,6 +91,7 @@ class BoundedQueue {
 
  private:
   const std::size_t depth_;
+  const std::size_t wake_at_;
   mutable std::mutex mutex_;
   std::condition_variable filled_;
   std::condition_variable emptied_;

@@ -10,7 +10,7 @@ OutputEntrance::OutputEntrance(base::Rational in, base::Rational out, bool real_
       out_(out),
       real_time_(real_time),
       ledger_(out),
-      queue_(profiles::kEncodeQueueFrames) {}
+      queue_(profiles::kEncodeQueueFrames, 0) {}
 
 void OutputEntrance::Due(std::int64_t index) {
   const FrameRange frames = OutputFrames(index, in_, out_);

@@ -37,10 +37,12 @@ std::int64_t FlatOutPacer::Slowest() const {
 
 bool FlatOutPacer::WaitTurn(int part, std::int64_t due_ns) {
   std::unique_lock lock(mutex_);
-  const std::int64_t slowest_before = Slowest();
   position_ns_[static_cast<std::size_t>(part)] = due_ns;
-  if (Slowest() != slowest_before) {
-    moved_.notify_all();  // only the slowest part's move lets others go on
+  // Waking a thread costs more than a small frame: those that wait sleep until
+  // the slowest has made room for several.
+  if (Slowest() - woken_at_ns_ >= lead_ns_ / 2) {
+    woken_at_ns_ = Slowest();
+    moved_.notify_all();
   }
   moved_.wait(lock, [&] { return stopped_ || due_ns <= Slowest() + lead_ns_; });
   return !stopped_;

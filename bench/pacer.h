@@ -75,6 +75,7 @@ class FlatOutPacer : public Pacer {
   std::condition_variable moved_;
   std::vector<std::int64_t> position_ns_;  // per part; the largest value once it has left
   std::int64_t last_ns_ = 0;               // furthest position of a part that left
+  std::int64_t woken_at_ns_ = 0;           // where the slowest was when the others were last woken
   bool stopped_ = false;
 };
 

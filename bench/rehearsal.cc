@@ -281,7 +281,7 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
                                  double production_seconds, double wall_seconds,
                                  const std::stop_token& stop, const Progress& progress) {
   const RehearsalPlan plan = KeptToOurselves(asked);
-  constexpr std::int64_t kLongestLeadNs = 400'000'000;
+  constexpr std::int64_t kLongestLeadNs = 1000'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
   RunControl control;
   Pipeline pipeline(plan, feeds.rings, pacer, control);

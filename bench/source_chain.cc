@@ -18,7 +18,7 @@ SourceChain::SourceChain(const Camera& camera, Ingest ingest, std::vector<Output
       control_(control),
       part_(pacer.Join()),
       ledger_(camera.source.rate),
-      queue_(profiles::kCaptureQueueFrames) {
+      queue_(profiles::kCaptureQueueFrames, 0) {
   control_.OnStop([this] { queue_.Close(); });
 }
 

@@ -25,6 +25,7 @@ double SecondsForCopies(const profiles::Profile& profile, double seconds) {
   std::vector<FeedRing> rings;
   std::vector<Ingest> ingests;
   std::vector<LatestPicture> latest(count);
+  LatestPicture program;
   for (std::size_t i = 0; i < count; ++i) {
     rings.push_back(std::move(*MakeFeedRing(profile.sources[i], "", 12, 1)));
     ingests.push_back(std::move(*Ingest::Open(profile.sources[i], rings[i].packet_codec, 1)));
@@ -57,6 +58,7 @@ double SecondsForCopies(const profiles::Profile& profile, double seconds) {
       auto onto = pool.Get();
       (void)composer.Compose(pictures(),
                              static_cast<double>(k) / base::ToDouble(profile.program_rate), **onto);
+      program.Set(std::move(*onto));
     }
   });
   if (profile.multiview) {
@@ -66,7 +68,9 @@ double SecondsForCopies(const profiles::Profile& profile, double seconds) {
       PicturePool pool(kWorkingFormat, view.raster.width, view.raster.height);
       for (std::int64_t k = 0; k < Frames(view.rate, seconds); ++k) {
         auto onto = pool.Get();
-        (void)composer.Compose(pictures(), **onto);
+        std::vector<base::FramePtr> tiles = pictures();
+        tiles.push_back(program.Get());
+        (void)composer.Compose(tiles, **onto);
       }
     });
   }
