@@ -146,7 +146,9 @@ Result<fs::path> MachineRoot::HostPath(std::string_view path) const {
     return Error{ErrorKind::kInvalid, Printable(path), "a path with a zero byte"};
   }
   if (live_) {
-    return fs::path(path.starts_with('/') ? std::string(path) : "/" + std::string(path));
+    fs::path host("/");  // an absolute `path` replaces it
+    host /= path;
+    return host;
   }
   auto inside = Walk(folder_, path);
   if (!inside)
