@@ -112,7 +112,7 @@ std::string UnprovenText(const Facts& facts, const Headroom* unknown) {
   if (CutShort(facts)) {
     return IncompleteText(*facts.results().rehearsal);
   }
-  const std::string missing =
+  std::string missing =
       unknown != nullptr ? UnknownText(*unknown) : std::string("nothing was rehearsed");
   if (!facts.run) {
     return missing;
