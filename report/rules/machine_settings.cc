@@ -30,8 +30,9 @@ std::string BeatText(const base::Rational& from, const base::Rational& to) {
 
 // A whole multiple (60 to 30) is regular, and no beat is seen.
 bool Beats(const base::Rational& from, const base::Rational& to) {
-  const base::Rational ratio = from > to ? from / to : to / from;
-  return ratio.denominator() != 1;
+  const base::Rational& slow = std::min(from, to);
+  const base::Rational& fast = std::max(from, to);
+  return fast.numerator() * slow.denominator() % (fast.denominator() * slow.numerator()) != 0;
 }
 
 }  // namespace
