@@ -18,7 +18,7 @@ namespace {
 
 // Seconds from one repeated or dropped picture to the next.
 double BeatSeconds(const base::Rational& a, const base::Rational& b) {
-  const double difference = std::fabs(base::ToDouble(a - b));
+  const double difference = std::fabs(base::ToDouble(a) - base::ToDouble(b));
   return difference > 0 ? 1 / difference : 0;
 }
 
