@@ -58,6 +58,45 @@ struct WiringNode {
   std::vector<std::string> finding_ids;
 };
 
+/// What one more source of a kind asks of one resource.
+struct ResourceShare {
+  std::string resource;  // "cpu", "memory traffic", and as in Headroom
+  std::string item;
+  double now = 0;   // the production as it is
+  double each = 0;  // added by one more source, with its isos
+  std::optional<double> capacity;
+  std::string unit;
+  Basis basis = Basis::kMeasured;  // of now and each
+  std::string source;              // where the figures come from, one line
+};
+
+/// How many more sources like one of the profile's fit.
+struct SourceRoom {
+  std::string like;   // the first source of the kind
+  std::string what;   // "1280x720 nv12 at 25 by usb, with 1 iso"
+  int present = 0;    // of the kind in the profile
+  int predicted = 0;  // more, without drops
+  int lowest = 0;     // interval of `predicted`
+  int highest = 0;
+  int within_margins = 0;  // more, every margin kept
+  int limit = 0;           // most that were looked at
+  std::string limited_by;  // what runs out first; empty when nothing does up to the limit
+  std::string margins_limited_by;
+  std::vector<ResourceShare> shares;
+  std::vector<std::string> not_told;  // what an added source needs and nothing tells of
+};
+
+/// Room for more sources. The first four members are stable keys of result.json.
+struct Capacity {
+  int added_sources_predicted = 0;             // of the kind that the profile has most of
+  std::vector<int> interval;                   // lowest and highest
+  std::optional<int> added_sources_confirmed;  // by rehearsing that many, and one more
+  std::string limited_by;
+  std::string like;
+  std::vector<SourceRoom> sources;  // one for each kind
+  std::vector<std::string> basis;   // the model and its law, a line each
+};
+
 /// Nothing was run: arithmetic and readings only.
 inline constexpr char kSurvey[] = "survey";
 /// Only the rehearsal was run, to see whether the PC carries the work: links,
@@ -83,6 +122,7 @@ struct Document {
   std::string headline;              // the verdict in one sentence with its first limit
   std::vector<std::string> reasons;  // why this verdict, most important first
   std::vector<Headroom> headroom;    // tightest first
+  std::optional<Capacity> capacity;  // nothing: no cost was measured
   std::vector<Finding> findings;     // stop, warn, note
   std::vector<WiringNode> wiring;    // depth first
   std::vector<std::string> method;   // how each figure came about

@@ -136,6 +136,9 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   reader.Member(root, "machine", evidence.inventory);
   reader.Member(root, "rehearsal", evidence.results.rehearsal);
   reader.Member(root, "flat_out", evidence.results.flat_out);
+  reader.Member(root, "contention", evidence.results.contention);
+  reader.Member(root, "hardware_encodes", evidence.results.hardware_encodes);
+  reader.Member(root, "search", evidence.results.search);
   reader.Member(root, "disks", evidence.results.disks);
   reader.Member(root, "costs", evidence.results.costs);
   reader.Member(root, "telemetry", evidence.telemetry);

@@ -36,8 +36,10 @@ Json Opening(const char* format, int version) {
 void AddMeasured(const Evidence& evidence, Json& json) {
   const bench::Results& results = evidence.results;
   json["rehearsal"] = ToJson(results.rehearsal);
-  json["capacity"] = nullptr;  // how many more sources fit: not searched
   json["flat_out"] = ToJson(results.flat_out);
+  json["contention"] = ToJson(results.contention);
+  json["hardware_encodes"] = ToJson(results.hardware_encodes);
+  json["search"] = ToJson(results.search);
   json["disks"] = ToJson(results.disks);
   json["costs"] = ToJson(results.costs);
 }
@@ -61,6 +63,7 @@ std::string WriteJson(const Document& document) {
   json["demand"] = ToJson(stored::DemandRows(evidence.demand));
   json["demand_detail"] = ToJson(evidence.demand);
   json["wiring"] = ToJson(document.wiring);
+  json["capacity"] = ToJson(document.capacity);  // null: not predicted
   AddMeasured(evidence, json);
   json["method"] = ToJson(document.method);
   json["machine"] = ToJson(evidence.inventory);

@@ -149,12 +149,66 @@ struct CostTable {
   std::string failure;  // why there are none, or why some are missing
 };
 
+/// Pictures a second that `workers` encodes make together, each on one thread.
+struct ContentionPoint {
+  int workers = 0;
+  double per_second = 0;
+};
+
+/// The same work by one worker, two ... up to all CPUs at once: how much they
+/// stand in each other's way.
+struct Contention {
+  std::string work;                     // what each worker did
+  std::vector<ContentionPoint> points;  // workers ascending
+  double memory_bytes_per_second = 0;   // read and written by copies on all CPUs at once
+  double seconds = 0;                   // what measuring took
+  std::string failure;
+};
+
+/// A hardware encoder kept open as often as the production and its growth need it.
+struct HardwareEncode {
+  std::string encoder;
+  std::string codec;
+  int width = 0;
+  int height = 0;
+  int wanted = 0;             // sessions that were tried
+  int sessions = 0;           // of these, open at once
+  double one_per_second = 0;  // pictures, one session alone
+  double all_per_second = 0;  // pictures, all open sessions in turn
+  std::string refusal;        // FFmpeg's reason where fewer opened than wanted
+};
+
+/// One rehearsal of the profile with sources added.
+struct SearchRun {
+  int added = 0;
+  double seconds = 0;  // judged
+  std::int64_t due = 0;
+  std::int64_t dropped = 0;  // judged frames, of outputs and at capture
+  double load = 0;           // CPU time used, as a share of what there was
+  bool carried = false;
+  std::string stage;  // that lost most frames; empty when none did
+};
+
+/// The search for how many sources more are carried.
+struct CapacitySearch {
+  std::string like;  // the source of the profile that the added ones resemble
+  int predicted = 0;
+  int limit = 0;                 // most that were to be tried
+  std::optional<int> confirmed;  // carried, and one more was not, or was beyond the limit
+  std::vector<SearchRun> runs;   // in order
+  double seconds = 0;
+  std::string stopped_because;  // why nothing was confirmed; empty when it was
+};
+
 /// All that one qualification measured; what was not run is absent.
 struct Results {
   std::optional<CostTable> costs;
   std::vector<DiskRun> disks;
   std::optional<Rehearsal> rehearsal;
   std::optional<FlatOut> flat_out;
+  std::optional<Contention> contention;
+  std::vector<HardwareEncode> hardware_encodes;
+  std::optional<CapacitySearch> search;
 };
 
 }  // namespace bench

@@ -29,6 +29,13 @@ RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_
                 step_at_s, step_ratio, stopped_because)
 RIGPROOF_FIELDS(bench::CostEntry, stage, detail, cpu_ms, wall_ms, iterations)
 RIGPROOF_FIELDS(bench::CostTable, entries, failure)
+RIGPROOF_FIELDS(bench::ContentionPoint, workers, per_second)
+RIGPROOF_FIELDS(bench::Contention, work, points, memory_bytes_per_second, seconds, failure)
+RIGPROOF_FIELDS(bench::HardwareEncode, encoder, codec, width, height, wanted, sessions,
+                one_per_second, all_per_second, refusal)
+RIGPROOF_FIELDS(bench::SearchRun, added, seconds, due, dropped, load, carried, stage)
+RIGPROOF_FIELDS(bench::CapacitySearch, like, predicted, limit, confirmed, runs, seconds,
+                stopped_because)
 
 RIGPROOF_FIELDS(probes::TelemetrySample, at_s, busy_cpus, own_cpus, steal_cpus, mean_mhz,
                 disk_write_bytes_per_second, dirty_bytes, cpu_pressure_percent, io_pressure_percent,

@@ -24,6 +24,11 @@ RIGPROOF_FIELDS(profiles::Demand, sources, outputs, disk_bytes_per_second, space
 RIGPROOF_FIELDS(DemandRow, resource, item, value, unit, basis, source)
 RIGPROOF_FIELDS(Headroom, resource, item, demand, capacity, unit, headroom_percent, margin_percent,
                 basis, source, how_to_prove)
+RIGPROOF_FIELDS(ResourceShare, resource, item, now, each, capacity, unit, basis, source)
+RIGPROOF_FIELDS(SourceRoom, like, what, present, predicted, lowest, highest, within_margins, limit,
+                limited_by, margins_limited_by, shares, not_told)
+RIGPROOF_FIELDS(Capacity, added_sources_predicted, interval, added_sources_confirmed, limited_by,
+                like, sources, basis)
 RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids)

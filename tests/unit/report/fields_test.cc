@@ -62,7 +62,8 @@ using MoreStoredStructs =
                    probes::NetworkInventory, probes::FileWatcher, probes::SettingsInventory,
                    probes::ProbeRun, probes::Inventory, profiles::SourceDemand,
                    profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
-                   WiringNode>;
+                   WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode,
+                   bench::SearchRun, bench::CapacitySearch, ResourceShare, SourceRoom, Capacity>;
 
 TYPED_TEST_SUITE(StoredStruct, StoredStructs);
 TYPED_TEST(StoredStruct, NamesEveryMember) {

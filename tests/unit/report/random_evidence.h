@@ -89,6 +89,9 @@ inline report::Evidence RandomEvidence(unsigned seed) {
   filler.Fill(evidence.results.disks);
   filler.Fill(evidence.results.rehearsal);
   filler.Fill(evidence.results.flat_out);
+  filler.Fill(evidence.results.contention);
+  filler.Fill(evidence.results.hardware_encodes);
+  filler.Fill(evidence.results.search);
   filler.Fill(evidence.telemetry);
   filler.Fill(evidence.started_at);
   filler.Fill(evidence.length);
