@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -97,6 +98,42 @@ struct Capacity {
   std::vector<std::string> basis;   // the model and its law, a line each
 };
 
+/// Drops with one cause, and why that cause is named.
+struct DropCause {
+  std::string cause;   // "CPU taken by another process" ... or "not known"
+  std::string detail;  // "indexer (process 99)"; may be empty
+  std::int64_t frames = 0;
+  std::int64_t runs = 0;
+  double first_s = 0;
+  double last_s = 0;
+  std::vector<std::string> stages;
+  std::vector<std::string> outputs;
+  std::vector<std::string> evidence_for;
+  std::vector<std::string> evidence_against;  // why it is not another cause
+  std::string action;
+};
+
+/// A lasting change for the worse within the run.
+struct SpeedStep {
+  std::string series;  // "encode time of Recording", "speed flat out"
+  double at_s = 0;
+  double before = 0;
+  double after = 0;
+  std::string unit;
+  double change_percent = 0;            // of the level before
+  std::vector<std::string> moved_with;  // what else changed then; empty: nothing that was sampled
+};
+
+/// What the judged run proves about drops an hour.
+struct DropProof {
+  double judged_seconds = 0;
+  std::int64_t lost_pictures = 0;
+  double upper_95_per_hour = 0;
+  double allowed_per_hour = 0;
+  bool proven = false;
+  std::optional<double> seconds_to_prove;  // without a drop; absent: no length proves it
+};
+
 /// Nothing was run: arithmetic and readings only.
 inline constexpr char kSurvey[] = "survey";
 /// Only the rehearsal was run, to see whether the PC carries the work: links,
@@ -125,7 +162,10 @@ struct Document {
   std::optional<Capacity> capacity;  // nothing: no cost was measured
   std::vector<Finding> findings;     // stop, warn, note
   std::vector<WiringNode> wiring;    // depth first
-  std::vector<std::string> method;   // how each figure came about
+  std::vector<DropCause> causes;     // most frames first
+  std::vector<SpeedStep> steps;      // in order of time
+  std::optional<DropProof> proof;
+  std::vector<std::string> method;  // how each figure came about
   std::vector<std::string> cautions;
 };
 

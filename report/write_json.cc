@@ -63,6 +63,9 @@ std::string WriteJson(const Document& document) {
   json["demand"] = ToJson(stored::DemandRows(evidence.demand));
   json["demand_detail"] = ToJson(evidence.demand);
   json["wiring"] = ToJson(document.wiring);
+  json["causes"] = ToJson(document.causes);
+  json["steps"] = ToJson(document.steps);
+  json["proof"] = ToJson(document.proof);
   json["capacity"] = ToJson(document.capacity);  // null: not predicted
   AddMeasured(evidence, json);
   json["method"] = ToJson(document.method);

@@ -37,6 +37,16 @@ struct Lateness {
   std::vector<Bucket> histogram;  // ascending, empty buckets left out
 };
 
+/// What the threads of one output did within one second of the run. A call
+/// that spans several seconds counts in each of them.
+struct StageSecond {
+  std::int64_t encoded = 0;      // pictures that the encoder took
+  double encode_busy = 0;        // share of the second inside the encoder
+  double encode_longest_ms = 0;  // longest stay for one picture, of those that ended here
+  double write_busy = 0;         // share of the second inside the writer or sender
+  double write_longest_ms = 0;
+};
+
 /// The account of one output.
 struct OutputLedger {
   std::string name;
@@ -51,6 +61,7 @@ struct OutputLedger {
   std::int64_t warm_up_dropped = 0;  // of the dropped, before the warm-up ended
   std::int64_t withdrawn = 0;        // still in flight when the run was interrupted; not due
   std::vector<LedgerWindow> seconds;
+  std::vector<StageSecond> work;
   Lateness lateness;
   std::int64_t received = -1;  // pictures that the loopback sink counted; -1: no sink
   std::int64_t bytes = 0;
@@ -90,6 +101,7 @@ struct StageCost {
 
 /// One real-time run of the whole profile.
 struct Rehearsal {
+  std::int64_t zero_ns = 0;  // of the monotonic clock where production time is 0
   bool complete = false;
   std::string stopped_because;  // empty when complete
   double seconds = 0;           // of real time, warm-up included
@@ -111,6 +123,7 @@ struct Rehearsal {
 /// The same pipeline run as fast as it goes: feeds wait instead of dropping.
 struct FlatOut {
   bool complete = false;
+  std::string stopped_because;  // empty when complete
   double seconds = 0;
   double speed = 0;  // times real time, a low percentile of its windows
   std::vector<double> window_speeds;

@@ -11,18 +11,53 @@
 
 namespace probes {
 
-/// One sample: means over the time since the sample before.
+/// One sample: means over the time since the sample before, unless told
+/// otherwise. What this PC does not tell is absent.
 struct TelemetrySample {
-  double at_s = 0;        // since the recording began
-  double busy_cpus = 0;   // all processes, in CPUs (2.0 = two CPUs full)
-  double own_cpus = 0;    // this process and its children
-  double steal_cpus = 0;  // taken by the host
+  double at_s = 0;                      // end of the time sampled, since the record's zero
+  double busy_cpus = 0;                 // all processes, in CPUs (2.0 = two CPUs full)
+  double own_cpus = 0;                  // this process and its children
+  double steal_cpus = 0;                // taken by the host
+  std::vector<int> core_busy_percent;   // of each CPU that is online, in the kernel's order
+  std::optional<double> run_wait_cpus;  // our threads ready to run but not running, s per s;
+                                        // time that a quota holds them back is part of it
+  std::string hot_thread;               // our busiest thread; empty when not read
+  double hot_thread_cpus = 0;
+  std::optional<double> writers_asleep_percent;  // of our writer threads, inside a call that
+                                                 // writes files, at the sample's end
+  std::string top_other;                         // the busiest other process; empty when none is
+  int top_other_pid = 0;
+  double top_other_cpus = 0;
+
+  std::optional<double> quota_cpus;               // tightest quota above us, at the sample's end
+  std::optional<double> quota_throttled_percent;  // of the quota's periods that ran out of time
+  std::optional<double> quota_held_cpus;          // time that quotas held us back, s per s
+
   std::optional<double> mean_mhz;
+  std::optional<std::int64_t> throttle_events;  // by heat or power, added in this sample
+
   std::optional<double> disk_write_bytes_per_second;
-  std::optional<double> dirty_bytes;
+  std::optional<double> disk_read_bytes_per_second;
+  std::optional<double> disk_write_ms;      // of one finished write, queueing included
+  std::optional<double> disk_busy_percent;  // time with a request in flight
+  std::optional<double> disk_queue;         // requests in flight
+  std::optional<double> dirty_bytes;        // waiting for writeback or in it
+  std::optional<double> writeback_bytes;    // in it
+
   std::optional<double> cpu_pressure_percent;  // PSI "some"
   std::optional<double> io_pressure_percent;
   std::optional<double> memory_pressure_percent;
+
+  std::optional<double> available_bytes;
+  std::optional<double> major_faults_per_second;       // ours: pages that had to come from a disk
+  std::optional<double> swapped_bytes_per_second;      // in and out, all processes
+  std::optional<double> reclaim_stalls_per_second;     // allocations that had to free memory first
+  std::optional<double> memory_limit_hits_per_second;  // of the memory groups above us
+  std::optional<double> retransmits_per_second;        // TCP segments, this PC
+  std::optional<double> network_drops_per_second;      // errors and drops of all links, both ways
+  std::optional<double> unsent_bytes;                  // in our own TCP sockets, not yet sent
+  std::optional<double> receiver_limited_percent;      // time our sockets waited for a receiver
+  std::optional<double> wall_clock_step_ms;            // wall clock against monotonic clock
 };
 
 struct ProcessShare {
@@ -32,6 +67,7 @@ struct ProcessShare {
 };
 
 struct TelemetryRecord {
+  std::int64_t zero_ns = 0;  // of the monotonic clock where `at_s` is 0
   double period_s = 0;
   double cost_cpu_seconds = 0;         // what sampling itself took
   std::int64_t throttle_events = 0;    // added during the run

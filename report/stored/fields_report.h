@@ -33,4 +33,10 @@ RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids)
 
+RIGPROOF_FIELDS(DropCause, cause, detail, frames, runs, first_s, last_s, stages, outputs,
+                evidence_for, evidence_against, action)
+RIGPROOF_FIELDS(SpeedStep, series, at_s, before, after, unit, change_percent, moved_with)
+RIGPROOF_FIELDS(DropProof, judged_seconds, lost_pictures, upper_95_per_hour, allowed_per_hour,
+                proven, seconds_to_prove)
+
 }  // namespace report::stored

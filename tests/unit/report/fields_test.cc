@@ -50,20 +50,19 @@ template <typename T>
 class StoredStruct : public testing::Test {};
 
 using StoredStructs = testing::Types<
-    bench::LedgerWindow, bench::Lateness::Bucket, bench::Lateness, bench::OutputLedger,
-    bench::FeedLedger, bench::DropRun, bench::StageCost, bench::Rehearsal, bench::FlatOut,
-    bench::DiskRun, bench::CostEntry, bench::CostTable, probes::TelemetrySample,
+    bench::LedgerWindow, bench::Lateness::Bucket, bench::Lateness, bench::StageSecond,
+    bench::OutputLedger, bench::FeedLedger, bench::DropRun, bench::StageCost, bench::Rehearsal,
+    bench::FlatOut, bench::DiskRun, bench::CostEntry, bench::CostTable, probes::TelemetrySample,
     probes::ProcessShare, probes::TelemetryRecord, probes::CoreKind, probes::CpuCache,
     probes::CpuInventory, probes::PciLink, probes::PciDevice, probes::Display, probes::GpuInventory,
     probes::CodecTrial, probes::CodecInventory, probes::UsbEndpoint, probes::UsbInterface,
     probes::CaptureMode, probes::UsbDevice, probes::UsbController, probes::UsbInventory>;
-using MoreStoredStructs =
-    testing::Types<probes::BlockLayer, probes::StorageInventory, probes::NetworkLink,
-                   probes::NetworkInventory, probes::FileWatcher, probes::SettingsInventory,
-                   probes::ProbeRun, probes::Inventory, profiles::SourceDemand,
-                   profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
-                   WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode,
-                   bench::SearchRun, bench::CapacitySearch, ResourceShare, SourceRoom, Capacity>;
+using MoreStoredStructs = testing::Types<
+    probes::BlockLayer, probes::StorageInventory, probes::NetworkLink, probes::NetworkInventory,
+    probes::FileWatcher, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
+    profiles::SourceDemand, profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
+    WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode, bench::SearchRun,
+    bench::CapacitySearch, ResourceShare, SourceRoom, Capacity, DropCause, SpeedStep, DropProof>;
 
 TYPED_TEST_SUITE(StoredStruct, StoredStructs);
 TYPED_TEST(StoredStruct, NamesEveryMember) {

@@ -140,7 +140,7 @@ report::Document ShortDocument() {
   document.headline = "Frames were dropped: the disk behind /srv/takes writes too slowly.";
   document.reasons = {document.headline, "disk: 4 % spare, 40 % wanted"};
   document.evidence.results.rehearsal = SampleRehearsal(12);
-  document.evidence.results.flat_out = bench::FlatOut{true, 20, 1.4, {1.4, 1.5}, 39};
+  document.evidence.results.flat_out = bench::FlatOut{true, "", 20, 1.4, {1.4, 1.5}, 39};
   document.headroom = {Row("network", "uplink", 2.9e6, 2.5e6, "b/s"),
                        Row("disk", "/srv/takes", 775'000, 807'000, "B/s"),
                        Row("cpu", "", 1.4, 2, "CPUs")};

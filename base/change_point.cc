@@ -1,4 +1,4 @@
-#include "bench/change_point.h"
+#include "base/change_point.h"
 
 #include <algorithm>
 #include <cmath>
@@ -8,7 +8,7 @@
 
 #include "base/percentile.h"
 
-namespace bench {
+namespace base {
 namespace {
 
 struct Split {
@@ -83,7 +83,7 @@ std::optional<Step> FindStep(std::span<const double> samples, const StepRule& ru
   if (samples.size() < 2 * shortest || !finite || !Varies(samples)) {
     return std::nullopt;
   }
-  const double mean = base::Mean(samples);
+  const double mean = Mean(samples);
   std::vector<double> centred;
   centred.reserve(samples.size());
   for (const double sample : samples) {
@@ -97,8 +97,7 @@ std::optional<Step> FindStep(std::span<const double> samples, const StepRule& ru
   if (p_value > rule.false_alarm_rate) {
     return std::nullopt;
   }
-  return Step{split.at, base::Mean(samples.first(split.at)), base::Mean(samples.subspan(split.at)),
-              p_value};
+  return Step{split.at, Mean(samples.first(split.at)), Mean(samples.subspan(split.at)), p_value};
 }
 
 std::vector<Step> FindSteps(std::span<const double> samples, const StepRule& rule) {
@@ -110,10 +109,10 @@ std::vector<Step> FindSteps(std::span<const double> samples, const StepRule& rul
     const std::size_t at = found[i].first;
     const std::size_t begin = i == 0 ? 0 : found[i - 1].first;
     const std::size_t end = i + 1 < found.size() ? found[i + 1].first : samples.size();
-    steps.push_back({at, base::Mean(samples.subspan(begin, at - begin)),
-                     base::Mean(samples.subspan(at, end - at)), found[i].second});
+    steps.push_back({at, Mean(samples.subspan(begin, at - begin)),
+                     Mean(samples.subspan(at, end - at)), found[i].second});
   }
   return steps;
 }
 
-}  // namespace bench
+}  // namespace base

@@ -8,7 +8,7 @@
 
 #include <gtest/gtest.h>
 
-#include "bench/change_point.h"
+#include "base/change_point.h"
 
 namespace {
 
@@ -25,7 +25,7 @@ constexpr std::array<double, 100> kNile = {
 // The least-squares split has 28 years, 1871-1898, before it; the means of the
 // two parts computed from the series with other tools: 1097.75 and 849.972222.
 TEST(Nile, LevelFallsAfter1898) {
-  const auto step = bench::FindStep(kNile);
+  const auto step = base::FindStep(kNile);
   ASSERT_TRUE(step);
   EXPECT_EQ(1871 + step->at - 1, 1898U);
   EXPECT_DOUBLE_EQ(step->before, 1097.75);
@@ -34,7 +34,7 @@ TEST(Nile, LevelFallsAfter1898) {
 }
 
 TEST(Nile, HasThatOneStepOnly) {
-  EXPECT_EQ(bench::FindSteps(kNile).size(), 1U);
+  EXPECT_EQ(base::FindSteps(kNile).size(), 1U);
 }
 
 // A permutation test holds its level for any noise that does not depend on its
@@ -43,14 +43,14 @@ TEST(Nile, HasThatOneStepOnly) {
 template <typename Draw>
 void ExpectStatedFalseAlarms(std::size_t count, const Draw& draw) {
   constexpr int kSeries = 600;
-  const bench::StepRule rule{0.02, 3, 199};
+  const base::StepRule rule{0.02, 3, 199};
   int alarms = 0;
   for (int series = 0; series < kSeries; ++series) {
     std::vector<double> samples(count);
     for (double& sample : samples) {
       sample = draw();
     }
-    alarms += bench::FindStep(samples, rule) ? 1 : 0;
+    alarms += base::FindStep(samples, rule) ? 1 : 0;
   }
   const double expected = rule.false_alarm_rate * kSeries;
   EXPECT_LE(alarms, expected + 3 * std::sqrt(expected * (1 - rule.false_alarm_rate)));

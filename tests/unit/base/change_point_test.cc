@@ -1,4 +1,4 @@
-#include "bench/change_point.h"
+#include "base/change_point.h"
 
 #include <cmath>
 #include <limits>
@@ -8,8 +8,8 @@
 
 namespace {
 
-using bench::FindStep;
-using bench::FindSteps;
+using base::FindStep;
+using base::FindSteps;
 
 std::vector<double> Levels(const std::vector<double>& levels, int each) {
   std::vector<double> samples;
