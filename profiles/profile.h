@@ -26,6 +26,10 @@ std::string ToText(const Raster& raster);
 
 enum class ArrivesBy { kUsb, kPcie, kNetwork };
 
+/// How a network source's packets travel: RTP in UDP datagrams (RFC 3550), or RTP
+/// interleaved in the TCP connection of RTSP (RFC 2326 section 10.12).
+enum class SourceTransport { kRtp, kRtsp };
+
 /// How hard a simulated picture is to encode; `kClip` is the user's own file.
 enum class Content { kPlain, kTalk, kStage, kBusy, kClip };
 
@@ -39,6 +43,7 @@ struct Source {
   std::string pixel_format;  // what capture hands over; empty for network sources
   std::string codec;         // network sources: "h264", "hevc"
   int bitrate_kbps = 0;      // network sources
+  SourceTransport transport = SourceTransport::kRtp;  // network sources
   Content content = Content::kTalk;
   std::string clip;    // file, for kClip; ReadProfile makes it absolute
   std::string device;  // text to find in the device's name or port path; may be empty

@@ -22,10 +22,13 @@ void ReadNetworkFields(const JsonCursor& at, Source& source) {
   }
   source.codec = at.Member("codec").OneOf({"h264", "hevc"});
   source.bitrate_kbps = ReadBitrateKbps(at.Member("bitrate_kbps"));
+  if (at.Has("transport")) {
+    source.transport = ReadChoice<SourceTransport>(at.Member("transport"));
+  }
 }
 
 void ReadCaptureFields(const JsonCursor& at, Source& source) {
-  for (const char* const key : {"codec", "bitrate_kbps"}) {
+  for (const char* const key : {"codec", "bitrate_kbps", "transport"}) {
     if (at.Has(key)) {
       at.Member(key).RefuseFound("only for network; this source has \"pixel_format\"");
     }
@@ -54,7 +57,7 @@ void RefuseReservedName(const JsonCursor& at, const std::string& name) {
 
 Source ReadSource(const JsonCursor& at) {
   at.CheckKeys({"name", "count", "arrives_by", "raster", "rate", "pixel_format", "codec",
-                "bitrate_kbps", "content", "device"});
+                "bitrate_kbps", "transport", "content", "device"});
   Source source;
   source.name = ReadName(at.Member("name"));
   RefuseReservedName(at.Member("name"), source.name);

@@ -17,6 +17,10 @@ constexpr std::array kArrivesBy{
     Word<ArrivesBy>{"pcie", ArrivesBy::kPcie},
     Word<ArrivesBy>{"network", ArrivesBy::kNetwork},
 };
+constexpr std::array kSourceTransport{
+    Word<SourceTransport>{"rtp", SourceTransport::kRtp},
+    Word<SourceTransport>{"rtsp", SourceTransport::kRtsp},
+};
 // A clip is not a word of its own in a file: it is written {"clip": "FILE"}.
 constexpr std::array kContent{
     Word<Content>{"plain", Content::kPlain},
@@ -44,6 +48,9 @@ constexpr std::array kEffort{
 constexpr std::span<const Word<ArrivesBy>> Table(ArrivesBy) {
   return kArrivesBy;
 }
+constexpr std::span<const Word<SourceTransport>> Table(SourceTransport) {
+  return kSourceTransport;
+}
 constexpr std::span<const Word<Content>> Table(Content) {
   return kContent;
 }
@@ -70,6 +77,9 @@ std::string_view WordOf(Choice value) {
 }  // namespace
 
 std::string_view ToWord(ArrivesBy value) {
+  return WordOf(value);
+}
+std::string_view ToWord(SourceTransport value) {
   return WordOf(value);
 }
 std::string_view ToWord(Content value) {
@@ -105,11 +115,13 @@ std::optional<Choice> FromWord(std::string_view word) {
 }
 
 template std::vector<std::string> Words<ArrivesBy>();
+template std::vector<std::string> Words<SourceTransport>();
 template std::vector<std::string> Words<Content>();
 template std::vector<std::string> Words<OutputKind>();
 template std::vector<std::string> Words<EncoderChoice>();
 template std::vector<std::string> Words<Effort>();
 template std::optional<ArrivesBy> FromWord<ArrivesBy>(std::string_view);
+template std::optional<SourceTransport> FromWord<SourceTransport>(std::string_view);
 template std::optional<Content> FromWord<Content>(std::string_view);
 template std::optional<OutputKind> FromWord<OutputKind>(std::string_view);
 template std::optional<EncoderChoice> FromWord<EncoderChoice>(std::string_view);

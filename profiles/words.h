@@ -14,6 +14,7 @@
 namespace profiles {
 
 std::string_view ToWord(ArrivesBy value);
+std::string_view ToWord(SourceTransport value);
 std::string_view ToWord(Content value);  // kClip: "clip"
 std::string_view ToWord(OutputKind value);
 std::string_view ToWord(EncoderChoice value);

@@ -26,6 +26,9 @@ Json SourceJson(const Source& source) {
   if (source.arrives_by == ArrivesBy::kNetwork) {
     json["codec"] = source.codec;
     json["bitrate_kbps"] = source.bitrate_kbps;
+    if (source.transport != SourceTransport::kRtp) {
+      json["transport"] = ToWord(source.transport);
+    }
   } else {
     json["pixel_format"] = source.pixel_format;
   }

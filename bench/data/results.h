@@ -80,6 +80,12 @@ struct FeedLedger {
   std::vector<LedgerWindow> seconds;
   double prepare_seconds = 0;  // making its content before the run
   std::int64_t ring_bytes = 0;
+  std::string transport;                 // "rtp", "rtsp"; empty: handed over in memory
+  std::string decoder;                   // FFmpeg's name of it; empty: frames arrive raw
+  std::int64_t packets_received = 0;     // at the socket, by RTP header
+  std::int64_t packets_lost = 0;         // by gaps in the sequence numbers
+  std::int64_t pictures_incomplete = 0;  // arrived, but short of a packet: counted as dropped
+  std::int64_t socket_buffer_bytes = 0;  // that the kernel granted the receiver; 0: no socket
 };
 
 /// Consecutive drops of one output with one reason.
@@ -87,11 +93,14 @@ struct DropRun {
   std::string output;
   double at_s = 0;
   std::int64_t frames = 0;
-  std::string stage;  // "capture", "convert", "compose", "multiview", "encode", "write", "send"
+  // "capture", "receive", "decode", "convert", "compose", "multiview", "encode", "write", "send"
+  std::string stage;
   std::string cause;  // "not known" unless telemetry shows one
 };
 
-/// CPU of one stage over the whole run, its encoder's own threads included.
+/// CPU of one stage over the whole run, its encoder's own threads included. The stages
+/// "simulate" (senders of network sources) and "sink" (receivers of streams) are the cost of
+/// simulating and no part of the production.
 struct StageCost {
   std::string stage;
   std::string item;  // the source or output
@@ -111,7 +120,8 @@ struct Rehearsal {
   std::vector<DropRun> drops;
   std::int64_t drop_runs_left_out = 0;  // beyond what `drops` keeps
   std::vector<StageCost> stages;
-  double cpu_seconds = 0;  // whole process during the run
+  double cpu_seconds = 0;             // whole process during the run
+  double simulation_cpu_seconds = 0;  // of it: the stages "simulate" and "sink"
   std::int64_t peak_resident_bytes = 0;
   std::int64_t predicted_resident_bytes =
       0;                               // before the run: program and feeds, plus the memory demand

@@ -19,12 +19,14 @@ RIGPROOF_FIELDS(bench::OutputLedger, name, kind, takes, encoder, encoder_threads
                 dropped, late, warm_up_dropped, withdrawn, received, lateness, bytes,
                 encoder_delay_frames, encoder_busy, write_busy, failure, seconds, work)
 RIGPROOF_FIELDS(bench::FeedLedger, name, due, delivered, dropped, prepare_seconds, ring_bytes,
-                seconds)
+                transport, decoder, packets_received, packets_lost, pictures_incomplete,
+                socket_buffer_bytes, seconds)
 RIGPROOF_FIELDS(bench::DropRun, output, at_s, stage, cause, frames)
 RIGPROOF_FIELDS(bench::StageCost, stage, item, frames, cpu_seconds)
 RIGPROOF_FIELDS(bench::Rehearsal, zero_ns, complete, stopped_because, seconds, warm_up_seconds,
                 drops_per_hour_upper_95, outputs, feeds, drops, drop_runs_left_out, stages,
-                cpu_seconds, peak_resident_bytes, predicted_resident_bytes, writeback_policy, plan)
+                cpu_seconds, simulation_cpu_seconds, peak_resident_bytes, predicted_resident_bytes,
+                writeback_policy, plan)
 RIGPROOF_FIELDS(bench::FlatOut, complete, stopped_because, seconds, speed, window_speeds,
                 cpu_seconds)
 RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_per_second, steady,

@@ -72,6 +72,16 @@ TEST(ParseProfile, ReadsEveryFieldOfASource) {
   EXPECT_EQ(far.codec, "hevc");
   EXPECT_EQ(far.bitrate_kbps, 6000);
   EXPECT_EQ(far.pixel_format, "");
+  EXPECT_EQ(far.transport, SourceTransport::kRtp);
+}
+
+TEST(ParseProfile, KeepsTheTransportOfANetworkSource) {
+  const Profile profile =
+      ReadGood(R"([{"op":"add","path":"/sources/2/transport","value":"rtsp"}])");
+  EXPECT_EQ(profile.sources[3].transport, SourceTransport::kRtsp);
+  const auto again = ParseProfile(ToJsonText(profile), "again");
+  ASSERT_TRUE(again);
+  EXPECT_EQ(*again, profile);
 }
 
 TEST(ParseProfile, ReadsAClipAsContent) {
