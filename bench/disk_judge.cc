@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstddef>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -15,6 +17,46 @@ namespace {
 
 constexpr double kStepWorthTelling = 0.10;
 constexpr double kLowPercentile = 10;
+
+/// A recorder's queues take up what a disk does within a second.
+constexpr double kLongestRoundSeconds = 1.0;
+
+/// The means of each `count` rates in turn, counted from the end so that the
+/// last ones are whole; what is left over at the beginning is left out.
+std::vector<double> Gathered(std::span<const double> rates, std::size_t count) {
+  std::vector<double> rounds(rates.size() / count);
+  const auto whole = rates.last(rounds.size() * count);
+  for (std::size_t i = 0; i < rounds.size(); ++i) {
+    rounds[i] = base::Mean(whole.subspan(i * count, count));
+  }
+  return rounds;
+}
+
+/// Steady in rounds of one window, or else of two, four, ... up to a second: a
+/// disk that is served in bursts (a limit, a cache emptied in turns) looks
+/// restless through a window as short as its bursts.
+struct Settled {
+  std::vector<double> rounds;
+  SteadyState state;
+  double round_seconds = 0;
+};
+
+Settled FindSettled(std::span<const double> rates, double window_seconds) {
+  Settled settled;
+  for (std::size_t count = 1;; count *= 2) {
+    auto rounds = Gathered(rates, count);
+    const double seconds = window_seconds * static_cast<double>(count);
+    if (count > 1 && (rounds.size() < SteadyStateRule{}.window_rounds ||
+                      seconds > kLongestRoundSeconds * 1.001)) {
+      return settled;
+    }
+    settled = {std::move(rounds), {}, seconds};
+    settled.state = FindLastSteadyState(settled.rounds);
+    if (settled.state.attained || settled.rounds.empty()) {
+      return settled;
+    }
+  }
+}
 
 bool WorthTelling(const Step& step) {
   return step.before > 0 && std::abs(step.after / step.before - 1) >= kStepWorthTelling;
@@ -40,17 +82,18 @@ SustainedRate JudgeDiskWindows(std::span<const double> bytes_per_second, double 
       rate.step_ratio = ratio;
     }
   }
-  const auto settled = bytes_per_second.subspan(tail);
-  const SteadyState state = FindLastSteadyState(settled);
-  rate.steady = state.attained;
-  rate.excursion_percent = state.excursion_percent;
-  rate.slope_percent = state.slope_percent;
-  if (state.attained) {
-    rate.bytes_per_second = state.average;
-    rate.from = "mean of the steady window";
+  const Settled settled = FindSettled(bytes_per_second.subspan(tail), window_seconds);
+  rate.steady = settled.state.attained;
+  rate.excursion_percent = settled.state.excursion_percent;
+  rate.slope_percent = settled.state.slope_percent;
+  if (rate.steady) {
+    rate.bytes_per_second = settled.state.average;
+    rate.from =
+        fmt::format("mean of the steady window of 5 rounds of {:.2g} s", settled.round_seconds);
   } else {
-    rate.bytes_per_second = base::Percentile(settled, kLowPercentile);
-    rate.from = fmt::format("10th percentile of {} windows, as none was steady", settled.size());
+    rate.bytes_per_second = base::Percentile(settled.rounds, kLowPercentile);
+    rate.from = fmt::format("10th percentile of {} rounds of {:.2g} s, as no 5 were steady",
+                            settled.rounds.size(), settled.round_seconds);
   }
   return rate;
 }

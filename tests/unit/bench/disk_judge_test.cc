@@ -1,5 +1,6 @@
 #include "bench/disk_judge.h"
 
+#include <algorithm>
 #include <cstddef>
 #include <vector>
 
@@ -25,7 +26,7 @@ TEST(JudgeDiskWindows, TakesTheMeanOfASteadyDisk) {
   EXPECT_TRUE(rate.steady);
   EXPECT_NEAR(rate.bytes_per_second, 200e6, 1e6);
   EXPECT_FALSE(rate.step_at_s);
-  EXPECT_EQ(rate.from, "mean of the steady window");
+  EXPECT_EQ(rate.from, "mean of the steady window of 5 rounds of 0.25 s");
 }
 
 TEST(JudgeDiskWindows, CountsOnlyWhatFollowsTheEndOfAWriteCache) {
@@ -38,14 +39,25 @@ TEST(JudgeDiskWindows, CountsOnlyWhatFollowsTheEndOfAWriteCache) {
 }
 
 TEST(JudgeDiskWindows, TakesALowPercentileOfARestlessDisk) {
-  std::vector<double> rates(30, 200e6);
-  for (std::size_t i = 0; i < rates.size(); i += 3) {
-    rates[i] = 50e6;
+  std::vector<double> rates(32, 200e6);
+  for (std::size_t i = 0; i < rates.size(); i += 8) {
+    std::fill_n(rates.begin() + static_cast<std::ptrdiff_t>(i), 4, 50e6);  // every other second
   }
   const auto rate = bench::JudgeDiskWindows(rates, 0.25);
   EXPECT_FALSE(rate.steady);
   EXPECT_EQ(rate.bytes_per_second, 50e6);
-  EXPECT_EQ(rate.from, "10th percentile of 30 windows, as none was steady");
+  EXPECT_EQ(rate.from, "10th percentile of 8 rounds of 1 s, as no 5 were steady");
+}
+
+TEST(JudgeDiskWindows, SeesThroughBurstsShorterThanARecordersQueue) {
+  std::vector<double> rates(32, 360e6);  // as seen through a limit of 300 MB/s served in bursts
+  for (std::size_t i = 1; i < rates.size(); i += 2) {
+    rates[i] = 240e6;
+  }
+  const auto rate = bench::JudgeDiskWindows(rates, 0.25);
+  EXPECT_TRUE(rate.steady);
+  EXPECT_NEAR(rate.bytes_per_second, 300e6, 1);
+  EXPECT_EQ(rate.from, "mean of the steady window of 5 rounds of 0.5 s");
 }
 
 TEST(JudgeDiskWindows, TellsNoStepTooSmallToMatter) {
