@@ -2,11 +2,8 @@
 
 #include <algorithm>
 #include <chrono>
-#include <condition_variable>
 #include <future>
 #include <map>
-#include <mutex>
-#include <set>
 #include <thread>
 
 #include <fmt/format.h>
@@ -15,18 +12,15 @@
 #include "base/percentile.h"
 #include "bench/clip_reader.h"
 #include "bench/disk_file.h"
-#include "bench/disk_guard.h"
 #include "bench/pipeline.h"
+#include "bench/prepared_feeds.h"
+#include "bench/run_watch.h"
 #include "bench/stage_cpu.h"
+#include "bench/throwaway_plan.h"
 #include "bench/warm_up.h"
 #include "profiles/memory_demand.h"
 
 namespace bench {
-
-class PreparedFeeds {
- public:
-  std::vector<FeedRing> rings;
-};
 
 void DeleteFeeds::operator()(PreparedFeeds* feeds) const {
   delete feeds;
@@ -41,45 +35,6 @@ constexpr std::int64_t kNsPerSecond = 1'000'000'000;
 constexpr std::int64_t kLeadInNs = 200'000'000;
 /// The last look at the threads' CPU time comes this long before the cameras end.
 constexpr std::int64_t kLastLookNs = 60'000'000;
-
-/// Ends the run on request for as long as it lives; opening may take its time too.
-class StopOnRequest {
- public:
-  StopOnRequest(const std::stop_token& stop, RunControl& control)
-      : callback_(stop, [&control] { control.Stop("interrupted"); }) {}
-
- private:
-  std::stop_callback<std::function<void()>> callback_;
-};
-
-/// Takes a pipeline through its run while the calling thread looks at it now and then.
-class Watch {
- public:
-  explicit Watch(Pipeline& pipeline) : pipeline_(pipeline) {}
-
-  /// Runs `look` at once and after each wait it asks for, until all is through.
-  void Run(const std::function<std::chrono::nanoseconds()>& look) {
-    std::jthread joiner([this] {
-      pipeline_.Join();
-      const std::scoped_lock lock(mutex_);
-      through_ = true;
-      changed_.notify_all();
-    });
-    std::unique_lock lock(mutex_);
-    while (!through_) {
-      lock.unlock();
-      const auto wait = look();
-      lock.lock();
-      changed_.wait_for(lock, wait, [this] { return through_; });
-    }
-  }
-
- private:
-  Pipeline& pipeline_;
-  std::mutex mutex_;
-  std::condition_variable changed_;
-  bool through_ = false;
-};
 
 /// CPU time between two looks, by thread name.
 std::map<std::string, double> Between(const std::map<std::string, double>& before,
@@ -120,55 +75,6 @@ std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
     bytes += profiles::EncoderBytes(output.output, output.threads);
   }
   return ResidentBytes() + static_cast<std::int64_t>(bytes);
-}
-
-/// The same plan with files of its own that nobody keeps, and every stream to
-/// our own sink: no server of others is to get a show at several times its speed.
-RehearsalPlan KeptToOurselves(RehearsalPlan plan) {
-  for (OutputPlan& output : plan.outputs) {
-    if (output.stream()) {
-      output.loopback = true;
-    } else {
-      const std::filesystem::path path(output.target);
-      output.target = (path.parent_path() / ("flat-out-" + path.filename().string())).string();
-      output.keep_file = false;
-    }
-  }
-  return plan;
-}
-
-/// Watches that recordings never fill a disk beyond what must stay free.
-class RoomGuard {
- public:
-  explicit RoomGuard(const RehearsalPlan& plan) {
-    for (const OutputPlan& output : plan.outputs) {
-      if (!output.stream() && output.format != "null") {
-        folders_.insert(std::filesystem::path(output.target).parent_path());
-      }
-    }
-  }
-
-  void Check(RunControl& control) const {
-    for (const auto& folder : folders_) {
-      const auto room = ReadRoom(folder.empty() ? "." : folder);
-      if (room && room->usable_bytes() == 0) {
-        control.Stop(folder.string() + ": the disk has no more room above what must stay free");
-      }
-    }
-  }
-
- private:
-  std::set<std::filesystem::path> folders_;
-};
-
-/// Opens, or ends what was opened and says why it failed.
-base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
-  auto opened = pipeline.Open();
-  if (!opened) {
-    control.Stop(opened.error().detail);
-    pipeline.Join();
-  }
-  return opened;
 }
 
 }  // namespace
@@ -280,7 +186,7 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
 base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds& feeds,
                                  double production_seconds, double wall_seconds,
                                  const std::stop_token& stop, const Progress& progress) {
-  const RehearsalPlan plan = KeptToOurselves(asked);
+  const RehearsalPlan plan = ThrowawayPlan(asked, "flat-out-");
   constexpr std::int64_t kLongestLeadNs = 1000'000'000;
   FlatOutPacer pacer(kLongestLeadNs);
   RunControl control;

@@ -38,6 +38,22 @@ struct Headroom {
   std::string how_to_prove;
 };
 
+/// What extra load showed of one resource, beside what arithmetic says.
+struct BallastFigure {
+  std::string resource;  // "cpu", "memory traffic", "disk"
+  std::string item;
+  std::string unit;
+  double own = 0;                      // the production's own use
+  std::optional<double> carried;       // extra load without a drop
+  std::optional<double> dropped_at;    // extra load with drops; absent: none was found
+  std::optional<double> low_percent;   // headroom that was carried
+  std::optional<double> high_percent;  // headroom at which frames dropped
+  std::optional<double> arithmetic_percent;
+  std::optional<double> margin_percent;
+  std::string standing;          // one sentence: the interval against the margin
+  std::vector<std::string> why;  // evidence of what makes the two figures differ
+};
+
 struct Finding {
   std::string id;  // "usb-shared-hub"; stable
   Severity severity = Severity::kNote;
@@ -147,8 +163,9 @@ struct Evidence {
   probes::Inventory inventory;
   bench::Results results;
   std::optional<probes::TelemetryRecord> telemetry;
-  std::string started_at;  // ISO 8601, UTC
-  std::string length;      // kSurvey, kRehearsalOnly, "quick", "standard", "full"
+  std::optional<probes::TelemetryRecord> ballast_telemetry;  // `at_s` as in the ballast's steps
+  std::string started_at;                                    // ISO 8601, UTC
+  std::string length;  // kSurvey, kRehearsalOnly, "quick", "standard", "full"
   std::string program_version;
 };
 
@@ -159,6 +176,7 @@ struct Document {
   std::string headline;              // the verdict in one sentence with its first limit
   std::vector<std::string> reasons;  // why this verdict, most important first
   std::vector<Headroom> headroom;    // tightest first
+  std::vector<BallastFigure> by_ballast;
   std::optional<Capacity> capacity;  // nothing: no cost was measured
   std::vector<Finding> findings;     // stop, warn, note
   std::vector<WiringNode> wiring;    // depth first

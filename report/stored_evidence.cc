@@ -140,8 +140,10 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   reader.Member(root, "hardware_encodes", evidence.results.hardware_encodes);
   reader.Member(root, "search", evidence.results.search);
   reader.Member(root, "disks", evidence.results.disks);
+  reader.Member(root, "ballast", evidence.results.ballast);
   reader.Member(root, "costs", evidence.results.costs);
   reader.Member(root, "telemetry", evidence.telemetry);
+  reader.Member(root, "ballast_telemetry", evidence.ballast_telemetry);
   if (reader.error()) {
     return *reader.error();
   }

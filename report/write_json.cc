@@ -40,6 +40,7 @@ void AddMeasured(const Evidence& evidence, Json& json) {
   json["contention"] = ToJson(results.contention);
   json["hardware_encodes"] = ToJson(results.hardware_encodes);
   json["search"] = ToJson(results.search);
+  json["ballast"] = ToJson(results.ballast);
   json["disks"] = ToJson(results.disks);
   json["costs"] = ToJson(results.costs);
 }
@@ -57,6 +58,7 @@ std::string WriteJson(const Document& document) {
   json["headline"] = document.headline;
   json["reasons"] = ToJson(document.reasons);
   json["headroom"] = ToJson(document.headroom);
+  json["headroom_by_ballast"] = ToJson(document.by_ballast);
   json["findings"] = ToJson(document.findings);
   json["cautions"] = ToJson(document.cautions);
   json["profile"] = ProfileJson(evidence.profile);
@@ -71,6 +73,7 @@ std::string WriteJson(const Document& document) {
   json["method"] = ToJson(document.method);
   json["machine"] = ToJson(evidence.inventory);
   json["telemetry"] = ToJson(evidence.telemetry);
+  json["ballast_telemetry"] = ToJson(evidence.ballast_telemetry);
   return stored::Layout(json);
 }
 

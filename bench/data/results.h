@@ -223,6 +223,37 @@ struct CapacitySearch {
   std::string stopped_because;  // why nothing was confirmed; empty when it was
 };
 
+/// One level of extra load, held beside the running production.
+struct BallastStep {
+  double at_s = 0;             // begin of the judged part, since the ballast run began
+  double seconds = 0;          // judged
+  double asked = 0;            // in the run's unit
+  double used = 0;             // the same, as measured
+  double ballast_cpus = 0;     // CPU that the ballast took, in CPUs
+  double production_cpus = 0;  // CPU of the rest of this process meanwhile
+  std::int64_t dropped = 0;
+  std::int64_t late = 0;
+  bool carried = false;
+};
+
+/// Extra load of one kind, searched for the most that the production carries.
+struct BallastRun {
+  std::string kind;                  // "cpu", "memory", "disk"
+  std::string item;                  // the folder of "disk"; else empty
+  std::string unit;                  // "CPUs", "bytes/s"
+  std::string method;                // what the load is made of
+  bool complete = false;             // the interval is as narrow as was asked for, and confirmed
+  std::optional<double> carried;     // most that no frame dropped at, as measured
+  std::optional<double> dropped_at;  // least that frames dropped at; absent: none did at the most
+  double own_use = 0;                // the production's own, without ballast
+  std::string own_basis;             // "measured", "computed"
+  int carried_holds = 0;             // times that the carried level held
+  int dropped_holds = 0;             // times that the level above it dropped
+  double seconds = 0;
+  std::vector<BallastStep> steps;  // in order; the first is the production by itself
+  std::string stopped_because;     // empty when complete
+};
+
 /// All that one qualification measured; what was not run is absent.
 struct Results {
   std::optional<CostTable> costs;
@@ -232,6 +263,7 @@ struct Results {
   std::optional<Contention> contention;
   std::vector<HardwareEncode> hardware_encodes;
   std::optional<CapacitySearch> search;
+  std::vector<BallastRun> ballast;
 };
 
 }  // namespace bench

@@ -41,6 +41,10 @@ RIGPROOF_FIELDS(bench::HardwareEncode, encoder, codec, width, height, wanted, se
 RIGPROOF_FIELDS(bench::SearchRun, added, seconds, due, dropped, load, carried, stage)
 RIGPROOF_FIELDS(bench::CapacitySearch, like, predicted, limit, confirmed, runs, seconds,
                 stopped_because)
+RIGPROOF_FIELDS(bench::BallastStep, at_s, seconds, asked, used, ballast_cpus, production_cpus,
+                dropped, late, carried)
+RIGPROOF_FIELDS(bench::BallastRun, kind, item, unit, method, complete, carried, dropped_at, own_use,
+                own_basis, carried_holds, dropped_holds, seconds, stopped_because, steps)
 
 RIGPROOF_FIELDS(probes::TelemetrySample, at_s, busy_cpus, own_cpus, steal_cpus, core_busy_percent,
                 run_wait_cpus, hot_thread, hot_thread_cpus, writers_asleep_percent, top_other,

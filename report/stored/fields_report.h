@@ -29,6 +29,8 @@ RIGPROOF_FIELDS(SourceRoom, like, what, present, predicted, lowest, highest, wit
                 limited_by, margins_limited_by, shares, not_told)
 RIGPROOF_FIELDS(Capacity, added_sources_predicted, interval, added_sources_confirmed, limited_by,
                 like, sources, basis)
+RIGPROOF_FIELDS(BallastFigure, resource, item, unit, own, carried, dropped_at, low_percent,
+                high_percent, arithmetic_percent, margin_percent, standing, why)
 RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids)

@@ -62,7 +62,8 @@ using MoreStoredStructs = testing::Types<
     probes::FileWatcher, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
     profiles::SourceDemand, profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
     WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode, bench::SearchRun,
-    bench::CapacitySearch, ResourceShare, SourceRoom, Capacity, DropCause, SpeedStep, DropProof>;
+    bench::CapacitySearch, bench::BallastStep, bench::BallastRun, BallastFigure, ResourceShare,
+    SourceRoom, Capacity, DropCause, SpeedStep, DropProof>;
 
 TYPED_TEST_SUITE(StoredStruct, StoredStructs);
 TYPED_TEST(StoredStruct, NamesEveryMember) {
