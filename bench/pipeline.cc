@@ -2,6 +2,9 @@
 
 #include <algorithm>
 
+#include <fmt/format.h>
+
+#include "base/text.h"
 #include "bench/stage_cpu.h"
 
 namespace bench {
@@ -10,6 +13,25 @@ namespace {
 /// Cameras are not locked to each other: their first frames spread over one period.
 std::int64_t PhaseNs(std::size_t source, std::size_t sources, const base::Rational& rate) {
   return DueNs(1, rate) * static_cast<std::int64_t>(source) / static_cast<std::int64_t>(sources);
+}
+
+std::string NoteOnFeed(const profiles::Source& source, const FeedRing& ring,
+                       const NetworkFeed& feed) {
+  const std::string name = base::Printable(source.name);
+  if (source.transport == profiles::SourceTransport::kRtsp) {
+    return fmt::format(
+        "{}: arrives by RTSP on the loopback, RTP within its TCP connection; a picture is known to "
+        "be whole when the next begins, one frame later",
+        name);
+  }
+  const std::int64_t wanted = WantedSocketBuffer(ring);
+  const std::int64_t granted = feed.socket_buffer_bytes();
+  return fmt::format("{}: arrives by RTP over UDP on the loopback; receive buffer of {} bytes{}",
+                     name, granted,
+                     granted < wanted ? fmt::format(", {} were asked for: the kernel's limit is "
+                                                    "net.core.rmem_max",
+                                                    wanted)
+                                      : "");
 }
 
 }  // namespace
@@ -38,18 +60,50 @@ std::vector<OutputEntrance*> Pipeline::TakersOf(const std::string& name, std::in
   return takers;
 }
 
-base::Status Pipeline::OpenSources() {
+base::Result<Ingest> Pipeline::OpenIngest(std::size_t i) {
+  const profiles::Source& source = plan_.profile.sources[i];
+  SourcePlan plan = plan_.sources[i];
+  auto ingest = Ingest::Open(source, rings_[i].packet_codec, plan);
+  if (ingest || plan.decoder.empty()) {
+    return ingest;
+  }
+  // It worked when it was tried alone: several at once may be too many.
+  notes_.push_back(fmt::format("{}: {} refused ({}); decoded in software",
+                               base::Printable(source.name), plan.decoder, ingest.error().detail));
+  return Ingest::Open(source, rings_[i].packet_codec, PlanSource(source, {}));
+}
+
+base::Status Pipeline::OpenSource(std::size_t i) {
   const auto& sources = plan_.profile.sources;
-  for (std::size_t i = 0; i < sources.size(); ++i) {
-    constexpr int kDecodeThreads = 2;
-    auto ingest = Ingest::Open(sources[i], rings_[i].packet_codec, kDecodeThreads);
-    if (!ingest) {
-      return ingest.error();
+  const profiles::Source& source = sources[i];
+  auto ingest = OpenIngest(i);
+  if (!ingest) {
+    return ingest.error();
+  }
+  const std::int64_t phase_ns = PhaseNs(i, sources.size(), source.rate);
+  Camera camera{source, rings_[i], phase_ns, nullptr};
+  // Flat out there is no rate at which a camera could send: packets are handed over in memory.
+  if (source.arrives_by == profiles::ArrivesBy::kNetwork && pacer_.RealTime()) {
+    auto feed = OpenNetworkFeed(source, rings_[i], control_);
+    if (!feed) {
+      return base::Error{feed.error().kind, source.name, feed.error().detail};
     }
-    const std::int64_t phase_ns = PhaseNs(i, sources.size(), sources[i].rate);
-    sources_.push_back(
-        std::make_unique<SourceChain>(Camera{sources[i], rings_[i], phase_ns}, std::move(*ingest),
-                                      TakersOf(sources[i].name, phase_ns), pacer_, control_));
+    camera.feed = std::move(*feed);
+    notes_.push_back(NoteOnFeed(source, rings_[i], *camera.feed));
+  }
+  const int delay_frames =
+      plan_.sources[i].delay_frames() + (camera.feed ? camera.feed->delay_frames() : 0);
+  auto takers = TakersOf(source.name, phase_ns + DueNs(delay_frames, source.rate));
+  sources_.push_back(std::make_unique<SourceChain>(std::move(camera), std::move(*ingest),
+                                                   std::move(takers), pacer_, control_));
+  return base::Done{};
+}
+
+base::Status Pipeline::OpenSources() {
+  for (std::size_t i = 0; i < plan_.profile.sources.size(); ++i) {
+    if (auto opened = OpenSource(i); !opened) {
+      return opened;
+    }
   }
   return base::Done{};
 }
@@ -234,6 +288,8 @@ std::vector<StageCost> Pipeline::StageCosts(
   for (const auto& source : sources_) {
     const FeedLedger account = source->Account();
     add("capture", kCameraThread, account.name, account.due);
+    add("simulate", kSimulateThread, account.name, account.due);
+    add("receive", kReceiveThread, account.name, source->received());
     add(source->stage(), kIngestThread, account.name, account.delivered);
   }
   add("compose", kProgramThread, "", program_ ? program_->drawn() : 0);

@@ -42,6 +42,8 @@ class Pipeline {
   /// Production time by which every output had delivered a frame; negative when one has not.
   std::int64_t AllDeliveringNs() const;
   std::int64_t DroppedSoFar() const;
+  /// Choices that were made while it was opened, a line each.
+  const std::vector<std::string>& notes() const { return notes_; }
   /// Sound packets that found no room at a writer.
   std::int64_t SoundDropped() const { return audio_ ? audio_->dropped() : 0; }
   /// CPU by stage from thread CPU seconds as ThreadCpuSeconds() gives them.
@@ -49,6 +51,8 @@ class Pipeline {
 
  private:
   base::Status OpenSources();
+  base::Status OpenSource(std::size_t i);
+  base::Result<Ingest> OpenIngest(std::size_t i);
   base::Status OpenCanvases();
   base::Status DrawProgram(double at_seconds, AVFrame& onto);
   base::Status DrawMultiview(AVFrame& onto);
@@ -67,6 +71,7 @@ class Pipeline {
   std::unique_ptr<CanvasChain> program_;
   std::unique_ptr<CanvasChain> multiview_;
   std::unique_ptr<AudioChain> audio_;
+  std::vector<std::string> notes_;
   bool started_ = false;
 };
 

@@ -145,6 +145,15 @@ std::string NoteOn(const OutputPlan& plan) {
                      plan.threads, plan.threads == 1 ? "" : "s", where);
 }
 
+void PlanSources(const std::vector<WorkingDecoder>& hardware, RehearsalPlan& plan) {
+  for (const profiles::Source& source : plan.profile.sources) {
+    plan.sources.push_back(PlanSource(source, hardware));
+    if (std::string note = NoteOn(source, plan.sources.back(), hardware); !note.empty()) {
+      plan.notes.push_back(std::move(note));
+    }
+  }
+}
+
 }  // namespace
 
 base::Result<RehearsalPlan> MakePlan(const profiles::Profile& profile, const PlanOptions& options) {
@@ -152,6 +161,7 @@ base::Result<RehearsalPlan> MakePlan(const profiles::Profile& profile, const Pla
   plan.profile = profile;
   plan.cache_bytes = options.cache_bytes;
   plan.profile_folder = options.profile_folder;
+  PlanSources(options.hardware_decoders, plan);
   for (const profiles::Output& output : profile.outputs) {
     auto planned = PlanOutput(profile, output, options, plan.notes);
     if (!planned) {

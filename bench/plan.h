@@ -11,6 +11,7 @@
 
 #include "base/result.h"
 #include "bench/output_plan.h"
+#include "bench/source_plan.h"
 #include "profiles/profile.h"
 
 namespace bench {
@@ -23,6 +24,7 @@ struct WorkingEncoder {
 
 struct PlanOptions {
   std::vector<WorkingEncoder> hardware_encoders;
+  std::vector<WorkingDecoder> hardware_decoders;  // for network sources; none: in software
   double usable_cpus = 1;
   std::int64_t cache_bytes = 32LL << 20;  // last-level cache
   std::filesystem::path record_to;        // for outputs that name no folder
@@ -35,6 +37,7 @@ struct PlanOptions {
 struct RehearsalPlan {
   profiles::Profile profile;
   std::vector<OutputPlan> outputs;
+  std::vector<SourcePlan> sources;  // one for each of the profile's
   std::int64_t cache_bytes = 0;
   std::filesystem::path profile_folder;
   std::vector<std::string> notes;  // the choices made, a line each

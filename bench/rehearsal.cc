@@ -68,6 +68,15 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
       judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
 }
 
+/// What the cameras' senders and the streams' receivers took: no production has them.
+double SimulationSeconds(const std::vector<StageCost>& stages) {
+  double seconds = 0;
+  for (const StageCost& cost : stages) {
+    seconds += cost.stage == "simulate" || cost.stage == "sink" ? cost.cpu_seconds : 0;
+  }
+  return seconds;
+}
+
 /// What is resident now (the program, the feeds' rings) and what the plan will add.
 std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
   double bytes = profiles::PicturesInFlightBytes(plan.profile);
@@ -175,7 +184,9 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   FillAccounts(pipeline, result);
   result.stages = pipeline.StageCosts(Between(threads_before, threads_after));
   result.writeback_policy = WritebackPolicyText();
+  result.simulation_cpu_seconds = SimulationSeconds(result.stages);
   result.plan = plan.notes;
+  result.plan.insert(result.plan.end(), pipeline.notes().begin(), pipeline.notes().end());
   if (pipeline.SoundDropped() > 0) {
     result.plan.push_back(
         fmt::format("sound: {} packets found no room at a writer", pipeline.SoundDropped()));

@@ -4,10 +4,11 @@
 
 #include "bench/stage_cpu.h"
 #include "profiles/pipeline_sizes.h"
+#include "profiles/words.h"
 
 namespace bench {
 
-SourceChain::SourceChain(const Camera& camera, Ingest ingest, std::vector<OutputEntrance*> takers,
+SourceChain::SourceChain(Camera camera, Ingest ingest, std::vector<OutputEntrance*> takers,
                          Pacer& pacer, RunControl& control)
     : source_(camera.source),
       ring_(camera.ring),
@@ -18,17 +19,24 @@ SourceChain::SourceChain(const Camera& camera, Ingest ingest, std::vector<Output
       control_(control),
       part_(pacer.Join()),
       ledger_(camera.source.rate),
-      queue_(profiles::kCaptureQueueFrames, 0) {
+      queue_(profiles::kCaptureQueueFrames, 0),
+      feed_(std::move(camera.feed)) {
   control_.OnStop([this] { queue_.Close(); });
 }
 
 void SourceChain::Start(std::int64_t end_ns) {
   ingest_thread_ = std::jthread([this] { RunIngest(); });
+  if (feed_) {
+    receiver_ = std::jthread([this] { RunReceiver(); });
+  }
   camera_ = std::jthread([this, end_ns] { RunCamera(end_ns); });
 }
 
 void SourceChain::Join() {
   camera_.join();
+  if (receiver_.joinable()) {
+    receiver_.join();
+  }
   ingest_thread_.join();
   for (OutputEntrance* taker : takers_) {
     taker->Close();
@@ -47,10 +55,16 @@ CaptureItem SourceChain::FrameFromRing(std::int64_t index) const {
   return item;
 }
 
-void SourceChain::Lose(std::int64_t index) {
-  ledger_.Dropped(index, stage());
+void SourceChain::CountLost(std::int64_t index, const char* stage) {
+  ledger_.Dropped(index, stage);
   for (OutputEntrance* taker : takers_) {
-    taker->Missed(index, stage());
+    taker->Missed(index, stage);
+  }
+}
+
+void SourceChain::Lose(std::int64_t index, const char* stage) {
+  if (arrivals_.GiveUp(index)) {
+    CountLost(index, stage);
   }
 }
 
@@ -59,16 +73,59 @@ void SourceChain::SendOne(std::int64_t index) {
   for (OutputEntrance* taker : takers_) {
     taker->Due(index);
   }
+  arrivals_.Due(index);
   CaptureItem item = FrameFromRing(index);
-  if (!pacer_.RealTime()) {
+  if (feed_) {
+    const auto sent = feed_->Send(*item.packet, index);
+    if (!sent) {
+      control_.Stop(source_.name + ": " + sent.error().detail);
+    } else if (!*sent && !control_.stopped()) {
+      Lose(index, "receive");
+    }
+  } else if (!pacer_.RealTime()) {
     queue_.Push(std::move(item));
   } else if (!queue_.TryPush(std::move(item)) && !queue_.closed()) {
-    Lose(index);
+    Lose(index, stage());
   }
 }
 
+void SourceChain::HandOn(ReceivedPicture picture) {
+  const std::int64_t index = picture.index;
+  if (picture.whole) {
+    arrivals_.Received(index);
+  } else {
+    Lose(index, "receive");
+  }
+  ++received_;
+  // A damaged picture is decoded too, as receivers do; what comes of it is not counted.
+  CaptureItem item{nullptr, std::move(picture.packet), index, true};
+  if (!queue_.TryPush(std::move(item)) && !queue_.closed()) {
+    Lose(index, stage());
+  }
+}
+
+void SourceChain::RunReceiver() {
+  NameThread(kReceiveThread, source_.name);
+  try {
+    while (!control_.stopped()) {
+      auto received = feed_->Receive();
+      if (!received) {
+        control_.Stop(source_.name + ": " + received.error().detail);
+        break;
+      }
+      if (!*received) {
+        break;
+      }
+      HandOn(std::move(**received));
+    }
+  } catch (const std::exception& failure) {
+    control_.Stop(source_.name + ": " + failure.what());
+  }
+  queue_.Close();
+}
+
 void SourceChain::RunCamera(std::int64_t end_ns) {
-  NameThread(kCameraThread, source_.name);
+  NameThread(feed_ ? kSimulateThread : kCameraThread, source_.name);
   try {
     for (std::int64_t index = 0;; ++index) {
       const std::int64_t due_ns = phase_ns_ + DueNs(index, source_.rate);
@@ -81,18 +138,33 @@ void SourceChain::RunCamera(std::int64_t end_ns) {
     control_.Stop(source_.name + ": " + failure.what());
   }
   pacer_.Leave(part_);
-  queue_.Close();
+  if (feed_) {
+    feed_->EndSending();
+  } else {
+    queue_.Close();
+  }
+}
+
+void SourceChain::TakePicture(base::FramePtr picture, std::int64_t index) {
+  const auto lost = arrivals_.CameOut(index);
+  if (!lost) {
+    return;
+  }
+  for (const Arrivals::Lost& before : *lost) {
+    CountLost(before.index, feed_ && !before.received ? "receive" : stage());
+  }
+  const std::int64_t now_ns = pacer_.NowNs();
+  ledger_.Delivered(index, now_ns - phase_ns_ - DueNs(index, source_.rate), now_ns);
+  for (OutputEntrance* output : takers_) {
+    output->Offer(*picture, index);
+  }
+  latest_.Set(std::move(picture));
 }
 
 void SourceChain::RunIngest() {
   NameThread(kIngestThread, source_.name);
   const auto taker = [this](base::FramePtr picture, std::int64_t index) {
-    const std::int64_t now_ns = pacer_.NowNs();
-    ledger_.Delivered(index, now_ns - phase_ns_ - DueNs(index, source_.rate), now_ns);
-    for (OutputEntrance* output : takers_) {
-      output->Offer(*picture, index);
-    }
-    latest_.Set(std::move(picture));
+    TakePicture(std::move(picture), index);
   };
   try {
     while (auto item = queue_.Pop()) {
@@ -107,6 +179,10 @@ void SourceChain::RunIngest() {
     if (!control_.stopped()) {
       if (auto finished = ingest_.Finish(taker); !finished) {
         control_.Stop(source_.name + ": " + finished.error().detail);
+        return;
+      }
+      for (const Arrivals::Lost& lost : arrivals_.TakeRest()) {
+        CountLost(lost.index, feed_ && !lost.received ? "receive" : stage());
       }
     }
   } catch (const std::exception& failure) {
@@ -124,6 +200,15 @@ FeedLedger SourceChain::Account() const {
   account.seconds = ledger_.windows();
   account.prepare_seconds = ring_.prepare_seconds;
   account.ring_bytes = ring_.bytes;
+  account.decoder = ingest_.decoder_name();
+  if (feed_) {
+    const NetworkCounts counts = feed_->counts();
+    account.transport = profiles::ToWord(source_.transport);
+    account.packets_received = counts.packets_received;
+    account.packets_lost = counts.packets_lost;
+    account.pictures_incomplete = counts.pictures_incomplete;
+    account.socket_buffer_bytes = feed_->socket_buffer_bytes();
+  }
   return account;
 }
 

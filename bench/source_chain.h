@@ -4,15 +4,19 @@
 
 #pragma once
 
+#include <atomic>
+#include <memory>
 #include <string>
 #include <thread>
 #include <vector>
 
+#include "bench/arrivals.h"
 #include "bench/bounded_queue.h"
 #include "bench/feed_ring.h"
 #include "bench/ingest.h"
 #include "bench/latest_picture.h"
 #include "bench/ledger.h"
+#include "bench/network_feed.h"
 #include "bench/output_entrance.h"
 #include "bench/pacer.h"
 #include "bench/run_control.h"
@@ -24,15 +28,16 @@ struct Camera {
   const profiles::Source& source;
   const FeedRing& ring;
   std::int64_t phase_ns;
+  std::unique_ptr<NetworkFeed> feed;  // null: frames are handed over in memory
 };
 
 class SourceChain {
  public:
   /// `takers` are the isos of it.
-  SourceChain(const Camera& camera, Ingest ingest, std::vector<OutputEntrance*> takers,
-              Pacer& pacer, RunControl& control);
+  SourceChain(Camera camera, Ingest ingest, std::vector<OutputEntrance*> takers, Pacer& pacer,
+              RunControl& control);
 
-  /// Starts both threads; frames fall due until `end_ns` of production time.
+  /// Starts its threads; frames fall due until `end_ns` of production time.
   void Start(std::int64_t end_ns);
   /// Waits until the last frame is through, then closes the takers.
   void Join();
@@ -43,12 +48,20 @@ class SourceChain {
   Ledger& ledger() { return ledger_; }
   /// "convert", or "decode" when frames arrive compressed.
   const char* stage() const { return ring_.pictures.empty() ? "decode" : "convert"; }
+  /// True when frames come over a network.
+  bool FromNetwork() const { return feed_ != nullptr; }
+  /// Pictures that the receiver handed on.
+  std::int64_t received() const { return received_; }
 
  private:
   void RunCamera(std::int64_t end_ns);
   void SendOne(std::int64_t index);
+  void RunReceiver();
+  void HandOn(ReceivedPicture picture);
   void RunIngest();
-  void Lose(std::int64_t index);
+  void TakePicture(base::FramePtr picture, std::int64_t index);
+  void Lose(std::int64_t index, const char* stage);
+  void CountLost(std::int64_t index, const char* stage);
   CaptureItem FrameFromRing(std::int64_t index) const;
 
   const profiles::Source source_;
@@ -61,8 +74,12 @@ class SourceChain {
   const int part_;
   Ledger ledger_;
   BoundedQueue<CaptureItem> queue_;
+  Arrivals arrivals_;
   LatestPicture latest_;
+  const std::unique_ptr<NetworkFeed> feed_;
+  std::atomic<std::int64_t> received_{0};
   std::jthread camera_;
+  std::jthread receiver_;
   std::jthread ingest_thread_;
 };
 

@@ -13,6 +13,8 @@
 namespace bench {
 
 inline constexpr std::string_view kCameraThread = "cam";
+inline constexpr std::string_view kSimulateThread = "sim";  // sender of a network source
+inline constexpr std::string_view kReceiveThread = "recv";
 inline constexpr std::string_view kIngestThread = "in";
 inline constexpr std::string_view kProgramThread = "prog";
 inline constexpr std::string_view kMultiviewThread = "view";

@@ -28,7 +28,8 @@ class Copies {
     ingests_.reserve(latest_.size());
     for (const profiles::Source& source : profile.sources) {
       rings_.push_back(std::move(*MakeFeedRing(source, "", kRingFrames, 1)));
-      ingests_.push_back(std::move(*Ingest::Open(source, rings_.back().packet_codec, 1)));
+      ingests_.push_back(
+          std::move(*Ingest::Open(source, rings_.back().packet_codec, SourcePlan{})));
     }
   }
 

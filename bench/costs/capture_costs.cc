@@ -14,7 +14,6 @@ namespace {
 
 // Larger than the last-level caches of today, so that copies come from memory.
 constexpr std::int64_t kCacheBytes = 64LL << 20;
-constexpr int kDecodeThreads = 2;
 
 base::Result<std::shared_ptr<FeedRing>> MakeRing(const profiles::Source& source) {
   profiles::Source painted = source;
@@ -75,7 +74,7 @@ base::Result<OneFrame> PrepareDecode(const profiles::Source& source) {
   if (!ring) {
     return ring.error();
   }
-  auto ingest = Ingest::Open(source, (*ring)->packet_codec, kDecodeThreads);
+  auto ingest = Ingest::Open(source, (*ring)->packet_codec, PlanSource(source, {}));
   if (!ingest) {
     return ingest.error();
   }

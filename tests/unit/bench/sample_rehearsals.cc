@@ -58,6 +58,17 @@ profiles::Profile SmallProduction() {
   return profile;
 }
 
+profiles::Source NetworkCamera(const std::string& codec, int bitrate_kbps) {
+  profiles::Source source = SmallProduction().sources[0];
+  source.arrives_by = profiles::ArrivesBy::kNetwork;
+  source.pixel_format.clear();
+  source.codec = codec;
+  source.bitrate_kbps = bitrate_kbps;
+  source.raster = {320, 192};
+  source.content = profiles::Content::kStage;
+  return source;
+}
+
 profiles::Profile RandomProduction(std::mt19937& random) {
   const auto pick = [&](int least, int most) {
     return std::uniform_int_distribution<int>(least, most)(random);

@@ -32,6 +32,9 @@ class TemporaryFolder {
 /// Two cameras 128x64 at 25, a program, one recording of it and one iso.
 profiles::Profile SmallProduction();
 
+/// A camera of 320x192 at 25 that sends `codec`, "h264" or "hevc".
+profiles::Source NetworkCamera(const std::string& codec, int bitrate_kbps = 4000);
+
 /// One to four sources and one to five outputs of random rates, kinds and sizes.
 profiles::Profile RandomProduction(std::mt19937& random);
 
