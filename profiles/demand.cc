@@ -5,6 +5,7 @@
 #include "profiles/capture_demand.h"
 #include "profiles/codec_level.h"
 #include "profiles/container_overhead.h"
+#include "profiles/encode_sharing.h"
 #include "profiles/file_limits.h"
 #include "profiles/memory_demand.h"
 #include "profiles/memory_traffic.h"
@@ -112,9 +113,22 @@ void SumOutputs(const Profile& profile, Demand& demand) {
     demand.space_bytes += one.space_bytes;
     demand.largest_file_bytes = std::max(demand.largest_file_bytes, one.space_bytes);
     demand.network_out_bits_per_second += one.network_bits_per_second;
+  }
+}
+
+void SumEncodes(const Profile& profile, Demand& demand) {
+  for (const std::vector<std::size_t>& encode : Encodes(profile.outputs)) {
+    const EncoderChoice choice = profile.outputs[encode.front()].encoder;
     demand.encode_sessions += 1;
-    demand.software_encodes += output.encoder == EncoderChoice::kSoftware ? 1 : 0;
-    demand.hardware_encodes += output.encoder == EncoderChoice::kHardware ? 1 : 0;
+    demand.software_encodes += choice == EncoderChoice::kSoftware ? 1 : 0;
+    demand.hardware_encodes += choice == EncoderChoice::kHardware ? 1 : 0;
+    for (const std::size_t output : encode) {
+      for (const std::size_t other : encode) {
+        if (other != output) {
+          demand.outputs[output].shares_encode_with.push_back(profile.outputs[other].name);
+        }
+      }
+    }
   }
 }
 
@@ -124,6 +138,7 @@ Demand SumDemand(const Profile& profile) {
   Demand demand;
   SumSources(profile, demand);
   SumOutputs(profile, demand);
+  SumEncodes(profile, demand);
   demand.displays = profile.displays;
   demand.memory_pool_bytes = MemoryPoolBytes(profile);
   demand.memory_traffic_bytes_per_second = MemoryTrafficBytesPerSecond(profile);

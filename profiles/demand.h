@@ -27,7 +27,8 @@ struct SourceDemand {
 /// What one output asks.
 struct OutputDemand {
   std::string name;
-  std::int64_t macroblocks_per_second = 0;  // 16x16 luma blocks
+  std::int64_t macroblocks_per_second = 0;      // 16x16 luma blocks
+  std::vector<std::string> shares_encode_with;  // other outputs that ask for the same encode
   std::string level;        // lowest codec level that holds it, "4.2"; empty if none
   std::string level_limit;  // what made it so high: "picture rate", "bit rate", "raster", "frames
                             // in flight"
@@ -46,7 +47,7 @@ struct Demand {
   double largest_file_bytes = 0;
   double network_in_bits_per_second = 0;
   double network_out_bits_per_second = 0;
-  int encode_sessions = 0;   // all outputs
+  int encode_sessions = 0;   // outputs that share an encode count once, here and below
   int software_encodes = 0;  // that must be software
   int hardware_encodes = 0;  // that must be hardware
   int decode_sessions = 0;   // network sources and compressed capture

@@ -5,6 +5,7 @@
 
 #include "profiles/capture_demand.h"
 #include "profiles/codec_level.h"
+#include "profiles/encode_sharing.h"
 
 namespace profiles {
 namespace {
@@ -54,8 +55,10 @@ double PicturesInFlightBytes(const Profile& profile) {
     bytes += SourceBytes(source);
   }
   for (const Output& output : profile.outputs) {
-    bytes += kQueuedPictures * WorkingBytes(output.raster) +
-             output.bitrate_kbps * 125.0 * kWriteQueueSeconds;
+    bytes += output.bitrate_kbps * 125.0 * kWriteQueueSeconds;
+  }
+  for (const Output& output : OnePerEncode(profile.outputs)) {
+    bytes += kQueuedPictures * WorkingBytes(output.raster);
   }
   return bytes;
 }
@@ -71,7 +74,7 @@ double EncoderBytes(const Output& output, int threads) {
 
 double MemoryPoolBytes(const Profile& profile) {
   double bytes = PicturesInFlightBytes(profile);
-  for (const Output& output : profile.outputs) {
+  for (const Output& output : OnePerEncode(profile.outputs)) {
     bytes += EncoderBytes(output, kAssumedThreads);
   }
   return bytes;

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "profiles/capture_demand.h"
+#include "profiles/encode_sharing.h"
 #include "profiles/words.h"
 
 namespace profiles {
@@ -56,13 +57,18 @@ Raster TakenRaster(const Profile& profile, const Output& output) {
 
 /// Fitting reads and writes where the raster differs. The encoder copies the
 /// picture in, reads that and at least one reference, and writes its own
-/// reconstruction: five pictures. Packets pass muxer, page cache and disk.
-double OutputTraffic(const Profile& profile, const Output& output) {
+/// reconstruction: five pictures.
+double EncodeTraffic(const Profile& profile, const Output& output) {
   const double rate = base::ToDouble(output.rate);
   const double picture = WorkingBytes(output.raster);
   const Raster taken = TakenRaster(profile, output);
   const double fitted = taken == output.raster ? 0 : (WorkingBytes(taken) + picture) * rate;
-  return fitted + 5 * picture * rate + 4 * output.bitrate_kbps * 125.0;
+  return fitted + 5 * picture * rate;
+}
+
+/// Packets pass muxer, page cache and disk.
+double PacketTraffic(const Output& output) {
+  return 4 * output.bitrate_kbps * 125.0;
 }
 
 }  // namespace
@@ -72,8 +78,11 @@ double MemoryTrafficBytesPerSecond(const Profile& profile) {
   for (const Source& source : profile.sources) {
     bytes += SourceTraffic(source);
   }
+  for (const Output& output : OnePerEncode(profile.outputs)) {
+    bytes += EncodeTraffic(profile, output);
+  }
   for (const Output& output : profile.outputs) {
-    bytes += OutputTraffic(profile, output);
+    bytes += PacketTraffic(output);
   }
   return bytes;
 }

@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "base/text.h"
+#include "profiles/encode_sharing.h"
 
 namespace report {
 namespace {
@@ -50,7 +51,7 @@ bool Fits(const bench::CostEntry& entry, const profiles::Output& output) {
 
 std::optional<double> EncodeCpus(const bench::CostTable& costs, const profiles::Profile& profile) {
   double cpus = 0;
-  for (const profiles::Output& output : profile.outputs) {
+  for (const profiles::Output& output : profiles::OnePerEncode(profile.outputs)) {
     double dearest_ms = 0;
     for (const bench::CostEntry& entry : costs.entries) {
       if (Fits(entry, output)) {

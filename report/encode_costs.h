@@ -11,7 +11,8 @@
 
 namespace report {
 
-/// CPUs that all encodes take together: sum of rate x CPU time per frame.
+/// CPUs that all encodes take together: sum of rate x CPU time per frame. An
+/// encode that several outputs share counts once.
 /// Nothing when some output's cost was not measured.
 std::optional<double> EncodeCpus(const bench::CostTable& costs, const profiles::Profile& profile);
 

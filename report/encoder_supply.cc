@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "profiles/encode_sharing.h"
 
 namespace report {
 namespace {
@@ -53,7 +54,7 @@ std::string EncoderNeed::What() const {
 
 std::vector<EncoderNeed> EncoderNeeds(const profiles::Profile& profile) {
   std::vector<EncoderNeed> needs;
-  for (const profiles::Output& output : profile.outputs) {
+  for (const profiles::Output& output : profiles::OnePerEncode(profile.outputs)) {
     auto need = std::find_if(needs.begin(), needs.end(), [&](const EncoderNeed& one) {
       return one.codec == output.codec && one.choice == output.encoder;
     });

@@ -13,7 +13,7 @@
 
 namespace report {
 
-/// Outputs with one codec and one choice of encoder.
+/// Encodes with one codec and one choice of encoder; outputs that share an encode count once.
 struct EncoderNeed {
   std::string codec;
   profiles::EncoderChoice choice = profiles::EncoderChoice::kAny;

@@ -65,6 +65,7 @@ Table OutputTable(const profiles::Demand& demand) {
               {{"Output", false},
                {"Blocks a second", true},
                {"Codec level", false},
+               {"Encode shared by", false},
                {"Media", true},
                {"Disk", true},
                {"Space", true},
@@ -76,6 +77,9 @@ Table OutputTable(const profiles::Demand& demand) {
          {FormatCount(output.macroblocks_per_second)},
          {LevelText(output) + (output.level_commonly_played ? "" : ", more than players take"),
           output.level_commonly_played ? Mark::kNone : Mark::kWarn},
+         {output.shares_encode_with.empty()
+              ? std::string("-")
+              : fmt::format("{}", fmt::join(output.shares_encode_with, ", "))},
          {base::FormatBitsPerSecond(output.media_bits_per_second)},
          {output.disk_bytes_per_second > 0
               ? base::FormatBytesPerSecond(output.disk_bytes_per_second)

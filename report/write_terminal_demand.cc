@@ -101,6 +101,10 @@ void PutOutputs(TerminalPage& page, const profiles::Profile& profile,
   }
   PutTable(page, 2, table);
   for (const profiles::OutputDemand& output : demand.outputs) {
+    if (!output.shares_encode_with.empty()) {
+      page.Paragraph(2, {fmt::format("{}: its encode is shared by {}", output.name,
+                                     fmt::join(output.shares_encode_with, ", "))});
+    }
     if (!output.level_commonly_played) {
       page.Paragraph(2, {fmt::format("(!) {}: level {} is above what players commonly take; set by "
                                      "{}",

@@ -53,6 +53,8 @@ struct OutputLedger {
   std::string kind;     // "recording", "stream", "iso"
   std::string takes;    // "program", "multiview" or a source
   std::string encoder;  // FFmpeg's name of the encoder that ran
+  // Its encode: its own name, or the names of all outputs that share it, as in StageCost::item.
+  std::string encode;
   int encoder_threads = 0;
   std::int64_t due = 0;
   std::int64_t delivered = 0;
@@ -103,7 +105,7 @@ struct DropRun {
 /// simulating and no part of the production.
 struct StageCost {
   std::string stage;
-  std::string item;  // the source or output
+  std::string item;  // the source, the output, or outputs with one encode: "Recording + Stream"
   std::int64_t frames = 0;
   double cpu_seconds = 0;
 };
@@ -157,7 +159,8 @@ struct DiskRun {
   std::string stopped_because;
 };
 
-/// CPU and wall time of one stage for one frame, from the costs program.
+/// CPU and wall time of one stage for one frame, from the costs program. The
+/// stage "encode harder" is an encode of the profile with harder pictures than it shows.
 struct CostEntry {
   std::string
       stage;  // "copy", "convert", "scale", "compose", "multiview", "encode", "decode", "audio"

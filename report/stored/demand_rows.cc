@@ -57,9 +57,10 @@ void AddWhole(const profiles::Demand& demand, Rows& rows) {
   add("disk", demand.disk_bytes_per_second, "B/s", "sum over recordings and isos");
   add("space", demand.space_bytes, "B", "disk rate x duration");
   add("file size", demand.largest_file_bytes, "B", "the largest single file");
-  add("encode", demand.encode_sessions, "sessions", "one per output");
-  add("encode software", demand.software_encodes, "sessions", "outputs that ask for software");
-  add("encode hardware", demand.hardware_encodes, "sessions", "outputs that ask for hardware");
+  add("encode", demand.encode_sessions, "sessions",
+      "outputs that ask for the same encode share one");
+  add("encode software", demand.software_encodes, "sessions", "encodes that must be software");
+  add("encode hardware", demand.hardware_encodes, "sessions", "encodes that must be hardware");
   add("decode", demand.decode_sessions, "sessions", "network sources and compressed capture");
   add("displays", demand.displays, "displays", "as the profile asks");
   add("memory", demand.memory_pool_bytes, "B", "frames in flight and encoders");

@@ -15,8 +15,8 @@ RIGPROOF_FIELDS(bench::Lateness::Bucket, up_to_ms, frames)
 RIGPROOF_FIELDS(bench::Lateness, p50_ms, p95_ms, p99_ms, max_ms, histogram)
 RIGPROOF_FIELDS(bench::StageSecond, encoded, encode_busy, encode_longest_ms, write_busy,
                 write_longest_ms)
-RIGPROOF_FIELDS(bench::OutputLedger, name, kind, takes, encoder, encoder_threads, due, delivered,
-                dropped, late, warm_up_dropped, withdrawn, received, lateness, bytes,
+RIGPROOF_FIELDS(bench::OutputLedger, name, kind, takes, encoder, encode, encoder_threads, due,
+                delivered, dropped, late, warm_up_dropped, withdrawn, received, lateness, bytes,
                 encoder_delay_frames, encoder_busy, write_busy, failure, seconds, work)
 RIGPROOF_FIELDS(bench::FeedLedger, name, due, delivered, dropped, prepare_seconds, ring_bytes,
                 transport, decoder, packets_received, packets_lost, pictures_incomplete,

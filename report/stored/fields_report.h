@@ -13,9 +13,9 @@ namespace report::stored {
 
 RIGPROOF_FIELDS(profiles::SourceDemand, name, frame_bytes, bytes_per_second, assumed,
                 sdi_bits_per_second, sdi_link, network_bits_per_second)
-RIGPROOF_FIELDS(profiles::OutputDemand, name, macroblocks_per_second, level, level_limit,
-                level_commonly_played, media_bits_per_second, disk_bytes_per_second, space_bytes,
-                network_bits_per_second)
+RIGPROOF_FIELDS(profiles::OutputDemand, name, macroblocks_per_second, shares_encode_with, level,
+                level_limit, level_commonly_played, media_bits_per_second, disk_bytes_per_second,
+                space_bytes, network_bits_per_second)
 RIGPROOF_FIELDS(profiles::Demand, sources, outputs, disk_bytes_per_second, space_bytes,
                 largest_file_bytes, network_in_bits_per_second, network_out_bits_per_second,
                 encode_sessions, software_encodes, hardware_encodes, decode_sessions, displays,

@@ -88,6 +88,7 @@ TEST(SumDemand, CountsEncodersByWhatTheyMustBe) {
   profile.outputs = {Recording("A", 1000), Recording("B", 1000), Recording("C", 1000)};
   profile.outputs[0].encoder = EncoderChoice::kSoftware;
   profile.outputs[1].encoder = EncoderChoice::kHardware;
+  profile.outputs[2].effort = Effort::kHigh;
   const Demand demand = SumDemand(profile);
   EXPECT_EQ(demand.encode_sessions, 3);
   EXPECT_EQ(demand.software_encodes, 1);
