@@ -8,6 +8,7 @@ extern "C" {
 #include <libavutil/channel_layout.h>
 }
 
+#include "bench/ledger.h"
 #include "bench/stage_cpu.h"
 
 namespace bench {

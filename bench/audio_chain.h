@@ -11,9 +11,10 @@
 
 #include "base/ffmpeg.h"
 #include "base/result.h"
-#include "bench/encode_stage.h"
+#include "bench/bounded_queue.h"
 #include "bench/pacer.h"
 #include "bench/run_control.h"
+#include "bench/write_item.h"
 #include "profiles/profile.h"
 
 namespace bench {

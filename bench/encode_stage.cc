@@ -2,8 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
-
-#include "profiles/pipeline_sizes.h"
+#include <utility>
 
 namespace bench {
 namespace {
@@ -16,20 +15,23 @@ std::int64_t SteadyNs() {
 
 }  // namespace
 
-EncodeStage::EncodeStage(const OutputPlan& plan, OutputEntrance& entrance, Pacer& pacer,
-                         RunControl& control)
+EncodeStage::EncodeStage(const OutputPlan& plan, OutputEntrance& entrance,
+                         std::vector<PacketGate*> gates, Pacer& pacer, RunControl& control)
     : plan_(plan),
       entrance_(entrance),
-      pacer_(pacer),
-      control_(control),
-      packets_(profiles::kWriteQueuePackets) {
+      gates_(std::move(gates)),
+      shared_in_real_time_(gates_.size() > 1 && pacer.RealTime()),
+      control_(control) {
   entrance_.ChargeBy([this] {
-    // The encoder waits for a writer that cannot keep up: the writer is to blame.
-    return !packets_.Full() ? "encode" : plan_.stream() ? "send" : "write";
+    // A single encoder waits for a writer that cannot keep up: the writer is to blame.
+    return gates_.size() == 1 && gates_.front()->queue().Full() ? gates_.front()->stage()
+                                                                : "encode";
   });
   control_.OnStop([this] {
     entrance_.queue().Close();
-    packets_.Close();
+    for (PacketGate* gate : gates_) {
+      gate->queue().Close();
+    }
   });
 }
 
@@ -72,12 +74,23 @@ base::Result<base::FramePtr> EncodeStage::Fitted(base::FramePtr picture) {
   return fitted;
 }
 
+void EncodeStage::HandOut(WriteItem item) {
+  ++encoded_;
+  // Once the cameras have ended nobody is held up any more.
+  const bool wait = !shared_in_real_time_ || item.at_end;
+  for (std::size_t i = 0; i + 1 < gates_.size(); ++i) {
+    gates_[i]->Hand({base::Share(*item.packet), false, item.at_end, item.newest_due_ns}, wait);
+  }
+  gates_.back()->Hand(std::move(item), wait);
+}
+
 void EncodeStage::ForwardNull(std::int64_t index) {
   WriteItem item;
   item.packet = base::NewPacket();
   item.packet->pts = item.packet->dts = index;
+  item.packet->flags = AV_PKT_FLAG_KEY;
   item.newest_due_ns = entrance_.OutputDueNs(index);
-  packets_.Push(std::move(item));
+  HandOut(std::move(item));
 }
 
 base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
@@ -96,7 +109,7 @@ base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
     item.at_end = at_end;
     item.newest_due_ns = entrance_.OutputDueNs(newest_index);
     --in_encoder_;
-    packets_.Push(std::move(item));
+    HandOut(std::move(item));
   }
 }
 
@@ -144,9 +157,11 @@ void EncodeStage::Run() {
     }
   }
   if (!status) {
-    control_.Stop(plan_.output.name + ": " + plan_.encoder + ": " + status.error().detail);
+    control_.Stop(plan_.encode_name + ": " + plan_.encoder + ": " + status.error().detail);
   }
-  packets_.Close();
+  for (PacketGate* gate : gates_) {
+    gate->Close();
+  }
 }
 
 double EncodeStage::Busy() const {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The encode stage of one output: takes pictures from its entrance, hands packets to its writer.
+// The encode stage: takes pictures from its entrance, hands packets to the writers of its outputs.
 
 #pragma once
 
@@ -8,56 +8,55 @@
 #include <cstdint>
 #include <memory>
 #include <optional>
+#include <vector>
 
 #include "base/ffmpeg.h"
 #include "base/video_encoder.h"
-#include "bench/bounded_queue.h"
 #include "bench/output_entrance.h"
 #include "bench/output_plan.h"
 #include "bench/pacer.h"
+#include "bench/packet_gate.h"
 #include "bench/picture_pool.h"
 #include "bench/picture_scaler.h"
 #include "bench/run_control.h"
 
 namespace bench {
 
-/// One packet on its way to a file or socket.
-struct WriteItem {
-  base::PacketPtr packet;
-  bool audio = false;
-  bool at_end = false;             // came out while the encoder was emptied
-  std::int64_t newest_due_ns = 0;  // due moment of the newest picture the encoder had taken
-};
-
 class EncodeStage {
  public:
-  EncodeStage(const OutputPlan& plan, OutputEntrance& entrance, Pacer& pacer, RunControl& control);
+  /// One gate: the encoder waits for its writer, and what that cannot take is
+  /// dropped in front of the encoder. Several, in real time: each takes what it
+  /// can, and none holds up the others.
+  EncodeStage(const OutputPlan& plan, OutputEntrance& entrance, std::vector<PacketGate*> gates,
+              Pacer& pacer, RunControl& control);
 
   /// Opens the encoder on the calling thread, which must be the one to Run():
   /// the library's threads then carry its name.
   base::Status Open(bool global_header);
-  /// Until the entrance is closed and empty; closes the write queue at the end.
+  /// Until the entrance is closed and empty; closes the gates at the end.
   void Run();
 
-  BoundedQueue<WriteItem>& packets() { return packets_; }
   /// Null for the null encoder.
   const AVCodecContext* codec() const { return encoder_ ? &encoder_->context() : nullptr; }
   /// Share of the time since the first picture that the encoder was at work.
   double Busy() const;
   int delay_frames() const { return delay_frames_; }
+  /// Pictures that came out of the encoder.
+  std::int64_t encoded() const { return encoded_; }
 
  private:
   base::Status Encode(EncodeItem item);
   base::Status Forward(std::int64_t newest_index, bool at_end);
   void ForwardNull(std::int64_t index);
+  void HandOut(WriteItem item);
   base::Result<base::FramePtr> Fitted(base::FramePtr picture);
 
   const OutputPlan& plan_;
   OutputEntrance& entrance_;
-  Pacer& pacer_;
+  const std::vector<PacketGate*> gates_;
+  const bool shared_in_real_time_;
   RunControl& control_;
   std::optional<base::VideoEncoder> encoder_;
-  BoundedQueue<WriteItem> packets_;
   std::unique_ptr<PicturePool> pool_;
   PictureScaler scaler_;
   std::int64_t first_ns_ = 0;
@@ -65,6 +64,7 @@ class EncodeStage {
   std::atomic<std::int64_t> busy_ns_{0};
   std::atomic<std::int64_t> elapsed_ns_{0};
   std::atomic<int> delay_frames_{0};
+  std::atomic<std::int64_t> encoded_{0};
 };
 
 }  // namespace bench

@@ -3,6 +3,8 @@
 #include <array>
 #include <string_view>
 
+#include <fmt/format.h>
+
 namespace bench {
 namespace {
 
@@ -26,10 +28,25 @@ constexpr EffortWords kEffortWords[] = {
     {"hevc_amf", "quality", {"speed", "speed", "balanced", "quality"}},
 };
 
+/// One pool of that many threads, and pictures at a time as x265 itself
+/// chooses for such a machine (getFrameThreadsCount in its threadpool.cpp).
+std::string X265Threads(int threads) {
+  if (threads <= 0) {
+    return "";
+  }
+  const int pictures = threads >= 32   ? 5
+                       : threads >= 16 ? 4
+                       : threads >= 8  ? 3
+                       : threads >= 4  ? 2
+                                       : 1;
+  return fmt::format(":pools={}:frame-threads={}", threads, pictures);
+}
+
 }  // namespace
 
 std::vector<std::pair<std::string, std::string>> EncoderOptions(const std::string& encoder,
-                                                                profiles::Effort effort) {
+                                                                profiles::Effort effort,
+                                                                int threads) {
   std::vector<std::pair<std::string, std::string>> options;
   for (const EffortWords& words : kEffortWords) {
     if (words.encoder == encoder) {
@@ -37,7 +54,10 @@ std::vector<std::pair<std::string, std::string>> EncoderOptions(const std::strin
     }
   }
   if (encoder == "libx265") {
-    options.emplace_back("x265-params", "log-level=none");
+    options.emplace_back("x265-params", "log-level=none" + X265Threads(threads));
+  }
+  if (encoder == "libsvtav1" && threads > 0) {
+    options.emplace_back("svtav1-params", fmt::format("lp={}", threads));
   }
   return options;
 }

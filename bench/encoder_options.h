@@ -13,8 +13,11 @@
 namespace bench {
 
 /// Name and value pairs for the encoder, for a live encode at constant rate.
+/// x265 and SVT-AV1 start threads of their own for every CPU that they see,
+/// a quota or not: they are told `threads` here; 0 leaves it to them.
 std::vector<std::pair<std::string, std::string>> EncoderOptions(const std::string& encoder,
-                                                                profiles::Effort effort);
+                                                                profiles::Effort effort,
+                                                                int threads = 0);
 
 /// FFmpeg's software encoder for a codec of the profile; empty when none is known.
 std::string SoftwareEncoder(const std::string& codec);

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "bench/disk_file.h"
+#include "bench/in_band_headers.h"
 #include "profiles/stream_url.h"
 
 namespace bench {
@@ -73,6 +74,7 @@ class ContainerMuxer : public Muxer {
   std::int64_t bytes_ = 0;
   std::optional<Track> video_;
   std::optional<Track> audio_;
+  std::optional<InBandHeaders> in_band_headers_;
   bool header_written_ = false;
 };
 
@@ -175,6 +177,14 @@ base::Status ContainerMuxer::Start(const AVCodecContext& video, const AVCodecCon
   if (auto added = AddTrack(video, video_); !added) {
     return added;
   }
+  const bool apart = (static_cast<unsigned>(video.flags) & AV_CODEC_FLAG_GLOBAL_HEADER) != 0;
+  if (apart && video.extradata_size > 0 && !WantsGlobalHeader(plan_.format)) {
+    auto headers = InBandHeaders::Open(video);
+    if (!headers) {
+      return headers.error();
+    }
+    in_band_headers_.emplace(std::move(*headers));
+  }
   if (audio != nullptr) {
     if (auto added = AddTrack(*audio, audio_); !added) {
       return added;
@@ -199,6 +209,11 @@ base::Status ContainerMuxer::Start(const AVCodecContext& video, const AVCodecCon
 base::Status ContainerMuxer::Write(AVPacket& packet, bool audio) {
   const Track& track = audio ? *audio_ : *video_;
   const int size = packet.size;
+  if (!audio && in_band_headers_) {
+    if (auto filtered = in_band_headers_->Filter(packet); !filtered) {
+      return filtered;
+    }
+  }
   packet.stream_index = track.stream->index;
   if (!audio && packet.duration == 0) {
     packet.duration = 1;

@@ -1,19 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One output from its entrance to its file or stream: the encode and write threads, and a sink
-// where the stream stays on this PC.
+// One output from its encode's packets to its file or stream: its ledger, the write thread, and a
+// sink where the stream stays on this PC.
 
 #pragma once
 
-#include <cstdint>
-#include <future>
 #include <memory>
 #include <thread>
 
 #include "bench/encode_stage.h"
 #include "bench/loopback_sink.h"
-#include "bench/output_entrance.h"
 #include "bench/output_plan.h"
+#include "bench/packet_gate.h"
 #include "bench/write_stage.h"
 
 namespace bench {
@@ -22,14 +20,15 @@ class OutputChain {
  public:
   OutputChain(const OutputPlan& plan, Pacer& pacer, RunControl& control);
 
-  /// Opens encoder and container for real, each on its own thread, and leaves
-  /// the threads waiting for pictures. `audio` is null without sound.
-  base::Status Start(const AVCodecContext* audio);
+  /// Opens the container for real on its own thread, which then waits for
+  /// packets of `encode`, whose encoder is open. `audio` is null without sound.
+  base::Status Start(const EncodeStage& encode, const AVCodecContext* audio);
   /// Waits until everything is written.
   void Join();
 
-  OutputEntrance& entrance() { return entrance_; }
-  BoundedQueue<WriteItem>& packets() { return encode_.packets(); }
+  Ledger& ledger() { return ledger_; }
+  const Ledger& ledger() const { return ledger_; }
+  PacketGate& gate() { return gate_; }
   const OutputPlan& plan() const { return plan_; }
   OutputLedger Account() const;
 
@@ -38,12 +37,12 @@ class OutputChain {
 
   OutputPlan plan_;
   RunControl& control_;
-  OutputEntrance entrance_;
-  EncodeStage encode_;
+  Ledger ledger_;
+  PacketGate gate_;
   WriteStage write_;
+  const EncodeStage* encode_ = nullptr;  // once started
   std::unique_ptr<LoopbackSink> sink_;
-  std::jthread encode_thread_;
-  std::jthread write_thread_;
+  std::jthread thread_;
 };
 
 }  // namespace bench

@@ -1,21 +1,32 @@
 #include "bench/output_entrance.h"
 
+#include <utility>
+
 #include "bench/rate_map.h"
 #include "profiles/pipeline_sizes.h"
 
 namespace bench {
 
-OutputEntrance::OutputEntrance(base::Rational in, base::Rational out, bool real_time)
+OutputEntrance::OutputEntrance(base::Rational in, base::Rational out, bool real_time,
+                               std::vector<Ledger*> ledgers)
     : in_(in),
       out_(out),
       real_time_(real_time),
-      ledger_(out),
+      ledgers_(std::move(ledgers)),
       queue_(profiles::kEncodeQueueFrames, 0) {}
 
 void OutputEntrance::Due(std::int64_t index) {
   const FrameRange frames = OutputFrames(index, in_, out_);
   for (std::int64_t frame = frames.first; frame < frames.end; ++frame) {
-    ledger_.Due(frame);
+    for (Ledger* ledger : ledgers_) {
+      ledger->Due(frame);
+    }
+  }
+}
+
+void OutputEntrance::Drop(std::int64_t frame, const char* stage) {
+  for (Ledger* ledger : ledgers_) {
+    ledger->Dropped(frame, stage);
   }
 }
 
@@ -26,7 +37,7 @@ void OutputEntrance::Offer(const AVFrame& picture, std::int64_t index) {
     if (!real_time_) {
       queue_.Push(std::move(item));  // refused only at a stop: then it stays in flight
     } else if (!queue_.TryPush(std::move(item)) && !queue_.closed()) {
-      ledger_.Dropped(frame, bottleneck_());
+      Drop(frame, bottleneck_());
     }
   }
 }
@@ -34,7 +45,7 @@ void OutputEntrance::Offer(const AVFrame& picture, std::int64_t index) {
 void OutputEntrance::Missed(std::int64_t index, const char* stage) {
   const FrameRange frames = OutputFrames(index, in_, out_);
   for (std::int64_t frame = frames.first; frame < frames.end; ++frame) {
-    ledger_.Dropped(frame, stage);
+    Drop(frame, stage);
   }
 }
 

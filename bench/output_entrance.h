@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Where pictures enter an output: its ledger, and the bounded queue in front of its encoder.
+// Where pictures enter an encode: the ledgers of its outputs, and the queue in front of it.
 
 #pragma once
 
 #include <cstdint>
 #include <functional>
+#include <vector>
 
 #include "base/ffmpeg.h"
 #include "base/rational.h"
@@ -22,8 +23,10 @@ struct EncodeItem {
 
 class OutputEntrance {
  public:
-  /// `in` is the rate of what the output takes, `out` its own.
-  OutputEntrance(base::Rational in, base::Rational out, bool real_time);
+  /// `in` is the rate of the picture taken, `out` that of the encode. What
+  /// happens to a frame here happens to it in each of `ledgers`.
+  OutputEntrance(base::Rational in, base::Rational out, bool real_time,
+                 std::vector<Ledger*> ledgers);
 
   /// Frame `index` of what it takes fell due, and will be offered or missed.
   void Due(std::int64_t index);
@@ -39,8 +42,6 @@ class OutputEntrance {
   /// When the output's frame `index` falls due, in production time.
   std::int64_t OutputDueNs(std::int64_t index) const { return phase_ns_ + DueNs(index, out_); }
 
-  Ledger& ledger() { return ledger_; }
-  const Ledger& ledger() const { return ledger_; }
   BoundedQueue<EncodeItem>& queue() { return queue_; }
 
   /// Says which stage a full encode queue is charged to: the encoder, or what
@@ -48,11 +49,13 @@ class OutputEntrance {
   void ChargeBy(std::function<const char*()> bottleneck) { bottleneck_ = std::move(bottleneck); }
 
  private:
+  void Drop(std::int64_t frame, const char* stage);
+
   const base::Rational in_;
   const base::Rational out_;
   const bool real_time_;
+  const std::vector<Ledger*> ledgers_;
   std::int64_t phase_ns_ = 0;
-  Ledger ledger_;
   BoundedQueue<EncodeItem> queue_;
   std::function<const char*()> bottleneck_ = [] { return "encode"; };
 };

@@ -16,6 +16,8 @@ namespace bench {
 
 struct OutputPlan {
   profiles::Output output;
+  int encode_number = 0;          // outputs with the same number share one encode
+  std::string encode_name;        // the names of all that share it, "Recording + Stream"
   profiles::Raster taken_raster;  // of what it takes
   base::Rational taken_rate{30};
   std::string encoder;  // FFmpeg's name; "null" encodes nothing

@@ -46,15 +46,22 @@ Pipeline::Pipeline(const RehearsalPlan& plan, const std::vector<FeedRing>& rings
   for (const OutputPlan& output : plan.outputs) {
     outputs_.push_back(std::make_unique<OutputChain>(output, pacer, control));
   }
+  std::map<int, std::vector<OutputChain*>> sharers;
+  for (const auto& output : outputs_) {
+    sharers[output->plan().encode_number].push_back(output.get());
+  }
+  for (const auto& [number, of_encode] : sharers) {
+    encodes_.push_back(std::make_unique<EncodeChain>(of_encode, pacer, control));
+  }
   control_.OnStop([this] { pacer_.Stop(); });
 }
 
 std::vector<OutputEntrance*> Pipeline::TakersOf(const std::string& name, std::int64_t phase_ns) {
   std::vector<OutputEntrance*> takers;
-  for (const auto& output : outputs_) {
-    if (output->plan().output.takes == name) {
-      output->entrance().BeginAt(phase_ns);
-      takers.push_back(&output->entrance());
+  for (const auto& encode : encodes_) {
+    if (encode->plan().output.takes == name) {
+      encode->entrance().BeginAt(phase_ns);
+      takers.push_back(&encode->entrance());
     }
   }
   return takers;
@@ -144,11 +151,27 @@ base::Status Pipeline::Open() {
     }
     audio_ = std::move(*audio);
   }
+  return OpenOutputs();
+}
+
+base::Status Pipeline::OpenOutputs() {
+  std::map<int, const EncodeStage*> stages;
+  for (const auto& encode : encodes_) {
+    if (control_.stopped()) {
+      return base::Error{base::ErrorKind::kIo, "", control_.reason()};
+    }
+    if (auto started = encode->Start(); !started) {
+      return started;
+    }
+    stages[encode->plan().encode_number] = &encode->stage();
+  }
   for (const auto& output : outputs_) {
     if (control_.stopped()) {
       return base::Error{base::ErrorKind::kIo, "", control_.reason()};
     }
-    if (auto started = output->Start(audio_ ? &audio_->codec() : nullptr); !started) {
+    auto started = output->Start(*stages.at(output->plan().encode_number),
+                                 audio_ ? &audio_->codec() : nullptr);
+    if (!started) {
       return started;
     }
   }
@@ -167,7 +190,7 @@ void Pipeline::Start(std::int64_t end_ns) {
   if (audio_) {
     std::vector<BoundedQueue<WriteItem>*> writers;
     for (const auto& output : outputs_) {
-      writers.push_back(&output->packets());
+      writers.push_back(&output->gate().queue());
     }
     audio_->Start(end_ns, std::move(writers));
   }
@@ -185,6 +208,9 @@ void Pipeline::Join() {
     if (audio_) {
       audio_->Join();
     }
+  }
+  for (const auto& encode : encodes_) {
+    encode->Join();
   }
   for (const auto& output : outputs_) {
     output->Join();
@@ -211,7 +237,7 @@ base::Status Pipeline::DrawMultiview(AVFrame& onto) {
 
 void Pipeline::CloseAccounts() {
   for (const auto& output : outputs_) {
-    Ledger& ledger = output->entrance().ledger();
+    Ledger& ledger = output->ledger();
     control_.stopped() ? ledger.Withdraw() : ledger.LoseInFlight("encode");
   }
   for (const auto& source : sources_) {
@@ -239,7 +265,7 @@ std::vector<FeedLedger> Pipeline::FeedAccounts() const {
 std::vector<DropRun> Pipeline::Drops() const {
   std::vector<DropRun> all;
   for (const auto& output : outputs_) {
-    const auto runs = output->entrance().ledger().drop_runs(output->plan().output.name);
+    const auto runs = output->ledger().drop_runs(output->plan().output.name);
     all.insert(all.end(), runs.begin(), runs.end());
   }
   std::stable_sort(all.begin(), all.end(),
@@ -250,7 +276,7 @@ std::vector<DropRun> Pipeline::Drops() const {
 std::int64_t Pipeline::DropRunsLeftOut() const {
   std::int64_t left_out = 0;
   for (const auto& output : outputs_) {
-    left_out += output->entrance().ledger().drop_runs_left_out();
+    left_out += output->ledger().drop_runs_left_out();
   }
   return left_out;
 }
@@ -258,7 +284,7 @@ std::int64_t Pipeline::DropRunsLeftOut() const {
 std::int64_t Pipeline::AllDeliveringNs() const {
   std::int64_t all_ns = 0;
   for (const auto& output : outputs_) {
-    const std::int64_t first_ns = output->entrance().ledger().first_delivery_ns();
+    const std::int64_t first_ns = output->ledger().first_delivery_ns();
     if (first_ns < 0) {
       return -1;
     }
@@ -270,7 +296,7 @@ std::int64_t Pipeline::AllDeliveringNs() const {
 std::int64_t Pipeline::DroppedSoFar() const {
   std::int64_t dropped = 0;
   for (const auto& output : outputs_) {
-    dropped += output->entrance().ledger().totals().dropped;
+    dropped += output->ledger().totals().dropped;
   }
   return dropped;
 }
@@ -295,10 +321,12 @@ std::vector<StageCost> Pipeline::StageCosts(
   add("compose", kProgramThread, "", program_ ? program_->drawn() : 0);
   add("multiview", kMultiviewThread, "", multiview_ ? multiview_->drawn() : 0);
   add("audio", kAudioThread, "", audio_ ? audio_->frames() : 0);
+  for (const auto& encode : encodes_) {
+    add("encode", kEncodeThread, encode->plan().encode_name, encode->stage().encoded());
+  }
   for (const auto& output : outputs_) {
     const std::string& name = output->plan().output.name;
-    const std::int64_t frames = output->entrance().ledger().totals().delivered;
-    add("encode", kEncodeThread, name, frames);
+    const std::int64_t frames = output->ledger().totals().delivered;
     add(output->plan().stream() ? "send" : "write", kWriteThread, name, frames);
     add("sink", kSinkThread, output->plan().target, frames);
   }

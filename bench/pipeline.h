@@ -13,6 +13,7 @@
 #include "bench/canvas_chain.h"
 #include "bench/compose.h"
 #include "bench/data/results.h"
+#include "bench/encode_chain.h"
 #include "bench/feed_ring.h"
 #include "bench/output_chain.h"
 #include "bench/plan.h"
@@ -54,10 +55,11 @@ class Pipeline {
   base::Status OpenSource(std::size_t i);
   base::Result<Ingest> OpenIngest(std::size_t i);
   base::Status OpenCanvases();
+  base::Status OpenOutputs();
   base::Status DrawProgram(double at_seconds, AVFrame& onto);
   base::Status DrawMultiview(AVFrame& onto);
   std::vector<base::FramePtr> LatestPictures() const;
-  /// The outputs of one picture, told when its first frame falls due.
+  /// The encodes of one picture, told when its first frame falls due.
   std::vector<OutputEntrance*> TakersOf(const std::string& name, std::int64_t phase_ns);
 
   const RehearsalPlan& plan_;
@@ -65,6 +67,7 @@ class Pipeline {
   Pacer& pacer_;
   RunControl& control_;
   std::vector<std::unique_ptr<OutputChain>> outputs_;
+  std::vector<std::unique_ptr<EncodeChain>> encodes_;
   std::vector<std::unique_ptr<SourceChain>> sources_;
   ProgramComposer program_composer_;
   std::unique_ptr<MultiviewComposer> multiview_composer_;

@@ -1,13 +1,14 @@
 #include "bench/plan.h"
 
 #include <algorithm>
-#include <cmath>
 
 #include <fmt/format.h>
 
 #include "base/ffmpeg.h"
 #include "base/text.h"
 #include "bench/encoder_options.h"
+#include "bench/thread_plan.h"
+#include "profiles/encode_sharing.h"
 
 namespace bench {
 namespace {
@@ -68,29 +69,37 @@ std::string ChooseEncoder(const profiles::Output& output, const PlanOptions& opt
   return SoftwareEncoder(output.codec);
 }
 
-std::int64_t PixelRate(const OutputPlan& plan) {
-  return static_cast<std::int64_t>(static_cast<double>(plan.output.raster.Pixels()) *
-                                   base::ToDouble(plan.output.rate));
-}
-
 bool Hardware(const OutputPlan& plan) {
   return plan.encoder != SoftwareEncoder(plan.output.codec) && plan.encoder != "null";
 }
 
-/// Threads by each software encode's share of all of them: twice its share of
-/// the CPUs, since frames wait for each other, at least one.
-void ShareThreads(std::vector<OutputPlan>& plans, double usable_cpus) {
-  double all = 0;
-  for (const OutputPlan& plan : plans) {
-    all += Hardware(plan) ? 0 : static_cast<double>(PixelRate(plan));
+/// Says which outputs share an encode, gives each encode its threads, and notes why.
+void PlanEncodes(RehearsalPlan& plan, double usable_cpus) {
+  const auto encodes = profiles::Encodes(plan.profile.outputs);
+  std::vector<EncodeWork> work;
+  for (const std::vector<std::size_t>& sharers : encodes) {
+    const OutputPlan& first = plan.outputs[sharers.front()];
+    work.push_back({first.encoder, Hardware(first), first.output.raster, first.output.rate,
+                    first.output.effort});
   }
-  const double cpus = std::max(1.0, std::ceil(usable_cpus));
-  for (OutputPlan& plan : plans) {
-    const double share = static_cast<double>(PixelRate(plan)) / std::max(all, 1.0);
-    plan.threads =
-        Hardware(plan)
-            ? 1
-            : static_cast<int>(std::clamp(std::ceil(2 * share * cpus), 1.0, std::min(cpus, 16.0)));
+  const std::vector<ThreadChoice> choices = PlanThreads(work, usable_cpus);
+  for (std::size_t i = 0; i < encodes.size(); ++i) {
+    const std::string name = profiles::EncodeName(plan.profile.outputs, encodes[i]);
+    for (const std::size_t sharer : encodes[i]) {
+      OutputPlan& output = plan.outputs[sharer];
+      output.encode_number = static_cast<int>(i);
+      output.encode_name = name;
+      output.threads = choices[i].threads;
+      if (output.encoder != "null") {
+        output.encoder_options =
+            EncoderOptions(output.encoder, output.output.effort, output.threads);
+      }
+    }
+    if (encodes[i].size() > 1) {
+      plan.notes.push_back(fmt::format("{}: one encode serves all {}", name, encodes[i].size()));
+    }
+    plan.notes.push_back(fmt::format("{}: why {} thread{}: {}", name, choices[i].threads,
+                                     choices[i].threads == 1 ? "" : "s", choices[i].why));
   }
 }
 
@@ -98,8 +107,11 @@ base::Result<OutputPlan> PlanOutput(const profiles::Profile& profile,
                                     const profiles::Output& output, const PlanOptions& options,
                                     std::vector<std::string>& notes) {
   const Taken taken = WhatItTakes(profile, output);
-  OutputPlan plan{output, taken.raster, taken.rate, "", 0, {}, Muxer(output.container),
-                  "",     false,        false};
+  OutputPlan plan;
+  plan.output = output;
+  plan.taken_raster = taken.raster;
+  plan.taken_rate = taken.rate;
+  plan.format = Muxer(output.container);
   if (options.null_encoders) {
     plan.encoder = "null";
     plan.format = "null";
@@ -111,7 +123,6 @@ base::Result<OutputPlan> PlanOutput(const profiles::Profile& profile,
                        fmt::format("codec {} needs the encoder {}, which this FFmpeg lacks",
                                    output.codec, plan.encoder)};
   }
-  plan.encoder_options = EncoderOptions(plan.encoder, output.effort);
   if (plan.stream()) {
     plan.loopback = !options.use_own_urls || output.url.empty() || output.url == "loopback";
     plan.target = output.url;
@@ -137,6 +148,7 @@ void MakeFileNamesUnique(std::vector<OutputPlan>& plans) {
   }
 }
 
+/// "Recording: 1920x1080 at 30 at 6000 kb/s, libx264 preset=superfast, 2 threads, to ...".
 std::string NoteOn(const OutputPlan& plan) {
   std::string where = plan.loopback ? "loopback sink" : base::Printable(plan.ShownTarget());
   return fmt::format("{}: {} {} at {} kb/s, {}, {} thread{}, to {}", plan.output.name,
@@ -169,8 +181,8 @@ base::Result<RehearsalPlan> MakePlan(const profiles::Profile& profile, const Pla
     }
     plan.outputs.push_back(std::move(*planned));
   }
-  ShareThreads(plan.outputs, options.usable_cpus);
   MakeFileNamesUnique(plan.outputs);
+  PlanEncodes(plan, options.usable_cpus);
   for (const OutputPlan& output : plan.outputs) {
     plan.notes.push_back(NoteOn(output));
   }

@@ -60,8 +60,10 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
     judged_drops += output.dropped - output.warm_up_dropped;
-    if (result.stopped_because.starts_with(output.name + ": ")) {
-      output.failure = result.stopped_because.substr(output.name.size() + 2);
+    for (const std::string& name : {output.name, output.encode}) {
+      if (result.stopped_because.starts_with(name + ": ")) {
+        output.failure = result.stopped_because.substr(name.size() + 2);
+      }
     }
   }
   result.drops_per_hour_upper_95 = base::DropsPerHourUpper95(
@@ -80,8 +82,11 @@ double SimulationSeconds(const std::vector<StageCost>& stages) {
 /// What is resident now (the program, the feeds' rings) and what the plan will add.
 std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
   double bytes = profiles::PicturesInFlightBytes(plan.profile);
+  std::set<int> counted;
   for (const OutputPlan& output : plan.outputs) {
-    bytes += profiles::EncoderBytes(output.output, output.threads);
+    if (counted.insert(output.encode_number).second) {
+      bytes += profiles::EncoderBytes(output.output, output.threads);
+    }
   }
   return ResidentBytes() + static_cast<std::int64_t>(bytes);
 }

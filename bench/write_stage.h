@@ -8,12 +8,13 @@
 #include <cstdint>
 #include <memory>
 
-#include "bench/encode_stage.h"
+#include "bench/bounded_queue.h"
 #include "bench/ledger.h"
 #include "bench/muxer.h"
 #include "bench/output_plan.h"
 #include "bench/pacer.h"
 #include "bench/run_control.h"
+#include "bench/write_item.h"
 
 namespace bench {
 

@@ -1,5 +1,6 @@
 #include "tests/unit/bench/sample_rehearsals.h"
 
+#include <algorithm>
 #include <cstdlib>
 #include <numeric>
 #include <string>
@@ -107,6 +108,16 @@ profiles::Profile RandomProduction(std::mt19937& random) {
     output.bitrate_kbps = 300;
     output.container = "mkv";
     profile.outputs.push_back(output);
+  }
+  // Each of them may be written to further places from the same encode.
+  const std::vector<std::string> containers{"mkv", "mp4", "mpegts", "mov"};
+  for (std::size_t i = 0, own = profile.outputs.size(); i < own; ++i) {
+    for (int copy = 0, copies = std::max(0, pick(-1, 2)); copy < copies; ++copy) {
+      profiles::Output output = profile.outputs[i];
+      output.name += " copy " + std::to_string(copy);
+      output.container = containers[static_cast<std::size_t>(pick(0, 3))];
+      profile.outputs.push_back(output);
+    }
   }
   return profile;
 }

@@ -35,7 +35,8 @@ profiles::Profile SmallProduction();
 /// A camera of 320x192 at 25 that sends `codec`, "h264" or "hevc".
 profiles::Source NetworkCamera(const std::string& codec, int bitrate_kbps = 4000);
 
-/// One to four sources and one to five outputs of random rates, kinds and sizes.
+/// One to four sources and one to five outputs of random rates, kinds and sizes,
+/// each written to up to two further places from the same encode.
 profiles::Profile RandomProduction(std::mt19937& random);
 
 /// Runs `profile` by `clock`; test failure and an empty result when it cannot start.
