@@ -27,16 +27,16 @@ struct SourceDemand {
 /// What one output asks.
 struct OutputDemand {
   std::string name;
-  std::int64_t macroblocks_per_second = 0;      // 16x16 luma blocks
-  std::vector<std::string> shares_encode_with;  // other outputs that ask for the same encode
+  std::int64_t macroblocks_per_second = 0;  // 16x16 luma blocks
   std::string level;        // lowest codec level that holds it, "4.2"; empty if none
   std::string level_limit;  // what made it so high: "picture rate", "bit rate", "raster", "frames
                             // in flight"
-  bool level_commonly_played = true;   // common practice, see codec_level.h
-  double media_bits_per_second = 0;    // video + audio + container
-  double disk_bytes_per_second = 0;    // recordings and isos
-  double space_bytes = 0;              // for the whole duration
-  double network_bits_per_second = 0;  // streams, on the wire
+  bool level_commonly_played = true;            // common practice, see codec_level.h
+  double media_bits_per_second = 0;             // video + audio + container
+  double disk_bytes_per_second = 0;             // recordings and isos
+  double space_bytes = 0;                       // for the whole duration
+  double network_bits_per_second = 0;           // streams, on the wire
+  std::vector<std::string> shares_encode_with;  // other outputs that ask for the same encode
 };
 
 struct Demand {

@@ -53,8 +53,6 @@ struct OutputLedger {
   std::string kind;     // "recording", "stream", "iso"
   std::string takes;    // "program", "multiview" or a source
   std::string encoder;  // FFmpeg's name of the encoder that ran
-  // Its encode: its own name, or the names of all outputs that share it, as in StageCost::item.
-  std::string encode;
   int encoder_threads = 0;
   std::int64_t due = 0;
   std::int64_t delivered = 0;
@@ -71,6 +69,8 @@ struct OutputLedger {
   double encoder_busy = 0;  // share of the run that the encode stage was at work
   double write_busy = 0;
   std::string failure;  // why it ended early; empty when it did not
+  // Its encode: its own name, or the names of all outputs that share it, as in StageCost::item.
+  std::string encode;
 };
 
 /// The account of one simulated source at the capture queue.
