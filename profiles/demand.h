@@ -31,12 +31,12 @@ struct OutputDemand {
   std::string level;        // lowest codec level that holds it, "4.2"; empty if none
   std::string level_limit;  // what made it so high: "picture rate", "bit rate", "raster", "frames
                             // in flight"
-  bool level_commonly_played = true;            // common practice, see codec_level.h
-  double media_bits_per_second = 0;             // video + audio + container
-  double disk_bytes_per_second = 0;             // recordings and isos
-  double space_bytes = 0;                       // for the whole duration
-  double network_bits_per_second = 0;           // streams, on the wire
-  std::vector<std::string> shares_encode_with;  // other outputs that ask for the same encode
+  bool level_commonly_played = true;                 // common practice, see codec_level.h
+  double media_bits_per_second = 0;                  // video + audio + container
+  double disk_bytes_per_second = 0;                  // recordings and isos
+  double space_bytes = 0;                            // for the whole duration
+  double network_bits_per_second = 0;                // streams, on the wire
+  std::vector<std::string> shares_encode_with = {};  // other outputs that ask for the same encode
 };
 
 struct Demand {
