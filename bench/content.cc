@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstring>
 #include <numbers>
+#include <span>
 #include <vector>
 
 namespace bench {
@@ -82,34 +83,63 @@ struct Texture {
     }
   }
 
-  float At(int x, int y) const { return values[Place(x % width, y % height, width)]; }
+  /// Values of one line from (x, y) on, `step` apart, between its own points where need be.
+  void Line(double x, double y, int step, std::span<float> onto) const;
 };
 
-/// What sets one kind of content apart. Speeds in picture widths per turn of the ring.
+double Wrapped(double value, int size) {
+  const double rest = std::fmod(value, size);
+  return rest < 0 ? rest + size : rest;
+}
+
+void Texture::Line(double x, double y, int step, std::span<float> onto) const {
+  const double from_x = Wrapped(x, width);
+  const double from_y = Wrapped(y, height);
+  const int left = static_cast<int>(from_x);
+  const int top = static_cast<int>(from_y);
+  const auto right_part = static_cast<float>(from_x - left);
+  const auto lower_part = static_cast<float>(from_y - top);
+  const float* const above = values.data() + Place(0, top % height, width);
+  const float* const below = values.data() + Place(0, (top + 1) % height, width);
+  int at = left % width;
+  for (float& value : onto) {
+    const int next = at + 1 < width ? at + 1 : 0;
+    value = right_part == 0 && lower_part == 0
+                ? above[at]
+                : std::lerp(std::lerp(above[at], above[next], right_part),
+                            std::lerp(below[at], below[next], right_part), lower_part);
+    at = (at + step) % width;
+  }
+}
+
+/// What sets one kind of content apart. Speeds are per picture, whatever the
+/// length of the ring, so that a picture costs the same in every ring.
 struct Kind {
   double brightness;
   double contrast;  // of the background's detail
   int octaves;
   double persistence;
-  double noise;    // sensor noise, standard deviation in code values
-  double pan;      // movement of the whole picture
-  double subject;  // size of the moving subject, of the picture's height; 0 = none
-  int lights;      // moving beams
+  double noise;          // sensor noise, standard deviation in code values
+  double pan;            // of the whole picture, in picture widths
+  int subjects;          // people that move
+  double subject_size;   // of the picture's height
+  double subject_speed;  // in picture widths
+  int lights;            // moving beams
 };
 
 Kind KindOf(Content content) {
   switch (content) {
     case Content::kPlain:
-      return {150, 25, 3, 0.4, 0.6, 0.0, 0.0, 0};
+      return {150, 30, 4, 0.5, 0.8, 0.0, 0, 0.0, 0.0, 0};
     case Content::kStage:
-      return {45, 30, 5, 0.6, 3.0, 0.02, 0.35, 6};
+      return {45, 80, 8, 0.8, 2.0, 0.0010, 3, 0.45, 0.005, 6};
     case Content::kBusy:
-      return {120, 90, 7, 0.75, 2.0, 0.5, 0.25, 0};
+      return {120, 160, 8, 1.0, 2.4, 0.012, 20, 0.25, 0.012, 0};
     case Content::kTalk:
     case Content::kClip:
       break;
   }
-  return {110, 60, 6, 0.6, 1.2, 0.0, 0.6, 0};
+  return {110, 90, 8, 0.8, 2.0, 0.0, 1, 0.7, 0.0035, 0};
 }
 
 /// Two waves whose sum is near enough to normal for a sensor's grain, from a table.
@@ -127,8 +157,19 @@ std::vector<std::int8_t> NoiseTable(double deviation, Random& random) {
 }
 
 constexpr int kLightGrid = 8;
+constexpr double kBeamSpeed = 0.008;  // picture widths a picture, at its top end
+constexpr double kBeamPulse = 0.01;   // of its light, a picture
 
 }  // namespace
+
+/// One person: where it stands, and how it moves.
+struct Subject {
+  double home_x;  // of the picture's width
+  double home_y;  // of its height
+  double phase;
+  double direction;  // of its circle: 1 or -1
+  int texture_x;     // where its clothes lie in the texture
+};
 
 struct Painter::Scene {
   Scene(Content content, int w, int h, std::uint32_t s)
@@ -138,13 +179,25 @@ struct Painter::Scene {
         seed(s),
         random(s + 17),
         background(w, h, std::max(8, h / 4), kind.octaves, kind.persistence, random),
-        subject(std::max(16, h / 2), std::max(16, h / 2), std::max(4, h / 16), 4, 0.7, random),
-        noise(NoiseTable(kind.noise, random)) {}
+        clothes(std::max(16, h / 2), std::max(16, h / 2), std::max(4, h / 16), 5, 0.8, random),
+        noise(NoiseTable(kind.noise, random)) {
+    for (int i = 0; i < kind.subjects; ++i) {
+      const double x = kind.subjects == 1 ? 0.5 : (i + 0.5) / kind.subjects;
+      const double y = kind.subjects == 1 ? 0.6 : 0.35 + 0.4 * random.Unit();
+      subjects.push_back({x, y, 2 * std::numbers::pi * random.Unit(), i % 2 == 0 ? 1.0 : -1.0,
+                          static_cast<int>(random.Next() % 1024)});
+    }
+  }
 
-  double Luma(int x, int y, double turn) const;
-  void PaintPlane(int plane, double turn, Random& start, AVFrame& onto) const;
-  /// Beams() on a grid of kLightGrid pixels, for one turn; empty without lights.
-  std::vector<float> LightMap(double turn) const;
+  struct Moment {
+    double turn;    // of the ring, 0 .. 2 pi
+    double circle;  // what has this radius and speed 1 a picture comes round once in the ring
+  };
+  void DrawBackground(int plane, const Moment& moment, std::vector<float>& values) const;
+  void DrawSubject(int plane, const Subject& subject, const Moment& moment,
+                   std::vector<float>& values) const;
+  void DrawLights(int plane, const Moment& moment, std::vector<float>& values) const;
+  void PaintPlane(int plane, const Moment& moment, Random& start, AVFrame& onto) const;
 
   Kind kind;
   int width;
@@ -152,17 +205,20 @@ struct Painter::Scene {
   std::uint32_t seed;
   Random random;
   Texture background;
-  Texture subject;
+  Texture clothes;
+  std::vector<Subject> subjects;
   std::vector<std::int8_t> noise;
 
   /// Light of the moving beams at a point, 0 .. 1.
-  double Beams(double x, double y, double turn) const {
+  double Beams(double x, double y, const Moment& moment) const {
+    const double swing = kBeamSpeed * moment.circle;
+    const double pulse = std::min(0.3, kBeamPulse * moment.circle);
     double light = 0;
     for (int beam = 0; beam < kind.lights; ++beam) {
-      const double swing = std::sin(turn * (1 + beam % 2) + beam * 1.7);
-      const double centre = (beam + 0.5) / kind.lights + 0.25 * swing * (1 - y);
+      const double angle = moment.turn + beam * 1.7;
+      const double centre = (beam + 0.5) / kind.lights + swing * std::sin(angle) * (1 - y);
       const double distance = (x - centre) * 9;
-      light += std::exp(-distance * distance) * (0.5 + 0.5 * std::sin(turn + beam));
+      light += std::exp(-distance * distance) * (0.6 + pulse * std::sin(angle));
     }
     return std::min(light, 1.0);
   }
@@ -173,69 +229,114 @@ Painter::Painter(Content content, int width, int height, std::uint32_t seed)
 
 Painter::~Painter() = default;
 
-double Painter::Scene::Luma(int x, int y, double turn) const {
-  // A pan that ends where it began: half of it there, half of it back, smoothly.
-  const int shift = static_cast<int>(kind.pan * width * (0.5 - 0.5 * std::cos(turn)));
-  double value = kind.brightness + kind.contrast * static_cast<double>(background.At(x + shift, y));
-  const double size = kind.subject * height;
-  if (size > 0) {
-    const double centre_x = width * (0.5 + 0.18 * std::sin(turn)) - size / 2;
-    const double centre_y = height * (0.6 + 0.03 * std::sin(2 * turn)) - size / 2;
-    const double dx = (x - centre_x) / size;
-    const double dy = (y - centre_y) / size;
-    if (dx >= 0 && dx < 1 && dy >= 0 && dy < 1 &&
-        (dx - 0.5) * (dx - 0.5) * 4 + (dy - 0.5) * (dy - 0.5) < 0.25) {
-      value = 140 + 70 * static_cast<double>(subject.At(static_cast<int>(dx * subject.width),
-                                                        static_cast<int>(dy * subject.height)));
-    }
-  }
-  return value;
+namespace {
+
+/// Pixels of the picture per sample of a plane (4:2:0).
+int StepOf(int plane) {
+  return plane == 0 ? 1 : 2;
 }
 
-std::vector<float> Painter::Scene::LightMap(double turn) const {
-  std::vector<float> map;
-  if (kind.lights == 0) {
-    return map;
-  }
-  for (int y = 0; y < height; y += kLightGrid) {
-    for (int x = 0; x < width; x += kLightGrid) {
-      map.push_back(static_cast<float>(
-          Beams(static_cast<double>(x) / width, static_cast<double>(y) / height, turn)));
-    }
-  }
-  return map;
-}
+}  // namespace
 
-void Painter::Scene::PaintPlane(int plane, double turn, Random& start, AVFrame& onto) const {
-  const int step = plane == 0 ? 1 : 2;  // pixels of the picture per sample of the plane
-  const std::vector<float> lights = LightMap(turn + plane);
-  const int light_columns = (width + kLightGrid - 1) / kLightGrid;
-  const float light_strength = plane == 0 ? 150.0F : plane == 1 ? 60.0F : -60.0F;
+void Painter::Scene::DrawBackground(int plane, const Moment& moment,
+                                    std::vector<float>& values) const {
+  const int step = StepOf(plane);
+  const auto columns = static_cast<std::size_t>((width + step - 1) / step);
+  const double radius = kind.pan * width * moment.circle;
+  const double left = radius * std::cos(moment.turn);
+  const double top = radius * std::sin(moment.turn);
+  const auto middle = static_cast<float>(plane == 0 ? kind.brightness : 128);
+  const auto strength = static_cast<float>(plane == 0 ? kind.contrast : 12);
   for (int y = 0; y < height; y += step) {
-    std::uint8_t* line =
-        onto.data[plane] + static_cast<std::ptrdiff_t>(y / step) * onto.linesize[plane];
-    const float* light_row =
-        lights.empty()
-            ? nullptr
-            : lights.data() + static_cast<std::ptrdiff_t>(y / kLightGrid) * light_columns;
-    std::uint32_t grain = start.Next();
-    for (int x = 0; x < width; x += step) {
-      double value =
-          plane == 0 ? Luma(x, y, turn) : 128 + 12 * static_cast<double>(background.At(x, y));
-      if (light_row != nullptr) {
-        value += static_cast<double>(light_strength * light_row[x / kLightGrid]);
+    const std::span<float> line(values.data() + static_cast<std::size_t>(y / step) * columns,
+                                columns);
+    background.Line(left, y + top, step, line);
+    for (float& value : line) {
+      value = middle + strength * value;
+    }
+  }
+}
+
+void Painter::Scene::DrawSubject(int plane, const Subject& subject, const Moment& moment,
+                                 std::vector<float>& values) const {
+  const int step = StepOf(plane);
+  const int columns = (width + step - 1) / step;
+  const double size = kind.subject_size * height;
+  const double radius = kind.subject_speed * width * moment.circle;
+  const double angle = subject.direction * moment.turn + subject.phase;
+  const double centre_x = subject.home_x * width + radius * std::cos(angle);
+  const double centre_y = subject.home_y * height + radius * 0.5 * std::sin(angle);
+  std::vector<float> cloth;
+  const int first = std::max(0, static_cast<int>(centre_y - size / 2)) / step * step;
+  for (int y = first; y < std::min<double>(height, centre_y + size / 2); y += step) {
+    const double dy = (y - centre_y) / size;
+    const double half = size * std::sqrt(std::max(0.0, 0.25 - dy * dy)) / 2;  // an upright oval
+    const int from = std::max(0, static_cast<int>(centre_x - half)) / step;
+    const int to = std::min(width, static_cast<int>(centre_x + half)) / step;
+    if (from >= to) {
+      continue;
+    }
+    cloth.resize(static_cast<std::size_t>(to - from));
+    // Clothes go along and sway against the body.
+    clothes.Line(from * step - centre_x + subject.texture_x + radius * std::sin(2 * angle),
+                 y - centre_y, step, cloth);
+    float* const onto = values.data() + Place(from, y / step, columns);
+    for (std::size_t i = 0; i < cloth.size(); ++i) {
+      onto[i] = plane == 0 ? 135 + 80 * cloth[i] : 128 + static_cast<float>(plane * 8) * cloth[i];
+    }
+  }
+}
+
+void Painter::Scene::DrawLights(int plane, const Moment& moment, std::vector<float>& values) const {
+  if (kind.lights == 0) {
+    return;
+  }
+  const int step = StepOf(plane);
+  const int columns = (width + step - 1) / step;
+  const int grid = kLightGrid / step;
+  const float strength = plane == 0 ? 150.0F : plane == 1 ? 60.0F : -60.0F;
+  for (int y = 0; y < (height + step - 1) / step; y += grid) {
+    for (int x = 0; x < columns; x += grid) {
+      const auto light =
+          strength * static_cast<float>(Beams(static_cast<double>(x * step) / width,
+                                              static_cast<double>(y * step) / height, moment));
+      for (int v = y; v < std::min(y + grid, (height + step - 1) / step); ++v) {
+        for (int u = x; u < std::min(x + grid, columns); ++u) {
+          values[Place(u, v, columns)] += light;
+        }
       }
+    }
+  }
+}
+
+void Painter::Scene::PaintPlane(int plane, const Moment& moment, Random& start,
+                                AVFrame& onto) const {
+  const int step = StepOf(plane);
+  const int columns = (width + step - 1) / step;
+  const int rows = (height + step - 1) / step;
+  std::vector<float> values(static_cast<std::size_t>(columns) * static_cast<std::size_t>(rows));
+  DrawBackground(plane, moment, values);
+  for (const Subject& subject : subjects) {
+    DrawSubject(plane, subject, moment, values);
+  }
+  DrawLights(plane, moment, values);
+  for (int y = 0; y < rows; ++y) {
+    std::uint8_t* line = onto.data[plane] + static_cast<std::ptrdiff_t>(y) * onto.linesize[plane];
+    std::uint32_t grain = start.Next();
+    for (int x = 0; x < columns; ++x) {
       const int speck = noise[grain++ & 0xFFFFU] / step;  // whole code values
-      line[x / step] = Clamped(value + speck);
+      line[x] = Clamped(static_cast<double>(values[Place(x, y, columns)]) + speck);
     }
   }
 }
 
 void Painter::Paint(int index, int count, AVFrame& onto) const {
-  const double turn = 2 * std::numbers::pi * index / std::max(count, 1);
+  const int pictures = std::max(count, 1);
+  const Scene::Moment moment{2 * std::numbers::pi * index / pictures,
+                             pictures / (2 * std::numbers::pi)};
   Random start(scene_->seed * 977 + static_cast<std::uint32_t>(index) + 5);
   for (int plane = 0; plane < 3; ++plane) {
-    scene_->PaintPlane(plane, turn, start, onto);
+    scene_->PaintPlane(plane, moment, start, onto);
   }
 }
 
