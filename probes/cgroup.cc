@@ -14,12 +14,12 @@ bool ListHolds(std::string_view list, std::string_view word) {
 }
 
 struct OwnGroups {
-  std::optional<std::string> version1;  // of the cpu controller
+  std::optional<std::string> version1;  // of the controller
   std::optional<std::string> version2;
 };
 
 /// Lines "ID:controllers:path"; version 2 is ID 0 without controllers.
-OwnGroups ParseOwnGroups(std::string_view text) {
+OwnGroups ParseOwnGroups(std::string_view text, std::string_view controller) {
   OwnGroups own;
   for (const std::string_view line : base::Split(text, '\n')) {
     const auto first = line.find(':');
@@ -31,7 +31,7 @@ OwnGroups ParseOwnGroups(std::string_view text) {
     const std::string path(line.substr(second + 1));
     if (controllers.empty() && line.substr(0, first) == "0") {
       own.version2 = path;
-    } else if (ListHolds(controllers, "cpu")) {
+    } else if (ListHolds(controllers, controller)) {
       own.version1 = path;
     }
   }
@@ -55,13 +55,27 @@ std::vector<std::string> FoldersUp(const Mount& mount, std::string path) {
   return folders;
 }
 
+base::Result<ControlGroups> ReadGroups(const base::MachineRoot& root, std::string_view controller) {
+  const auto groups = root.Read("/proc/self/cgroup");
+  if (!groups) {
+    return groups.error();
+  }
+  const auto mounts = root.Read("/proc/self/mountinfo");
+  if (!mounts) {
+    return mounts.error();
+  }
+  return FindGroups(controller, *groups, *mounts);
+}
+
 }  // namespace
 
-CpuGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text) {
-  const OwnGroups own = ParseOwnGroups(cgroup_text);
+ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_text,
+                         std::string_view mountinfo_text) {
+  const OwnGroups own = ParseOwnGroups(cgroup_text, controller);
   const std::vector<Mount> mounts = ParseMountInfo(mountinfo_text);
   for (const Mount& mount : mounts) {
-    if (mount.filesystem == "cgroup" && own.version1 && ListHolds(mount.super_options, "cpu")) {
+    if (mount.filesystem == "cgroup" && own.version1 &&
+        ListHolds(mount.super_options, controller)) {
       return {1, FoldersUp(mount, *own.version1)};
     }
   }
@@ -73,16 +87,16 @@ CpuGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo
   return {};
 }
 
-base::Result<CpuGroups> ReadCpuGroups(const base::MachineRoot& root) {
-  const auto groups = root.Read("/proc/self/cgroup");
-  if (!groups) {
-    return groups.error();
-  }
-  const auto mounts = root.Read("/proc/self/mountinfo");
-  if (!mounts) {
-    return mounts.error();
-  }
-  return FindCpuGroups(*groups, *mounts);
+ControlGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text) {
+  return FindGroups("cpu", cgroup_text, mountinfo_text);
+}
+
+base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root) {
+  return ReadGroups(root, "cpu");
+}
+
+base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root) {
+  return ReadGroups(root, "memory");
 }
 
 base::Result<std::optional<double>> ParseCpuMax(std::string_view text) {

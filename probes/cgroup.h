@@ -15,17 +15,21 @@
 
 namespace probes {
 
-/// Folders of the CPU controller's groups, own group first, up to its mount.
-struct CpuGroups {
+/// Folders of one controller's groups, own group first, up to its mount.
+struct ControlGroups {
   int version = 2;
   std::vector<std::string> folders;
 };
+using CpuGroups = ControlGroups;
 
-/// The groups told by the texts of /proc/self/cgroup and /proc/self/mountinfo.
-/// Version 1 wins where a machine has its CPU controller there. Empty folders
-/// when there is no CPU controller.
-CpuGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text);
-base::Result<CpuGroups> ReadCpuGroups(const base::MachineRoot& root);
+/// The groups of `controller` ("cpu", "memory") told by the texts of
+/// /proc/self/cgroup and /proc/self/mountinfo. Version 1 wins where a machine
+/// has the controller there. Empty folders when there is none.
+ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_text,
+                         std::string_view mountinfo_text);
+ControlGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text);
+base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root);
+base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root);
 
 /// "max 100000" or "150000 100000" -> CPUs; nothing inside when unlimited.
 base::Result<std::optional<double>> ParseCpuMax(std::string_view text);

@@ -109,8 +109,8 @@ base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text) {
   if (!pid || words.size() < 20) {
     return malformed;
   }
-  std::array<std::int64_t, 6> values{};
-  constexpr std::array<std::size_t, 6> kFields{4, 14, 15, 16, 17, 22};
+  std::array<std::int64_t, 7> values{};
+  constexpr std::array<std::size_t, 7> kFields{4, 14, 15, 16, 17, 22, 12};
   for (std::size_t i = 0; i < kFields.size(); ++i) {
     const auto value = base::ParseInt(words[kFields.at(i) - 3]);
     if (!value) {
@@ -125,6 +125,7 @@ base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text) {
   process.own = values[1] + values[2];
   process.children = values[3] + values[4];
   process.start = values[5];
+  process.major_faults = values[6];
   return process;
 }
 
@@ -139,22 +140,6 @@ base::Result<std::int64_t> ParsePressureTotalUs(std::string_view text) {
     }
   }
   return Error{ErrorKind::kMalformed, "/proc/pressure", "no line 'some ... total=N'"};
-}
-
-base::Result<std::int64_t> ParseSectorsWritten(std::string_view diskstats_text,
-                                               std::string_view device) {
-  for (const std::string_view line : base::Split(diskstats_text, '\n')) {
-    const auto words = base::SplitWords(line);
-    // major minor name, then field 7 of https://docs.kernel.org/admin-guide/iostats.html
-    if (words.size() < 10 || words[2] != device) {
-      continue;
-    }
-    if (const auto sectors = base::ParseInt(words[9])) {
-      return *sectors;
-    }
-  }
-  return Error{ErrorKind::kNotPresent, "/proc/diskstats",
-               "no line for " + base::Printable(device, 40)};
 }
 
 }  // namespace probes

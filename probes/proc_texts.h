@@ -44,18 +44,15 @@ base::Result<CpuTicks> ParseCpuTicks(std::string_view stat_text);
 struct ProcessTicks {
   int pid = 0;
   int parent = 0;
-  std::string name;           // printable
-  std::int64_t own = 0;       // user and system, clock ticks
-  std::int64_t children = 0;  // those that have ended and were waited for
-  std::int64_t start = 0;     // since boot: tells a reused number
+  std::string name;               // printable
+  std::int64_t own = 0;           // user and system, clock ticks
+  std::int64_t children = 0;      // those that have ended and were waited for
+  std::int64_t start = 0;         // since boot: tells a reused number
+  std::int64_t major_faults = 0;  // pages that had to come from a disk
 };
 base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text);
 
 /// "some" of a file below /proc/pressure: total microseconds of stall.
 base::Result<std::int64_t> ParsePressureTotalUs(std::string_view text);
-
-/// Sectors of 512 bytes that were written to `device`, from /proc/diskstats.
-base::Result<std::int64_t> ParseSectorsWritten(std::string_view diskstats_text,
-                                               std::string_view device);
 
 }  // namespace probes

@@ -9,6 +9,8 @@
 namespace probes {
 namespace {
 
+constexpr std::size_t kWatchedClosely = 6;
+
 base::Result<ProcessTicks> ReadProcess(const base::MachineRoot& root, const std::string& pid) {
   const auto text = root.Read("/proc/" + pid + "/stat");
   if (!text) {
@@ -46,15 +48,30 @@ void ProcessWatch::Scan() {
     }
   }
   FindDescendants(processes);
+  std::vector<std::pair<std::int64_t, Key>> recent;
   for (const auto& [pid, process] : processes) {
     if (pid == own_pid_ || descendants_.contains(pid)) {
       continue;
     }
-    const auto [other, fresh] = others_.try_emplace({pid, process.start});
+    const Key key{pid, process.start};
+    const auto [other, fresh] = others_.try_emplace(key);
     if (fresh && !scanned_) {
       other->second.before = process.own;
     }
+    const std::int64_t used = process.own - other->second.latest.own;
+    if (used > 0 && scanned_) {
+      recent.emplace_back(used, key);
+    }
     other->second.latest = process;
+  }
+  std::sort(recent.rbegin(), recent.rend());
+  const std::vector<Key> before = std::exchange(busiest_, {});
+  for (std::size_t i = 0; i < std::min(recent.size(), kWatchedClosely); ++i) {
+    const Key& key = recent[i].second;
+    busiest_.push_back(key);
+    if (std::find(before.begin(), before.end(), key) == before.end()) {
+      others_[key].seen = others_[key].latest.own;
+    }
   }
   scanned_ = true;
 }
@@ -71,6 +88,24 @@ std::int64_t ProcessWatch::OwnTicks() const {
     add(pid);
   }
   return ticks;
+}
+
+std::optional<ProcessShare> ProcessWatch::TopOther(double ticks_per_second) {
+  std::optional<ProcessShare> top;
+  for (const Key& key : busiest_) {
+    const auto process = ReadProcess(root_, std::to_string(key.first));
+    if (!process || process->start != key.second) {
+      continue;
+    }
+    Other& other = others_[key];
+    const std::int64_t ticks = process->own - std::exchange(other.seen, process->own);
+    other.latest = *process;
+    const double seconds = static_cast<double>(ticks) / ticks_per_second;
+    if (ticks > 0 && (!top || seconds > top->cpu_seconds)) {
+      top = ProcessShare{process->name, process->pid, seconds};
+    }
+  }
+  return top;
 }
 
 std::vector<ProcessShare> ProcessWatch::Busiest(std::size_t most, double ticks_per_second) const {

@@ -6,7 +6,9 @@
 
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <set>
+#include <utility>
 #include <vector>
 
 #include "base/machine_root.h"
@@ -15,7 +17,7 @@
 
 namespace probes {
 
-/// Two speeds: OwnTicks reads a file or a few; Scan reads one for every process.
+/// Two speeds: OwnTicks and TopOther read a few files; Scan reads one for every process.
 class ProcessWatch {
  public:
   /// `own_pid` is the process whose tree counts as ours.
@@ -29,6 +31,10 @@ class ProcessWatch {
   /// before a scan found it comes at once then.
   std::int64_t OwnTicks() const;
 
+  /// The other process that used most CPU since this was called last, of those
+  /// that were the busiest at the last scan; nothing when none used any.
+  std::optional<ProcessShare> TopOther(double ticks_per_second);
+
   /// At most `most` other processes by CPU time since the first scan (or their start).
   std::vector<ProcessShare> Busiest(std::size_t most, double ticks_per_second) const;
 
@@ -36,15 +42,19 @@ class ProcessWatch {
   struct Other {
     ProcessTicks latest;
     std::int64_t before = 0;  // ticks when watching began
+    std::int64_t seen = 0;    // ticks when TopOther looked last
   };
 
   void FindDescendants(const std::map<int, ProcessTicks>& processes);
 
+  using Key = std::pair<int, std::int64_t>;  // number and start
+
   const base::MachineRoot& root_;
   int own_pid_;
   bool scanned_ = false;
-  std::set<int> descendants_;                             // without own_pid_
-  std::map<std::pair<int, std::int64_t>, Other> others_;  // by number and start
+  std::set<int> descendants_;  // without own_pid_
+  std::map<Key, Other> others_;
+  std::vector<Key> busiest_;  // at the last scan
 };
 
 }  // namespace probes

@@ -4,7 +4,6 @@
 
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <optional>
@@ -14,8 +13,8 @@
 #include "base/machine_root.h"
 #include "probes/cgroup.h"
 #include "probes/data/telemetry.h"
-#include "probes/proc_texts.h"
 #include "probes/process_watch.h"
+#include "probes/telemetry_gauges.h"
 
 namespace probes {
 
@@ -25,50 +24,44 @@ struct CollectorRequest {
   double ticks_per_second = 100;
   std::filesystem::path folder;  // whose disk to watch; empty: none
   std::int64_t start_ns = 0;     // where `at_s` counts from
+  std::string writer_prefix;     // names of our threads that write files begin with it; empty: none
+  bool own_sockets = false;      // `own_pid` is this process: its sockets can be asked
 };
 
-/// Not a thread: the caller says when. Differences of counters that run
-/// backwards (a CPU that went offline, steal corrections) count as zero.
+/// Not a thread: the caller says when.
 class TelemetryCollector {
  public:
   TelemetryCollector(const base::MachineRoot& root, const CollectorRequest& request);
   TelemetryCollector(const TelemetryCollector&) = delete;
   TelemetryCollector& operator=(const TelemetryCollector&) = delete;
 
-  /// The first call only notes where the counters stand.
-  void Sample(std::int64_t now_ns);
+  /// The first call only notes where the counters stand. `wall_ns` is the wall
+  /// clock at the same moment, where it is to be watched for steps.
+  void Sample(std::int64_t now_ns, std::optional<std::int64_t> wall_ns = std::nullopt);
 
   /// Looks a last time at the slow counters. `period_s` and the cost are the caller's to fill.
   TelemetryRecord Finish();
 
  private:
-  struct Counters {
-    std::optional<CpuTicks> cpu;
-    std::int64_t own_ticks = 0;
-    std::array<std::optional<std::int64_t>, 3> pressure_us;  // cpu, io, memory
-    std::optional<std::int64_t> sectors_written;
-  };
-
-  Counters ReadCounters();
-  void FindDisk(const std::filesystem::path& folder);
-  std::optional<double> MeanMhz() const;
-  std::optional<double> DirtyBytes() const;
+  void LookAtProcesses(double seconds, TelemetrySample* sample);
+  void LookAtClock(std::int64_t now_ns, std::optional<std::int64_t> wall_ns,
+                   TelemetrySample* sample);
+  bool TimeToScan(std::int64_t now_ns, const TelemetrySample* sample) const;
   std::optional<double> ThrottledSeconds() const;
   void NotRead(const std::string& what, const std::string& why);
 
   base::MachineRoot root_;
   CollectorRequest request_;
   ProcessWatch processes_;
-  std::string disk_;  // name in diskstats; empty: none
-  std::vector<std::string> frequency_files_;
-  std::vector<int> cpus_;
+  TelemetryRecord record_;
+  std::vector<GaugePtr> gauges_;
   CpuGroups groups_;
-  std::optional<std::int64_t> throttle_before_;
   std::optional<double> throttled_before_s_;
-  std::optional<Counters> last_;
+  std::int64_t last_own_ticks_ = 0;
+  std::optional<std::int64_t> last_wall_ahead_ns_;  // wall clock minus monotonic clock
+  bool begun_ = false;
   std::int64_t last_ns_ = 0;
   std::int64_t last_scan_ns_ = 0;
-  TelemetryRecord record_;
 };
 
 }  // namespace probes

@@ -4,7 +4,9 @@
 
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
+#include <string>
 #include <thread>
 
 #include "base/clock.h"
@@ -16,6 +18,7 @@ namespace probes {
 struct TelemetryRequest {
   double hz = 4;                 // clamped to 1..20
   std::filesystem::path folder;  // whose disk to watch; empty: none
+  std::string writer_prefix;     // names of our threads that write files begin with it
 };
 
 /// Samples from its construction, where `at_s` is zero, until Stop or its
@@ -33,5 +36,9 @@ class TelemetrySampler {
   TelemetryRecord record_;  // the thread's until it has ended
   std::jthread thread_;
 };
+
+/// Moves the record's zero to `zero_ns` of the monotonic clock, that of what ran
+/// beside it. Samples from before are left out.
+void CountFrom(TelemetryRecord& record, std::int64_t zero_ns);
 
 }  // namespace probes

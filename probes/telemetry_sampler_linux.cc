@@ -23,6 +23,12 @@ double ThreadCpuSeconds() {
   return static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec) / 1e9;
 }
 
+std::int64_t WallClockNs() {
+  struct timespec now {};
+  clock_gettime(CLOCK_REALTIME, &now);
+  return static_cast<std::int64_t>(now.tv_sec) * 1'000'000'000 + now.tv_nsec;
+}
+
 /// Waits for `deadline_ns` in short sleeps; false when it is time to end.
 bool WaitUntil(base::Clock& clock, std::int64_t deadline_ns, const std::stop_token& stop) {
   for (std::int64_t now = clock.NowNs(); now < deadline_ns; now = clock.NowNs()) {
@@ -39,18 +45,18 @@ TelemetryRecord SampleUntilStopped(const base::MachineRoot& root, const Collecto
                                    const std::stop_token& stop) {
   TelemetryCollector collector(root, request);
   std::int64_t last_ns = clock.NowNs();
-  collector.Sample(last_ns);
+  collector.Sample(last_ns, WallClockNs());
   std::int64_t due_ns = request.start_ns + period_ns;
   while (WaitUntil(clock, due_ns, stop)) {
     last_ns = clock.NowNs();
-    collector.Sample(last_ns);
+    collector.Sample(last_ns, WallClockNs());
     // Samples that came too late are left out, the next one is on the beat again.
     due_ns += ((last_ns - due_ns) / period_ns + 1) * period_ns;
   }
   // Counters move in steps of a clock tick: a sample over a moment would say nothing.
   const std::int64_t end_ns = clock.NowNs();
   if (end_ns - last_ns >= period_ns / 2) {
-    collector.Sample(end_ns);
+    collector.Sample(end_ns, WallClockNs());
   }
   return collector.Finish();
 }
@@ -64,6 +70,8 @@ TelemetrySampler::TelemetrySampler(const base::MachineRoot& root, const Telemetr
   collect.own_pid = static_cast<int>(getpid());
   collect.ticks_per_second = static_cast<double>(sysconf(_SC_CLK_TCK));
   collect.folder = request.folder;
+  collect.writer_prefix = request.writer_prefix;
+  collect.own_sockets = root.live();
   collect.start_ns = clock.NowNs();
   thread_ = std::jthread([this, root, collect, hz, &clock](const std::stop_token& stop) {
     try {
@@ -82,6 +90,15 @@ TelemetryRecord TelemetrySampler::Stop() {
     thread_.join();
   }
   return std::exchange(record_, {});
+}
+
+void CountFrom(TelemetryRecord& record, std::int64_t zero_ns) {
+  const double later_s = static_cast<double>(zero_ns - record.zero_ns) / 1e9;
+  for (TelemetrySample& sample : record.samples) {
+    sample.at_s -= later_s;
+  }
+  std::erase_if(record.samples, [](const TelemetrySample& sample) { return sample.at_s <= 0; });
+  record.zero_ns = zero_ns;
 }
 
 }  // namespace probes

@@ -9,7 +9,6 @@ using probes::ParseCpuTicks;
 using probes::ParseMemInfo;
 using probes::ParsePressureTotalUs;
 using probes::ParseProcessTicks;
-using probes::ParseSectorsWritten;
 
 TEST(ParseMemInfo, GivesBytes) {
   const auto info = ParseMemInfo(
@@ -121,15 +120,4 @@ TEST(ParsePressureTotalUs, ReadsTheSomeLine) {
 }
 
 // https://docs.kernel.org/admin-guide/iostats.html: sectors written is the seventh figure.
-TEST(ParseSectorsWritten, FindsTheDevice) {
-  constexpr const char* kText =
-      "   8       0 sda 100 1 800 10 200 2 4096 20 0 30 40 0 0 0 0 0 0\n"
-      "   8       1 sda1 90 1 700 10 190 2 4000 20 0 30 40 0 0 0 0 0 0\n";
-  EXPECT_EQ(*ParseSectorsWritten(kText, "sda"), 4096);
-  EXPECT_EQ(*ParseSectorsWritten(kText, "sda1"), 4000);
-  EXPECT_FALSE(ParseSectorsWritten(kText, "sd"));
-  EXPECT_FALSE(ParseSectorsWritten("8 0 sda 1 2", "sda"));
-  EXPECT_FALSE(ParseSectorsWritten("", "sda"));
-}
-
 }  // namespace

@@ -114,10 +114,15 @@ TEST(TelemetryCollector, WritesOfTheDiskBehindTheFolder) {
   request.folder = "/clips";
   TelemetryCollector collector(machine.root(), request);
   collector.Sample(0);
-  machine.File("proc/diskstats", "8 1 sda1 1 1 1 1 1 1 5000 1 0 1 1\n");
+  machine.File("proc/diskstats", "8 1 sda1 1 1 1001 1 11 1 5000 201 0 501 1001\n");
   collector.Sample(2 * kSecond);
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
+  // Ten writes took 200 ms; 500 of 2000 ms busy; 1000 weighted ms are half a request.
+  EXPECT_THAT(record.samples[0].disk_write_ms, Optional(DoubleNear(20, 1e-9)));
+  EXPECT_THAT(record.samples[0].disk_busy_percent, Optional(DoubleNear(25, 1e-9)));
+  EXPECT_THAT(record.samples[0].disk_queue, Optional(DoubleNear(0.5, 1e-9)));
+  EXPECT_THAT(record.samples[0].disk_read_bytes_per_second, Optional(1000.0 * 512 / 2));
   EXPECT_THAT(record.samples[0].disk_write_bytes_per_second, Optional(4000.0 * 512 / 2));
 }
 
@@ -173,9 +178,129 @@ TEST(TelemetryCollector, ThrottlingAndQuotaAreDifferencesOfTheRun) {
   collector.Sample(0);
   machine.File("sys/devices/system/cpu/cpu0/thermal_throttle/core_throttle_count", "9\n");
   machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 4500000\n");
+  collector.Sample(2 * kSecond);
   const auto record = collector.Finish();
   EXPECT_EQ(record.throttle_events, 4);
   EXPECT_THAT(record.quota_throttled_seconds, DoubleNear(3.5, 1e-9));
+}
+
+TEST(TelemetryCollector, EachCpuAndTheBusiestOtherProcess) {
+  tests::UsbMadeMachine machine;
+  machine.File("proc/stat", "cpu 0 0 0 0 0 0 0 0\ncpu0 0 0 0 0 0 0 0 0\ncpu1 0 0 0 0 0 0 0 0\n");
+  SetProcess(machine, 50, "rigproof", 1, 0);
+  SetProcess(machine, 60, "indexer", 1, 100);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(0);
+  SetProcess(machine, 60, "indexer", 1, 200);
+  collector.Sample(4 * kSecond);  // a scan finds who is busy
+  machine.File("proc/stat",
+               "cpu 90 0 0 110 0 0 0 0\ncpu0 80 0 0 20 0 0 0 0\ncpu1 10 0 0 90 0 0 0 0\n");
+  SetProcess(machine, 60, "indexer", 1, 250);
+  collector.Sample(5 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(2));
+  EXPECT_EQ(record.samples[1].core_busy_percent, (std::vector<int>{80, 10}));
+  EXPECT_EQ(record.samples[1].top_other, "indexer");
+  EXPECT_EQ(record.samples[1].top_other_pid, 60);
+  EXPECT_THAT(record.samples[1].top_other_cpus, DoubleNear(0.5, 1e-9));
+}
+
+TEST(TelemetryCollector, QuotaOfTheGroupOfVersionOne) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  machine.File("proc/self/cgroup", "1:cpu:/box\n");
+  machine.File("proc/self/mountinfo", "1 0 0:26 / /sys/fs/cgroup/cpu rw - cgroup cgroup rw,cpu\n");
+  machine.File("sys/fs/cgroup/cpu/box/cpu.stat",
+               "nr_periods 10\nnr_throttled 0\nthrottled_time 0\n");
+  machine.File("sys/fs/cgroup/cpu/box/cpu.cfs_quota_us", "50000\n");
+  machine.File("sys/fs/cgroup/cpu/box/cpu.cfs_period_us", "100000\n");
+  TelemetryCollector collector(machine.root(), OfProcess(1));
+  collector.Sample(0);
+  machine.File("sys/fs/cgroup/cpu/box/cpu.stat",
+               "nr_periods 20\nnr_throttled 4\nthrottled_time 500000000\n");
+  collector.Sample(kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].quota_cpus, Optional(DoubleNear(0.5, 1e-9)));
+  EXPECT_THAT(record.samples[0].quota_throttled_percent, Optional(DoubleNear(40, 1e-9)));
+  EXPECT_THAT(record.samples[0].quota_held_cpus, Optional(DoubleNear(0.5, 1e-9)));
+}
+
+TEST(TelemetryCollector, ThreadsThatWaitAndTheBusiestOfThem) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  const auto thread = [&](int id, const std::string& name, const std::string& times,
+                          const std::string& call) {
+    const std::string folder = fmt::format("proc/50/task/{}/", id);
+    machine.File(folder + "comm", name + "\n");
+    machine.File(folder + "schedstat", times + "\n");
+    machine.File(folder + "syscall", call + "\n");
+  };
+  thread(50, "enc:1", "0 0 0", "running");
+  thread(51, "wr:1", "0 0 0", "202 0x1");
+  CollectorRequest request = OfProcess(50);
+  request.writer_prefix = "wr";
+  TelemetryCollector collector(machine.root(), request);
+  collector.Sample(0);
+  thread(50, "enc:1", "1900000000 100000000 5", "running");
+  thread(51, "wr:1", "100000000 500000000 5", "18 0x1 0x2");  // pwrite64 on x86
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_EQ(record.samples[0].hot_thread, "enc:1");
+  EXPECT_THAT(record.samples[0].hot_thread_cpus, DoubleNear(0.95, 1e-9));
+  EXPECT_THAT(record.samples[0].run_wait_cpus, Optional(DoubleNear(0.3, 1e-9)));
+#if defined(__x86_64__)
+  EXPECT_THAT(record.samples[0].writers_asleep_percent, Optional(100.0));
+#endif
+}
+
+TEST(TelemetryCollector, FaultsSwappingAndLimitsAreRates) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  // Field 12 of proc_pid_stat(5) counts major faults.
+  machine.File("proc/50/stat", "50 (rigproof) S 1 1 1 0 -1 0 0 0 7 0 0 0 0 0 20 0 1 0 500 0 0");
+  machine.File("proc/vmstat", "pswpin 10\npswpout 0\nallocstall_dma 1\nallocstall_normal 2\n");
+  machine.File("proc/self/cgroup", "4:memory:/box\n");
+  machine.File("proc/self/mountinfo",
+               "1 0 0:26 / /sys/fs/cgroup/memory rw - cgroup cgroup rw,memory\n");
+  machine.File("sys/fs/cgroup/memory/box/memory.failcnt", "5\n");
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(0);
+  machine.File("proc/50/stat", "50 (rigproof) S 1 1 1 0 -1 0 0 0 27 0 0 0 0 0 20 0 1 0 500 0 0");
+  machine.File("proc/vmstat", "pswpin 30\npswpout 20\nallocstall_dma 1\nallocstall_normal 8\n");
+  machine.File("sys/fs/cgroup/memory/box/memory.failcnt", "105\n");
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(1));
+  EXPECT_THAT(record.samples[0].major_faults_per_second, Optional(DoubleNear(10, 1e-9)));
+  EXPECT_THAT(record.samples[0].swapped_bytes_per_second, Optional(DoubleNear(20 * 4096, 1e-6)));
+  EXPECT_THAT(record.samples[0].reclaim_stalls_per_second, Optional(DoubleNear(3, 1e-9)));
+  EXPECT_THAT(record.samples[0].memory_limit_hits_per_second, Optional(DoubleNear(50, 1e-9)));
+}
+
+TEST(TelemetryCollector, AStepOfTheWallClockIsSeen) {
+  tests::UsbMadeMachine machine;
+  TelemetryCollector collector(machine.root(), OfProcess(1));
+  collector.Sample(0, 1000 * kSecond);
+  collector.Sample(kSecond, 1001 * kSecond);
+  collector.Sample(2 * kSecond, 1001 * kSecond + kSecond / 2);  // set back by half a second
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(2));
+  EXPECT_THAT(record.samples[0].wall_clock_step_ms, Optional(DoubleNear(0, 1e-9)));
+  EXPECT_THAT(record.samples[1].wall_clock_step_ms, Optional(DoubleNear(-500, 1e-9)));
+}
+
+TEST(CountFrom, MovesTheZeroAndLeavesOutWhatCameBefore) {
+  probes::TelemetryRecord record;
+  record.zero_ns = 10 * kSecond;
+  for (const double at_s : {0.25, 0.5, 0.75, 1.0}) {
+    record.samples.emplace_back().at_s = at_s;
+  }
+  probes::CountFrom(record, 10 * kSecond + kSecond / 2);
+  EXPECT_EQ(record.zero_ns, 10 * kSecond + kSecond / 2);
+  ASSERT_THAT(record.samples, SizeIs(2));
+  EXPECT_THAT(record.samples[0].at_s, DoubleNear(0.25, 1e-9));
 }
 
 TEST(TelemetryCollector, AnEmptyMachineGivesReasonsAndNoFigures) {
@@ -193,7 +318,7 @@ TEST(TelemetryCollector, AnEmptyMachineGivesReasonsAndNoFigures) {
 
 TEST(TelemetrySampler, SamplesThisPcAndTellsItsCost) {
   base::SystemClock clock;
-  probes::TelemetrySampler sampler(base::MachineRoot::Live(), {20, "/"}, clock);
+  probes::TelemetrySampler sampler(base::MachineRoot::Live(), {20, "/", ""}, clock);
   const std::int64_t start_ns = clock.NowNs();
   volatile double work = 0;
   while (clock.NowNs() - start_ns < kSecond / 10) {
@@ -214,7 +339,7 @@ TEST(TelemetrySampler, SamplesThisPcAndTellsItsCost) {
 
 TEST(TelemetrySampler, MayGoWithoutBeingStopped) {
   base::SystemClock clock;
-  const probes::TelemetrySampler sampler(base::MachineRoot::Live(), {1, ""}, clock);
+  const probes::TelemetrySampler sampler(base::MachineRoot::Live(), {1, "", ""}, clock);
 }
 
 }  // namespace

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Segments sent again, and what the links lose.
+
+#include <optional>
+
+#include "probes/telemetry_gauges.h"
+#include "probes/telemetry_texts.h"
+
+namespace probes {
+namespace {
+
+class NetworkGauge : public Gauge {
+ public:
+  NetworkGauge(const base::MachineRoot& root, const Missing& missing)
+      : root_(root), missing_(missing) {}
+
+  void Look(double seconds, TelemetrySample* sample) override {
+    const auto snmp = root_.Read("/proc/net/snmp");
+    const auto again = snmp ? ParseRetransmits(*snmp) : base::Result<std::int64_t>(snmp.error());
+    const auto links = root_.Read("/proc/net/dev");
+    const auto losses = links ? ParseLinkLosses(*links) : base::Result<std::int64_t>(links.error());
+    if (sample == nullptr && !again) {
+      missing_("TCP segments sent again", again.error().detail);
+    }
+    if (sample == nullptr && !losses) {
+      missing_("losses of network links", losses.error().detail);
+    }
+    if (sample != nullptr && again && again_) {
+      sample->retransmits_per_second = Added(*again, *again_) / seconds;
+    }
+    if (sample != nullptr && losses && losses_) {
+      sample->network_drops_per_second = Added(*losses, *losses_) / seconds;
+    }
+    again_ = again ? std::optional(*again) : std::nullopt;
+    losses_ = losses ? std::optional(*losses) : std::nullopt;
+  }
+
+ private:
+  const base::MachineRoot& root_;
+  const Missing missing_;
+  std::optional<std::int64_t> again_;
+  std::optional<std::int64_t> losses_;
+};
+
+}  // namespace
+
+GaugePtr MakeNetworkGauge(const base::MachineRoot& root, const Missing& missing) {
+  return std::make_unique<NetworkGauge>(root, missing);
+}
+
+}  // namespace probes
