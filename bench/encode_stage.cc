@@ -21,6 +21,7 @@ EncodeStage::EncodeStage(const OutputPlan& plan, OutputEntrance& entrance,
       entrance_(entrance),
       gates_(std::move(gates)),
       shared_in_real_time_(gates_.size() > 1 && pacer.RealTime()),
+      pacer_(pacer),
       control_(control) {
   entrance_.ChargeBy([this] {
     // A single encoder waits for a writer that cannot keep up: the writer is to blame.
@@ -114,6 +115,7 @@ base::Status EncodeStage::Forward(std::int64_t newest_index, bool at_end) {
 }
 
 base::Status EncodeStage::Encode(EncodeItem item) {
+  ++taken_;
   const std::int64_t begun = SteadyNs();
   if (first_ns_ == 0) {
     first_ns_ = begun;
@@ -129,7 +131,12 @@ base::Status EncodeStage::Encode(EncodeItem item) {
   if (auto sent = encoder_->Send(**picture, item.index); !sent) {
     return sent;
   }
-  busy_ns_ += SteadyNs() - begun;
+  const std::int64_t sent_in_ns = SteadyNs() - begun;
+  busy_ns_ += sent_in_ns;
+  if (pacer_.RealTime()) {
+    const std::int64_t now_ns = pacer_.NowNs();
+    work_.Add(now_ns - sent_in_ns, now_ns);
+  }
   ++in_encoder_;
   auto forwarded = Forward(item.index, false);
   delay_frames_ = std::max(delay_frames_.load(), static_cast<int>(in_encoder_));

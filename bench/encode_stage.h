@@ -12,6 +12,7 @@
 
 #include "base/ffmpeg.h"
 #include "base/video_encoder.h"
+#include "bench/busy_seconds.h"
 #include "bench/output_entrance.h"
 #include "bench/output_plan.h"
 #include "bench/pacer.h"
@@ -41,8 +42,12 @@ class EncodeStage {
   /// Share of the time since the first picture that the encoder was at work.
   double Busy() const;
   int delay_frames() const { return delay_frames_; }
+  /// Pictures that went into the encoder.
+  std::int64_t taken() const { return taken_; }
   /// Pictures that came out of the encoder.
   std::int64_t encoded() const { return encoded_; }
+  /// Time in the encoder, picture by picture; in real time only.
+  const BusySeconds& work() const { return work_; }
 
  private:
   base::Status Encode(EncodeItem item);
@@ -55,6 +60,7 @@ class EncodeStage {
   OutputEntrance& entrance_;
   const std::vector<PacketGate*> gates_;
   const bool shared_in_real_time_;
+  Pacer& pacer_;
   RunControl& control_;
   std::optional<base::VideoEncoder> encoder_;
   std::unique_ptr<PicturePool> pool_;
@@ -64,7 +70,9 @@ class EncodeStage {
   std::atomic<std::int64_t> busy_ns_{0};
   std::atomic<std::int64_t> elapsed_ns_{0};
   std::atomic<int> delay_frames_{0};
+  std::atomic<std::int64_t> taken_{0};
   std::atomic<std::int64_t> encoded_{0};
+  BusySeconds work_;
 };
 
 }  // namespace bench

@@ -67,6 +67,14 @@ void OutputChain::Join() {
   }
 }
 
+void OutputChain::LoseInFlight(const char* before_encode) {
+  const Ledger::Totals totals = ledger_.totals();
+  const std::int64_t in_flight = totals.due - totals.delivered - totals.dropped;
+  // A writer settles every packet that it takes, or ends the run.
+  const std::int64_t in_encoder = encode_ == nullptr ? 0 : encode_->taken() - encode_->encoded();
+  ledger_.LoseInFlight(2 * in_encoder >= in_flight ? "encode" : before_encode);
+}
+
 OutputLedger OutputChain::Account() const {
   const Ledger::Totals totals = ledger_.totals();
   OutputLedger account;
@@ -87,6 +95,7 @@ OutputLedger OutputChain::Account() const {
   if (encode_ != nullptr) {
     account.encoder_delay_frames = encode_->delay_frames();
     account.encoder_busy = encode_->Busy();
+    account.work = JoinSeconds(encode_->work(), write_.work());
   }
   account.write_busy = write_.Busy();
   if (sink_) {

@@ -235,10 +235,19 @@ base::Status Pipeline::DrawMultiview(AVFrame& onto) {
   return multiview_composer_->Compose(pictures, onto);
 }
 
+const char* Pipeline::StageBefore(const std::string& takes) const {
+  for (const auto& source : sources_) {
+    if (source->source().name == takes) {
+      return source->stage();
+    }
+  }
+  return takes == "multiview" ? "multiview" : "compose";
+}
+
 void Pipeline::CloseAccounts() {
   for (const auto& output : outputs_) {
-    Ledger& ledger = output->ledger();
-    control_.stopped() ? ledger.Withdraw() : ledger.LoseInFlight("encode");
+    control_.stopped() ? output->ledger().Withdraw()
+                       : output->LoseInFlight(StageBefore(output->plan().output.takes));
   }
   for (const auto& source : sources_) {
     control_.stopped() ? source->ledger().Withdraw()

@@ -51,6 +51,8 @@ class Pipeline {
   std::vector<StageCost> StageCosts(const std::map<std::string, double>& thread_seconds) const;
 
  private:
+  /// The stage that hands over what outputs of `takes` encode.
+  const char* StageBefore(const std::string& takes) const;
   base::Status OpenSources();
   base::Status OpenSource(std::size_t i);
   base::Result<Ingest> OpenIngest(std::size_t i);

@@ -11,6 +11,7 @@
 #include "base/drop_bound.h"
 #include "base/percentile.h"
 #include "bench/clip_reader.h"
+#include "bench/data/lost_pictures.h"
 #include "bench/disk_file.h"
 #include "bench/pipeline.h"
 #include "bench/prepared_feeds.h"
@@ -53,13 +54,8 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
   result.drops = pipeline.Drops();
   result.drop_runs_left_out = pipeline.DropRunsLeftOut();
   result.warm_up_seconds = WarmUpSeconds(pipeline.AllDeliveringNs());
-  std::int64_t judged_drops = 0;
-  for (const FeedLedger& feed : result.feeds) {
-    judged_drops += feed.dropped - DroppedBefore(feed.seconds, result.warm_up_seconds);
-  }
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
-    judged_drops += output.dropped - output.warm_up_dropped;
     for (const std::string& name : {output.name, output.encode}) {
       if (result.stopped_because.starts_with(name + ": ")) {
         output.failure = result.stopped_because.substr(name.size() + 2);
@@ -67,7 +63,7 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
     }
   }
   result.drops_per_hour_upper_95 = base::DropsPerHourUpper95(
-      judged_drops, std::max(0.0, result.seconds - result.warm_up_seconds));
+      LostPictures(result), std::max(0.0, result.seconds - result.warm_up_seconds));
 }
 
 /// What the cameras' senders and the streams' receivers took: no production has them.
@@ -161,7 +157,8 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   const auto threads_before = ThreadCpuSeconds();
   const double cpu_before = ProcessCpuSeconds();
   auto threads_after = threads_before;
-  pacer.Begin(clock.NowNs() + kLeadInNs);
+  result.zero_ns = clock.NowNs() + kLeadInNs;
+  pacer.Begin(result.zero_ns);
   pipeline.Start(end_ns);
   bool last_look_taken = false;
   Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
@@ -241,6 +238,7 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
   result.seconds = static_cast<double>(clock.NowNs() - begun_ns) / 1e9;
   result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
   result.complete = !control.stopped() || control.reason() == time_is_up;
+  result.stopped_because = result.complete ? "" : control.reason();
   result.speed = SustainedSpeed(result.window_speeds);
   if (result.speed == 0 && result.seconds > 0) {
     result.speed = static_cast<double>(pacer.NowNs()) / 1e9 / result.seconds;

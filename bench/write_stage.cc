@@ -48,7 +48,12 @@ void WriteStage::Run() {
     const std::int64_t index = item->packet->pts;
     const auto begun = SteadyClock::now();
     status = muxer_->Write(*item->packet, item->audio);
-    busy_ns_ += SinceNs(begun);
+    const std::int64_t wrote_in_ns = SinceNs(begun);
+    busy_ns_ += wrote_in_ns;
+    if (pacer_.RealTime()) {
+      const std::int64_t now_ns = pacer_.NowNs();
+      work_.Add(now_ns - wrote_in_ns, now_ns);
+    }
     elapsed_ns_ = SinceNs(first);
     if (!status) {
       break;

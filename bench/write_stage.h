@@ -9,6 +9,7 @@
 #include <memory>
 
 #include "bench/bounded_queue.h"
+#include "bench/busy_seconds.h"
 #include "bench/ledger.h"
 #include "bench/muxer.h"
 #include "bench/output_plan.h"
@@ -29,6 +30,8 @@ class WriteStage {
 
   std::int64_t bytes() const { return bytes_; }
   double Busy() const;
+  /// Time in the writer, packet by packet; in real time only.
+  const BusySeconds& work() const { return work_; }
 
  private:
   void Settle(const WriteItem& item, std::int64_t index);
@@ -43,6 +46,7 @@ class WriteStage {
   std::atomic<std::int64_t> bytes_{0};
   std::atomic<std::int64_t> busy_ns_{0};
   std::atomic<std::int64_t> elapsed_ns_{0};
+  BusySeconds work_;
 };
 
 }  // namespace bench

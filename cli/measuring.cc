@@ -15,6 +15,7 @@
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
 #include "bench/rehearsal.h"
+#include "bench/stage_cpu.h"
 #include "cli/costs_program.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
@@ -72,6 +73,14 @@ std::vector<bench::WorkingEncoder> WorkingHardware(const probes::CodecInventory&
     }
   }
   return working;
+}
+
+/// Long runs are sampled less often: their record is kept whole.
+probes::TelemetryRequest TelemetryOf(double seconds,
+                                     const std::vector<std::filesystem::path>& folders) {
+  constexpr double kLongRunSeconds = 1800;
+  return {seconds > kLongRunSeconds ? 2.0 : 4.0, folders.empty() ? "" : folders.front(),
+          std::string(bench::kWriteThread) + ":"};
 }
 
 }  // namespace
@@ -186,13 +195,14 @@ base::Status Measuring::Rehearse() {
   };
   Begin("rehearsal", durations_.rehearsal_s);
   const auto folders = Folders();
-  probes::TelemetrySampler sampler(root_, {4, folders.empty() ? "" : folders.front()}, clock_);
+  probes::TelemetrySampler sampler(root_, TelemetryOf(durations_.rehearsal_s, folders), clock_);
   auto rehearsal =
       bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, interrupt_.Token(), note);
   auto telemetry = sampler.Stop();
   if (!rehearsal) {
     return rehearsal.error();
   }
+  probes::CountFrom(telemetry, rehearsal->zero_ns);
   evidence_.telemetry = std::move(telemetry);
   evidence_.results.rehearsal = *std::move(rehearsal);
   if (!Interrupted()) {
@@ -211,6 +221,7 @@ void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::Prepar
     return;
   }
   evidence_.results.flat_out = bench::FlatOut{};
+  evidence_.results.flat_out->stopped_because = ReasonText(flat_out.error());
   evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
                                               ReasonText(flat_out.error()));
 }

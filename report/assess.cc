@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "report/explain_rehearsal.h"
 #include "report/facts.h"
 #include "report/headroom.h"
 #include "report/method.h"
@@ -19,6 +20,7 @@ namespace report {
 Document Assess(Evidence evidence) {
   Document document;
   document.evidence = std::move(evidence);
+  document.causes = ExplainDrops(document.evidence);
   const Facts facts = GatherFacts(document.evidence);
   document.headroom = AllHeadroom(facts);
   document.findings = rules::AllFindings({facts, document.headroom});

@@ -5,28 +5,11 @@
 #include "report/judged_run.h"
 
 #include <algorithm>
-#include <cstddef>
 
 #include "base/drop_bound.h"
+#include "bench/data/lost_pictures.h"
 
 namespace report {
-namespace {
-
-std::int64_t JudgedFeedDrops(const bench::FeedLedger& feed, double warm_up_seconds) {
-  if (feed.seconds.empty()) {
-    return feed.dropped;
-  }
-  std::int64_t dropped = 0;
-  for (std::size_t second = 0; second < feed.seconds.size(); ++second) {
-    if (static_cast<double>(second) >= warm_up_seconds) {
-      dropped += feed.seconds[second].dropped;
-    }
-  }
-  return dropped;
-}
-
-}  // namespace
-
 std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles::Margins& margins) {
   if (!results.rehearsal) {
     return std::nullopt;
@@ -37,10 +20,10 @@ std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles:
   for (const bench::OutputLedger& output : rehearsal.outputs) {
     run.due += output.due;
     run.late += output.late;
-    run.output_dropped += std::max<std::int64_t>(0, output.dropped - output.warm_up_dropped);
+    run.output_dropped += bench::JudgedDrops(output);
   }
   for (const bench::FeedLedger& feed : rehearsal.feeds) {
-    run.feed_dropped += JudgedFeedDrops(feed, rehearsal.warm_up_seconds);
+    run.feed_dropped += bench::FeedDropsAlone(rehearsal, feed);
   }
   run.upper_per_hour = rehearsal.drops_per_hour_upper_95 > 0
                            ? rehearsal.drops_per_hour_upper_95

@@ -17,7 +17,7 @@ struct JudgedRun {
   double hours = 0;
   std::int64_t due = 0;             // frames of all outputs
   std::int64_t output_dropped = 0;  // frames of all outputs
-  std::int64_t feed_dropped = 0;    // frames of all feeds, at capture
+  std::int64_t feed_dropped = 0;    // of all feeds, at capture, where no output tells the same
   std::int64_t late = 0;
   double upper_per_hour = 0;  // 95 % bound; infinite when nothing was judged
   double allowed = 0;         // drops that the profile permits in this time

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which part of the PC lost pictures: moments with missing pictures held against its signs.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/explain_signs.h"
+
+namespace report {
+
+/// Pictures missing one after the other in one output or recording.
+struct MissingMoment {
+  double from_s = 0;
+  double to_s = 0;
+  std::string output;
+  std::string stage;  // that they were charged to; empty when nothing tells (a finished recording)
+};
+
+/// Time in which every picture came, and came in time.
+struct CleanStretch {
+  double from_s = 0;
+  double to_s = 0;
+};
+
+/// All that an explanation rests on: of a rehearsal, or of a recording with the
+/// log of what the PC did.
+struct ExplainInput {
+  std::vector<MissingMoment> moments;
+  std::vector<CleanStretch> clean;
+  SignSeries signs;
+  CpuCount cpus;
+};
+
+inline constexpr char kCauseNotKnown[] = "not known";
+
+/// What one moment is charged to. A cause is named only where two independent
+/// signs agree in that moment and, if there are clean stretches, were absent or
+/// clearly weaker in them; never for the pattern of the moments alone.
+struct Explanation {
+  std::string cause = kCauseNotKnown;
+  std::vector<std::string> evidence_for;
+  std::vector<std::string> evidence_against;  // other causes, and what speaks against each
+};
+
+/// One explanation per moment, in their order.
+std::vector<Explanation> Explain(const ExplainInput& input);
+
+/// What a technician can do about a cause.
+std::string ActionFor(const std::string& cause);
+
+}  // namespace report

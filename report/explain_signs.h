@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Signs of trouble as series over time: what drops are held against to find their cause.
+
+#pragma once
+
+#include <map>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "bench/data/results.h"
+#include "probes/data/telemetry.h"
+
+namespace report {
+
+/// Shares are 0 to 1 of all there is.
+enum class Sign {
+  kCpuFull,          // share of the CPUs at work or taken by the host, or of those usable by us
+  kCpuIdle,          // share of the CPUs
+  kOwn,              // share of the CPUs
+  kOthers,           // share of the CPUs
+  kSteal,            // share of the CPUs
+  kRunWait,          // our threads ready to run but not running, s per s
+  kOwnActivity,      // the same and our CPU use, s per s
+  kHotThread,        // our busiest thread, in CPUs
+  kFullestCore,      // share
+  kQuotaThrottled,   // share of the quota's periods
+  kClockRate,        // share of the run's highest
+  kThrottleEvents,   // by heat or power
+  kDiskWriteMs,      // of one finished write
+  kDiskBusy,         // share of the time
+  kWritersAsleep,    // share of our writers that sleep in a write
+  kIoPressure,       // share of the time
+  kMemoryPressure,   // share of the time
+  kMajorFaults,      // ours, per second
+  kSwapBytes,        // per second
+  kReclaimStalls,    // per second
+  kMemoryLimitHits,  // per second
+  kRetransmits,      // per second
+  kUnsentBytes,      // in our sockets
+  kReceiverLimited,  // share of the time
+  kWallClockStepMs,  // either way
+  kSampleGap,        // s between two samples: the sampler's own heartbeat
+  kEncodeBusy,       // share of the time inside an output's encoder
+  kEncodeMs,         // of one picture
+  kWriteBusy,        // share of the time inside an output's writer or sender
+};
+
+/// How a sign is put in a sentence.
+struct SignWords {
+  const char* name;  // "CPU use of other processes"
+  double scale = 1;  // to show it
+  const char* unit = "";
+};
+const SignWords& WordsOf(Sign sign);
+
+/// One value that held from `from_s` to `to_s`.
+struct SignPoint {
+  double from_s = 0;
+  double to_s = 0;
+  double value = 0;
+};
+
+/// By sign and output; the PC's own signs have an empty output. In order of time.
+using SignSeries = std::map<std::pair<Sign, std::string>, std::vector<SignPoint>>;
+
+/// CPUs that the PC has, and those that we may use.
+struct CpuCount {
+  double all = 1;
+  double usable = 1;
+};
+
+/// The PC's signs. What was not sampled has no points.
+SignSeries SignsOf(const probes::TelemetryRecord& telemetry, const CpuCount& cpus);
+
+/// Adds what the stages of each output did, second by second.
+void AddStageSigns(const bench::Rehearsal& rehearsal, SignSeries& series);
+
+}  // namespace report
