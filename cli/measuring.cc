@@ -5,6 +5,7 @@
 #include "cli/measuring.h"
 
 #include <algorithm>
+#include <cstdint>
 #include <map>
 #include <string>
 #include <utility>
@@ -14,6 +15,7 @@
 #include "bench/cost_table.h"
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
+#include "bench/filesystem_id.h"
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
 #include "cli/costs_program.h"
@@ -32,6 +34,13 @@ constexpr double kExpectedInventorySeconds = 5;
 
 base::Error AsInvalid(const base::Error& error) {
   return {base::ErrorKind::kInvalid, error.where, error.detail};
+}
+
+base::Error RefusedFolder(base::Error error) {
+  if (error.kind != base::ErrorKind::kIo) {  // else it says how much room is needed
+    error.detail += "; allowed: a folder that is there and can be written";
+  }
+  return AsInvalid(error);
 }
 
 std::string ReasonText(const base::Error& error) {
@@ -117,11 +126,21 @@ void Measuring::Begin(const std::string& phase, double expected_s) {
 base::Status Measuring::CheckFolders() const {
   const double longest_s =
       std::max(durations_.rehearsal_s, durations_.flat_out_s * kFlatOutSpeedLimit);
-  for (const auto& [folder, rate] : BytesPerSecondByFolder(chosen_, evidence_.demand, record_to_)) {
+  const auto rates = BytesPerSecondByFolder(chosen_, evidence_.demand, record_to_);
+  // Folders on one filesystem share its room.
+  std::map<std::uint64_t, double> rate_of_filesystem;
+  for (const auto& [folder, rate] : rates) {
+    if (const auto id = bench::FilesystemId(folder)) {
+      rate_of_filesystem[*id] += rate;
+    }
+  }
+  for (const auto& [folder, rate] : rates) {
+    const auto id = bench::FilesystemId(folder);
+    const double filling = id ? rate_of_filesystem[*id] : rate;  // a missing one is told of below
     auto room =
-        bench::CheckRoom(folder, static_cast<std::int64_t>(rate * longest_s * kBitRateSwing));
+        bench::CheckRoom(folder, static_cast<std::int64_t>(filling * longest_s * kBitRateSwing));
     if (!room) {
-      return AsInvalid(room.error());
+      return RefusedFolder(room.error());
     }
   }
   return base::Done{};
@@ -135,7 +154,7 @@ base::Status Measuring::CheckInputs() const {
 
 void Measuring::TakeInventory() {
   Begin("inventory", kExpectedInventorySeconds);
-  evidence_.inventory = probes::TakeInventory(root_, {Folders(), true});
+  evidence_.inventory = probes::TakeInventory(root_, {Folders(), true, interrupt_.Token()});
 }
 
 void Measuring::MeasureCosts() {

@@ -236,24 +236,27 @@ base::Result<int> CountSessions(const std::string& name, int most) {
   return static_cast<int>(sessions.size());
 }
 
-CodecInventory TryCodecs() {
+CodecInventory TryCodecs(const std::stop_token& stop) {
   CodecInventory inventory;
   inventory.tried = true;
   inventory.ffmpeg_version = av_version_info();
   for (const char* name : kSoftwareEncoders) {
-    if (avcodec_find_encoder_by_name(name) != nullptr) {
+    if (avcodec_find_encoder_by_name(name) != nullptr && !stop.stop_requested()) {
       inventory.trials.push_back(TryEncoder(name));
     }
   }
   void* state = nullptr;
   while (const AVCodec* codec = av_codec_iterate(&state)) {
     const std::string codec_name = CodecName(codec->id);
-    if (codec_name.empty() || !IsHardware(*codec)) {
+    if (codec_name.empty() || !IsHardware(*codec) || stop.stop_requested()) {
       continue;
     }
     inventory.trials.push_back(av_codec_is_encoder(codec) != 0
                                    ? TryEncoder(codec->name)
                                    : TryDecoder(codec->name, codec_name));
+  }
+  if (stop.stop_requested()) {
+    inventory.tried = base::Reading<bool>::Unknown("stopped on request before all were opened");
   }
   return inventory;
 }

@@ -5,6 +5,7 @@
 
 #pragma once
 
+#include <stop_token>
 #include <string>
 
 #include "base/result.h"
@@ -15,7 +16,8 @@ namespace probes {
 /// Every software encoder that profiles use and every hardware encoder and
 /// decoder of H.264, HEVC, AV1 and MJPEG that this FFmpeg lists, each opened
 /// at 640x360 and run over a few pictures. A refusal carries FFmpeg's reason.
-CodecInventory TryCodecs();
+/// Stopped between two of them, it holds those that were tried and says so.
+CodecInventory TryCodecs(const std::stop_token& stop = {});
 
 /// One encoder; `works` says whether packets came out.
 CodecTrial TryEncoder(const std::string& name);

@@ -38,7 +38,7 @@ void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
 
 void RunCodecs(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
   if (root.live() && request.try_codecs) {
-    inventory.codecs = TryCodecs();
+    inventory.codecs = TryCodecs(request.stop);
     return;
   }
   inventory.codecs.tried = base::Reading<bool>::Unknown(

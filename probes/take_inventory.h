@@ -5,6 +5,7 @@
 #pragma once
 
 #include <filesystem>
+#include <stop_token>
 #include <vector>
 
 #include "base/machine_root.h"
@@ -15,6 +16,7 @@ namespace probes {
 struct InventoryRequest {
   std::vector<std::filesystem::path> recording_folders;
   bool try_codecs = false;  // takes seconds: every encoder and decoder is opened
+  std::stop_token stop;     // heard between two of them
 };
 
 /// Runs every probe, one after the other; each is timed in `runs`, and the

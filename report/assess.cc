@@ -30,7 +30,7 @@ Document Assess(Evidence evidence) {
   document.headline = Headline(facts, document.headroom);
   document.reasons = Reasons(facts, document.headroom, document.findings);
   document.method = MethodLines(facts);
-  document.cautions = Cautions();
+  document.cautions = Cautions(document.evidence);
   return document;
 }
 

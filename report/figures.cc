@@ -5,18 +5,11 @@
 #include "report/figures.h"
 
 #include <cctype>
-#include <cmath>
 #include <string_view>
 
 #include <fmt/format.h>
 
 namespace report {
-
-std::string PercentText(double percent) {
-  const double shown =
-      std::fabs(percent) >= 10 ? std::floor(percent) : std::floor(percent * 10) / 10;
-  return fmt::format("{:g} %", shown);
-}
 
 std::string ResourceText(const Headroom& row) {
   if (row.resource == "cpu") {

@@ -10,8 +10,6 @@
 
 namespace report {
 
-/// "12 %", "8.9 %": never rounded up, so that a missed margin never reads as kept.
-std::string PercentText(double percent);
 /// "the CPU", "encoding", "USB hub 1-1 (...)": the subject of a sentence.
 std::string ResourceText(const Headroom& row);
 /// The same with a capital, to begin a sentence.

@@ -125,7 +125,7 @@ View ToView(const std::vector<Chart>& charts) {
     view.set("table", ToView(chart.table));
     places.emplace_back(view);
   }
-  return charts.empty() ? View(false) : View("places", View(places));
+  return SectionOf("places", places);
 }
 
 View ChartsView(const Document& document) {

@@ -56,7 +56,7 @@ View DiskView(const Document& document) {
                                : ToView(std::vector<Chart>{charts[index]}));
     list.emplace_back(view);
   }
-  return disks.empty() ? View(false) : View("folders", View(list));
+  return SectionOf("folders", list);
 }
 
 }  // namespace report

@@ -58,8 +58,10 @@ std::string LeftText(const Headroom& row) {
   if (!Proven(row)) {
     return "not known";
   }
-  return *row.headroom_percent < 0 ? FormatPercent(-*row.headroom_percent) + " over"
-                                   : FormatPercent(*row.headroom_percent) + " left";
+  const std::string text = FormatHeadroomPercent(*row.headroom_percent);
+  return *row.headroom_percent >= 0 ? text + " left"
+         : text.starts_with('-')    ? text.substr(1) + " over"
+                                    : "> 999 % over";
 }
 
 /// A share of capacity as a place on the bar, "62.50%".

@@ -123,7 +123,7 @@ View HistogramView(const Document& document) {
       drawings.emplace_back(view);
     }
   }
-  return drawings.empty() ? View(false) : View("drawings", View(drawings));
+  return SectionOf("drawings", drawings);
 }
 
 }  // namespace report

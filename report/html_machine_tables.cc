@@ -184,7 +184,7 @@ View StorageView(const std::vector<probes::StorageInventory>& storage) {
     view.set("layers", ToView(LayerTable(folder)));
     list.emplace_back(view);
   }
-  return list.empty() ? View(false) : View("folders", View(list));
+  return SectionOf("folders", list);
 }
 
 Table NetworkTable(const probes::NetworkInventory& network) {

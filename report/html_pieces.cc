@@ -137,4 +137,11 @@ View ToView(const std::vector<std::string>& lines) {
   return View(list);
 }
 
+View SectionOf(const std::string& name, const ViewList& list) {
+  if (list.empty()) {
+    return View(false);
+  }
+  return View(name, View(list));
+}
+
 }  // namespace report

@@ -95,5 +95,7 @@ Cell ReadingCell(const base::Reading<std::string>& reading);
 
 /// Each string as an entry of a list, for {{#name}}{{.}}{{/name}}; false when empty.
 View ToView(const std::vector<std::string>& lines);
+/// A part of the page that shows `list` under `name`; false when there is nothing to show.
+View SectionOf(const std::string& name, const ViewList& list);
 
 }  // namespace report

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/first_repair.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -33,19 +34,6 @@ VerdictWords WordsFor(Verdict verdict) {
       break;
   }
   return {"Unproven", Mark::kUnknown, "something that is needed was neither measured nor computed"};
-}
-
-/// The first finding that asks for something to be done, worst severity first.
-const Finding* FirstRepair(const std::vector<Finding>& findings) {
-  for (const Severity severity : {Severity::kStop, Severity::kWarn, Severity::kNote}) {
-    const auto found = std::find_if(findings.begin(), findings.end(), [&](const Finding& finding) {
-      return finding.severity == severity && !finding.action.empty();
-    });
-    if (found != findings.end()) {
-      return &*found;
-    }
-  }
-  return nullptr;
 }
 
 std::string CpuText(const probes::CpuInventory& cpu) {
@@ -109,7 +97,7 @@ View SummaryView(const Document& document) {
                                              document.reasons.begin() + 1, document.reasons.end()))
                                        : View(false));
   view.set("has_more_reasons", View(document.reasons.size() > 1));
-  const Finding* repair = FirstRepair(document.findings);
+  const Finding* repair = FirstRepair(document.headroom, document.findings);
   view.set("has_repair", View(repair != nullptr));
   view.set("repair_action", View(repair != nullptr ? repair->action : std::string()));
   view.set("repair_title", View(repair != nullptr ? repair->title : std::string()));

@@ -89,7 +89,10 @@ std::vector<std::string> MethodLines(const Facts& facts) {
   return lines;
 }
 
-std::vector<std::string> Cautions() {
+std::vector<std::string> Cautions(const Evidence& evidence) {
+  if (evidence.length == kSurvey) {
+    return {"Mains, rigging and fixed cable runs are work for licensed people; local codes apply."};
+  }
   return {
       "A rehearsal loads the PC fully: never run it during a live event, and watch the cooling "
       "while it runs.",

@@ -12,6 +12,7 @@
 namespace report {
 
 std::vector<std::string> MethodLines(const Facts& facts);
-std::vector<std::string> Cautions();
+/// What a person must know who repeats it; a survey puts no load on the PC.
+std::vector<std::string> Cautions(const Evidence& evidence);
 
 }  // namespace report

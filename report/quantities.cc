@@ -81,6 +81,12 @@ std::string FormatPercent(double percent) {
              : fmt::format("{:.0f} %", percent);
 }
 
+std::string FormatHeadroomPercent(double percent) {
+  const double scale = std::abs(percent) >= 10 ? 1 : 10;
+  const double down = std::floor(percent * scale + 1e-9) / scale;
+  return FormatPercent(down == 0 ? 0 : down);  // never "-0 %"
+}
+
 std::string FormatLinkSpeed(double mbps) {
   return mbps >= 1000 ? fmt::format("{:g} Gb/s", mbps / 1000) : fmt::format("{:g} Mb/s", mbps);
 }

@@ -17,6 +17,8 @@ std::string FormatNumber(double number);
 std::string FormatQuantity(double value, const std::string& unit);
 /// "12 %"; one decimal below ten.
 std::string FormatPercent(double percent);
+/// Headroom, rounded down: what reads as kept is kept.
+std::string FormatHeadroomPercent(double percent);
 
 /// "480 Mb/s", "5 Gb/s": the nominal speed of a link.
 std::string FormatLinkSpeed(double mbps);

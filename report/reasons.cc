@@ -5,12 +5,16 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
 #include "base/drop_bound.h"
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/first_repair.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
 #include "report/verdict.h"
@@ -54,7 +58,8 @@ std::string OverText(const Headroom& row) {
 
 std::string MarginText(const Headroom& row) {
   return fmt::format("{} keeps {} headroom where {} is wanted", ResourceText(row),
-                     PercentText(*row.headroom_percent), PercentText(row.margin_percent));
+                     FormatHeadroomPercent(*row.headroom_percent),
+                     FormatPercent(row.margin_percent));
 }
 
 std::string UnknownText(const Headroom& row) {
@@ -150,17 +155,33 @@ std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom
   return "nothing dropped, and the tightest resource has room: " + MarginText(headroom.front());
 }
 
+// Rows that are proven in the same way share a line.
+void AddUnknown(const std::vector<Headroom>& headroom, std::vector<std::string>& reasons) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> by_proof;
+  for (const Headroom& row : headroom) {
+    if (row.capacity) {
+      continue;
+    }
+    auto found = std::find_if(by_proof.begin(), by_proof.end(),
+                              [&](const auto& group) { return group.first == row.how_to_prove; });
+    if (found == by_proof.end()) {
+      found = by_proof.insert(by_proof.end(), {row.how_to_prove, {}});
+    }
+    found->second.push_back(UnknownText(row));
+  }
+  for (const auto& [proof, rows] : by_proof) {
+    reasons.push_back(Sentence(fmt::format("{}. To prove {}: {}", fmt::join(rows, "; "),
+                                           rows.size() == 1 ? "it" : "them", proof)));
+  }
+}
+
 void AddRows(const std::vector<Headroom>& headroom, std::vector<std::string>& reasons) {
   for (const Headroom& row : headroom) {
     if (OverCapacity(row)) {
       reasons.push_back(Sentence(OverText(row)));
     }
   }
-  for (const Headroom& row : headroom) {
-    if (!row.capacity) {
-      reasons.push_back(Sentence(UnknownText(row) + ". To prove it: " + row.how_to_prove));
-    }
-  }
+  AddUnknown(headroom, reasons);
   for (const Headroom& row : headroom) {
     if (!OverCapacity(row) && BelowMargin(row)) {
       reasons.push_back(Sentence(MarginText(row)));
@@ -198,11 +219,8 @@ std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>
     reasons.push_back(Sentence(IncompleteText(*facts.results().rehearsal)));
   }
   AddRows(headroom, reasons);
-  const auto first = std::find_if(findings.begin(), findings.end(), [](const Finding& finding) {
-    return finding.severity != Severity::kNote && !finding.action.empty();
-  });
-  if (first != findings.end()) {
-    reasons.push_back("Fix first: " + first->action);
+  if (const Finding* repair = FirstRepair(headroom, findings)) {
+    reasons.push_back("Fix first: " + repair->action);
   }
   if (reasons.empty() && !headroom.empty()) {
     reasons.push_back(Sentence("every margin is kept; tightest: " + MarginText(headroom.front())));

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/first_repair.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
 #include "report/write_terminal_sections.h"
@@ -63,20 +64,17 @@ std::string SpareInShort(const std::vector<Headroom>& headroom) {
       continue;
     }
     text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", row.resource,
-                        FormatPercent(*row.headroom_percent), FormatPercent(row.margin_percent));
+                        FormatHeadroomPercent(*row.headroom_percent),
+                        FormatPercent(row.margin_percent));
     named.push_back(row.resource);
   }
   return named.empty() ? "not known: nothing was measured against its limit" : text;
 }
 
-/// The first stop or warning that says what to do; failing that, how to prove what is open.
+/// The repair to begin with; failing that, how to prove what is open.
 std::string FixFirst(const Document& document) {
-  for (const Severity severity : {Severity::kStop, Severity::kWarn}) {
-    for (const Finding& finding : document.findings) {
-      if (finding.severity == severity && !finding.action.empty()) {
-        return finding.title + ": " + finding.action;
-      }
-    }
+  if (const Finding* repair = FirstRepair(document.headroom, document.findings)) {
+    return repair->title + ": " + repair->action;
   }
   for (const Headroom& row : document.headroom) {
     if (!row.capacity && !row.how_to_prove.empty()) {

@@ -89,7 +89,7 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
       {long_name ? row.resource : NameOf(row)},
       {AskedCell(row)},
       {row.capacity ? Cell(*row.capacity, row.unit) : "not known"},
-      {row.headroom_percent ? FormatPercent(*row.headroom_percent) : "?", standing.tone},
+      {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent) : "?", standing.tone},
       {FormatPercent(row.margin_percent)}};
   if (bar_cells > 0) {
     cells.push_back({Bar(row, bar_cells), standing.tone});

@@ -3,6 +3,7 @@
 // rigproof qualify: everything that can be measured, the verdict, and the report.
 
 #include <filesystem>
+#include <system_error>
 #include <utility>
 
 #include "cli/commands/run.h"
@@ -26,13 +27,19 @@ base::Result<int> RunQualify(const Options& options) {
   const Durations durations = DurationsOf(options.length, chosen->profile);
   report::Evidence evidence = StartEvidence(chosen->profile, ToText(options.length));
   Measuring measuring(options, *std::move(chosen), record_to, durations, std::move(evidence));
+  std::error_code unread;
+  const bool was_there = std::filesystem::exists(into, unread);
   if (auto prepared = PrepareFolder(into, "--into"); !prepared) {
     return prepared.error();
   }
-  if (auto checked = measuring.CheckFolders(); !checked) {
-    return checked.error();
+  auto checked = measuring.CheckFolders();
+  if (checked) {
+    checked = measuring.CheckInputs();
   }
-  if (auto checked = measuring.CheckInputs(); !checked) {
+  if (!checked) {
+    if (!was_there) {
+      std::filesystem::remove(into, unread);  // only an empty one goes
+    }
     return checked.error();
   }
   CautionBeforeLoad(options);

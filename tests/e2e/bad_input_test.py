@@ -88,6 +88,11 @@ class BadFolder(InFolder):
         self.assert_refused(run("rehearse", "two-camera-talk", "--record-to", "/proc"), "/proc")
         self.assert_refused(run("qualify", "--into", "/proc/rigproof"), "/proc/rigproof", "--into")
 
+    def test_that_is_refused_leaves_no_folder_behind(self):
+        self.assert_refused(run("qualify", "--into", self.folder / "new",
+                                "--record-to", self.folder / "none"), "none")
+        self.assertFalse((self.folder / "new").exists())
+
     def test_too_full_says_how_much_is_needed(self):
         profile = starter()
         profile["duration_minutes"] = 1440

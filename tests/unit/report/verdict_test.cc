@@ -2,6 +2,8 @@
 //
 // The verdict: its table, its order, and that worse numbers never make it better.
 
+#include "report/verdict.h"
+
 #include <functional>
 #include <map>
 #include <random>
@@ -10,6 +12,7 @@
 #include <gtest/gtest.h>
 
 #include "report/assess.h"
+#include "report/facts.h"
 #include "tests/unit/report/evidence_builder.h"
 
 namespace report::testing {
@@ -181,6 +184,28 @@ TEST(Reasons, TellHowLongARunWouldProveTheLimit) {
   EXPECT_THAT(document.reasons.back(),
               ::testing::AllOf(HasSubstr("at most 180 drops an hour (95 %)"),
                                HasSubstr("a rehearsal of 3 h without a drop")));
+}
+
+TEST(Reasons, TellOnceHowSeveralResourcesAreProven) {
+  const Evidence evidence = GoodEvidence();
+  std::vector<report::Headroom> headroom(2);
+  headroom[0].resource = "disk";
+  headroom[0].item = "/a";
+  headroom[1].resource = "memory";
+  for (report::Headroom& row : headroom) {
+    row.source = "not measured";
+    row.how_to_prove = "qualify";
+  }
+  EXPECT_THAT(report::Reasons(report::GatherFacts(evidence), headroom, {}),
+              ::testing::Contains("The disk of /a: not measured; memory: not measured. To prove "
+                                  "them: qualify."));
+}
+
+TEST(Cautions, OfASurveyLeaveOutTheLoadThatItDoesNotPut) {
+  Evidence evidence = GoodEvidence();
+  EXPECT_THAT(Assess(evidence).cautions, ::testing::Contains(HasSubstr("live event")));
+  evidence.length = report::kSurvey;
+  EXPECT_THAT(Assess(evidence).cautions, ::testing::ElementsAre(HasSubstr("licensed people")));
 }
 
 TEST(Assess, NeverCallsAMissedMarginKept) {

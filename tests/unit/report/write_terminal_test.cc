@@ -62,7 +62,7 @@ TEST(WriteTerminal, AnswersInTheFirstLines) {
   EXPECT_THAT(text, StartsWith("SHORT"));
   const std::string opening = text.substr(0, text.find("run "));
   EXPECT_THAT(opening, HasSubstr("writes too slowly"));
-  EXPECT_THAT(opening, HasSubstr("disk 4"));
+  EXPECT_THAT(opening, HasSubstr("disk 3.9 %"));
   EXPECT_THAT(opening, HasSubstr("Record to a disk inside the PC"));
 }
 

@@ -1,0 +1,264 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""Holds rehearsals against productions that the ffmpeg program carries by itself.
+
+A production is one ffmpeg process for each camera, which reads a clip in real time (-re) and encodes
+it as the rehearsal does: same clip, raster, rate, encoder, effort, bit rate and threads, in the same
+control group. It drops when a camera's recording ends later than its pictures came. How far a case
+lies from the boundary is told by the same processes without -re: their speed in times real time.
+Needs root and cgroups of version 1 (cpu, blkio). Prints the tables that stand in bench/RESULTS.md.
+
+Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity]
+"""
+
+import argparse
+import contextlib
+import dataclasses
+import itertools
+import json
+import os
+import pathlib
+import subprocess
+import sys
+import tempfile
+import time
+
+RATE = 25
+RASTER = "640x360"
+CLIP_FRAMES = 12  # no more than a feed's ring takes, so that both encode the same pictures
+KBPS = 3000
+PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
+LATE_S = 0.5  # a recording that ends later than this after its last picture has fallen behind
+NEAR = 0.10   # of the boundary: such cases are shown, and not counted
+QUOTAS = (0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
+LOADS = (0.6, 0.8, 1.25, 1.6)  # of the quota that a case should have, in turns
+
+
+@dataclasses.dataclass
+class Case:
+    feeds: int
+    effort: str
+    quota: float = 0          # CPUs; 0: no limit
+    disk_bytes_s: float = 0   # 0: no limit
+
+    def name(self):
+        limit = f"{self.quota * 100:.0f} % of a CPU" if self.quota else "no CPU limit"
+        if self.disk_bytes_s:
+            limit += f", disk {self.disk_bytes_s / 1e6:.2f} MB/s"
+        return f"{self.feeds} x {RASTER}, {self.effort}, {limit}"
+
+
+@contextlib.contextmanager
+def limited(case, folder):
+    """A function that puts the calling process under the limits of the case."""
+    groups = []
+    made = pathlib.Path("/sys/fs/cgroup")
+    name = f"rigproof-compare-{os.getpid()}"
+    if case.quota:
+        group = made / "cpu" / name
+        group.mkdir()
+        groups.append(group)
+        (group / "cpu.cfs_period_us").write_text("100000", encoding="ascii")
+        (group / "cpu.cfs_quota_us").write_text(str(int(case.quota * 100_000)), encoding="ascii")
+    if case.disk_bytes_s:
+        group = made / "blkio" / name
+        group.mkdir()
+        groups.append(group)
+        device = os.stat(folder).st_dev
+        (group / "blkio.throttle.write_bps_device").write_text(
+            f"{os.major(device)}:{os.minor(device)} {int(case.disk_bytes_s)}", encoding="ascii")
+
+    def enter():
+        for group in groups:
+            (group / "cgroup.procs").write_text(str(os.getpid()), encoding="ascii")
+    try:
+        yield enter
+    finally:
+        for group in groups:
+            for _ in range(50):  # a process that just ended may still be counted
+                with contextlib.suppress(OSError):
+                    group.rmdir()
+                    break
+                time.sleep(0.1)
+
+
+def make_clip(path):
+    subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i",
+                    f"testsrc2=size={RASTER}:rate={RATE}", "-vf", "noise=alls=12:allf=t",
+                    "-frames:v", str(CLIP_FRAMES), "-pix_fmt", "yuv420p", str(path)], check=True)
+
+
+def profile(case, clip):
+    names = [f"Camera {i + 1}" for i in range(case.feeds)]
+    return {
+        "format": "rigproof-profile", "version": 1, "name": "Independent productions",
+        "note": "Invented production: recordings only.", "duration_minutes": 1,
+        # The program is composed in any production; as small and slow as it goes, it costs nothing.
+        "program": {"raster": "64x64", "rate": 1},
+        "sources": [{"name": n, "arrives_by": "usb", "raster": RASTER, "rate": RATE,
+                     "pixel_format": "yuv420p", "content": {"clip": str(clip)}} for n in names],
+        "outputs": [{"name": f"Iso {n}", "kind": "iso", "takes": n, "codec": "h264",
+                     "bitrate_kbps": KBPS, "encoder": "software", "effort": case.effort,
+                     "container": "mkv"} for n in names],
+        "audio": None, "multiview": None, "displays": 0}
+
+
+def rehearse(program, case, clip, folder, seconds, *more):
+    path = folder / "profile.json"
+    path.write_text(json.dumps(profile(case, clip)), encoding="utf-8")
+    with limited(case, folder) as enter:
+        done = subprocess.run(  # pylint: disable=subprocess-popen-preexec-fn
+            [program, "rehearse", str(path), "--seconds", str(seconds), "--json", "--quiet",
+             "--record-to", str(folder), *more], stdin=subprocess.DEVNULL, capture_output=True,
+            text=True, preexec_fn=enter, check=False)
+    if done.returncode in (1, 2):
+        sys.exit(f"rehearse failed: {done.stderr}")
+    return json.loads(done.stdout)
+
+
+def camera_command(case, threads, clip, seconds, paced, target):
+    encode = ["ffmpeg", "-v", "error", "-nostdin", "-y", *(["-re"] if paced else []),
+              "-stream_loop", "-1", "-i", str(clip), "-frames:v", str(seconds * RATE),
+              "-c:v", "libx264", "-preset", PRESET[case.effort], "-b:v", f"{KBPS}k", "-maxrate",
+              f"{KBPS}k", "-bufsize", f"{KBPS}k", "-g", str(2 * RATE), "-threads", str(threads),
+              "-f", "matroska"]
+    if not case.disk_bytes_s:
+        return [*encode, str(target)]
+    # The limit holds direct writes alone.
+    return ["sh", "-c", 'out=$1; shift; "$@" pipe:1 | dd of="$out" oflag=direct iflag=fullblock '
+            'bs=64k status=none', "sh", str(target), *encode]
+
+
+def produce(case, threads, clip, folder, seconds, paced):
+    """Seconds until each camera's recording was whole, and bytes of them all."""
+    targets = [folder / f"camera-{i}.mkv" for i in range(case.feeds)]
+    with limited(case, folder) as enter:
+        begun = time.monotonic()
+        running = [subprocess.Popen(  # pylint: disable=subprocess-popen-preexec-fn,consider-using-with
+            camera_command(case, threads, clip, seconds, paced, target), stdin=subprocess.DEVNULL,
+            preexec_fn=enter) for target in targets]
+        ended = []
+        for process in running:
+            if process.wait() != 0:
+                sys.exit("ffmpeg failed")
+            ended.append(time.monotonic() - begun)
+    size = sum(target.stat().st_size for target in targets)
+    for target in targets:
+        target.unlink()
+    return max(ended), size
+
+
+def cpu_of_one(effort, clip, folder):
+    """CPU seconds that one camera takes for a second of production."""
+    before = os.times()
+    produce(Case(1, effort), 1, clip, folder, 20, False)
+    after = os.times()
+    return (after.children_user + after.children_system - before.children_user
+            - before.children_system) / 20
+
+
+def cpu_cases(clip, folder):
+    cost = {effort: cpu_of_one(effort, clip, folder) for effort in PRESET}
+    print("CPU seconds that one camera takes a second: "
+          + ", ".join(f"{effort} {value:.3f}" for effort, value in cost.items()) + "\n")
+    loads = itertools.cycle(LOADS)
+    cases = []
+    for effort in PRESET:
+        for feeds in (1, 2, 3, 4, 5, 6, 7, 8):
+            wanted = feeds * cost[effort] / next(loads)
+            quota = min(QUOTAS, key=lambda q, w=wanted: abs(q / w - 1))
+            if abs(quota / wanted - 1) < 0.25:
+                cases.append(Case(feeds, effort, quota))
+            elif wanted < QUOTAS[0]:
+                cases.append(Case(feeds, effort, QUOTAS[0]))
+            else:
+                cases.append(Case(feeds, effort, QUOTAS[-1]))
+    return cases
+
+
+def disk_cases(clip, folder):
+    cases = []
+    for feeds, share in ((2, 0.6), (2, 1.7), (4, 0.6), (4, 1.7)):
+        case = Case(feeds, "least")
+        _, size = produce(case, 1, clip, folder, 20, False)
+        cases.append(Case(feeds, "least", 0, share * size / 20))
+    return cases
+
+
+def judge(program, case, clip, folder, seconds):
+    result = rehearse(program, case, clip, folder, seconds)
+    outputs = result["rehearsal"]["outputs"]
+    threads = max(1, outputs[0].get("encoder_threads") or 1)
+    dropped = sum(output["dropped"] for output in outputs)
+    lateness = produce(case, threads, clip, folder, seconds, True)[0] - seconds
+    speed = seconds / produce(case, threads, clip, folder, seconds, False)[0]
+    return {"case": case.name(), "speed": speed, "lateness": lateness, "dropped": dropped,
+            "verdict": result["verdict"], "agree": (dropped > 0) == (lateness > LATE_S),
+            "near": abs(speed - 1) <= NEAR}
+
+
+def compare_verdicts(program, cases, clip, folder, seconds):
+    print("| case | ffmpeg unpaced, x real time | ffmpeg -re: ends late by | rehearsal | agree |\n"
+          "|---|---|---|---|---|")
+    rows = []
+    for case in cases:
+        row = judge(program, case, clip, folder, seconds)
+        rows.append(row)
+        word = "near" if row["near"] else ("yes" if row["agree"] else "NO")
+        print(f"| {row['case']} | {row['speed']:.2f} | {row['lateness']:.2f} s | "
+              f"{row['dropped']} dropped, {row['verdict']} | {word} |", flush=True)
+    counted = [row for row in rows if not row["near"]]
+    right = sum(row["agree"] for row in counted)
+    print(f"\n{len(rows)} cases, {len(counted)} more than {NEAR:.0%} from the boundary: "
+          f"{right} agree ({right / max(1, len(counted)):.0%})\n")
+
+
+def carried_by_ffmpeg(case, clip, folder, seconds, most=24):
+    """The most cameras that keep up, by bisection."""
+    carries, drops = 0, most + 1
+    while drops - carries > 1:
+        feeds = (carries + drops) // 2
+        tried = dataclasses.replace(case, feeds=feeds)
+        late = produce(tried, 1, clip, folder, seconds, True)[0] - seconds
+        carries, drops = (feeds, drops) if late <= LATE_S else (carries, feeds)
+    return carries
+
+
+def compare_capacity(program, clip, folder, seconds):
+    print("| limits | ffmpeg carries | predicted | interval | confirmed | within one or 10 % |\n"
+          "|---|---|---|---|---|---|")
+    for effort, quota in (("least", 0.5), ("least", 1.0), ("low", 0.5), ("low", 1.0),
+                          ("medium", 1.0), ("medium", 2.0)):
+        case = Case(1, effort, quota)
+        result = rehearse(program, case, clip, folder, seconds, "--search")
+        capacity = result["capacity"]
+        truth = carried_by_ffmpeg(case, clip, folder, seconds)
+        predicted = case.feeds + capacity["added_sources_predicted"]
+        near = abs(predicted - truth) <= max(1, 0.1 * truth)
+        print(f"| {case.name()} | {truth} | {predicted} | {capacity['interval']} | "
+              f"{capacity['added_sources_confirmed']} | {'yes' if near else 'NO'} |", flush=True)
+
+
+def main():
+    parser = argparse.ArgumentParser(description="rehearsals against productions by ffmpeg")
+    parser.add_argument("program")
+    parser.add_argument("--seconds", type=int, default=12)
+    parser.add_argument("--only", choices=("cpu", "disk", "capacity"))
+    parser.add_argument("--folder", default=None, help="where recordings go: a real disk")
+    asked = parser.parse_args()
+    program = str(pathlib.Path(asked.program).resolve())
+    with tempfile.TemporaryDirectory(prefix="rigproof-compare-", dir=asked.folder) as name:
+        folder = pathlib.Path(name)
+        clip = folder / "clip.y4m"
+        make_clip(clip)
+        print(f"load average before: {os.getloadavg()[0]:.1f}; {asked.seconds} s each\n")
+        if asked.only in (None, "cpu"):
+            compare_verdicts(program, cpu_cases(clip, folder), clip, folder, asked.seconds)
+        if asked.only in (None, "disk"):
+            compare_verdicts(program, disk_cases(clip, folder), clip, folder, asked.seconds)
+        if asked.only in (None, "capacity"):
+            compare_capacity(program, clip, folder, asked.seconds)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,70 @@
+#include "report/first_repair.h"
+
+#include <string>
+#include <vector>
+
+#include <gtest/gtest.h>
+
+#include "report/quantities.h"
+
+namespace {
+
+using report::Finding;
+using report::FirstRepair;
+using report::Headroom;
+using report::Severity;
+
+Headroom Row(const std::string& resource, std::optional<double> capacity, double left,
+             double margin) {
+  Headroom row;
+  row.resource = resource;
+  row.demand = 1;
+  row.capacity = capacity;
+  row.headroom_percent = capacity ? std::optional(left) : std::nullopt;
+  row.margin_percent = margin;
+  return row;
+}
+
+Finding Said(const std::string& id, Severity severity, const std::string& action = "Do it.") {
+  Finding finding;
+  finding.id = id;
+  finding.severity = severity;
+  finding.action = action;
+  return finding;
+}
+
+TEST(FirstRepair, IsOfTheWorstSeverityThatAsksForSomething) {
+  const std::vector<Finding> findings = {Said("drops-encode", Severity::kStop, ""),
+                                         Said("swap", Severity::kNote),
+                                         Said("disk-on-usb", Severity::kWarn)};
+  EXPECT_EQ(FirstRepair({}, findings), &findings[2]);
+  EXPECT_EQ(FirstRepair({}, {}), nullptr);
+}
+
+TEST(FirstRepair, BearsOnWhatLimitsTheVerdict) {
+  const std::vector<Headroom> headroom = {Row("cpu", 2, 10, 25), Row("disk", 9, 80, 40)};
+  const std::vector<Finding> findings = {Said("disk-not-steady", Severity::kWarn),
+                                         Said("background-cpu", Severity::kWarn)};
+  EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
+  const std::vector<Headroom> kept = {Row("cpu", 2, 50, 25)};
+  EXPECT_EQ(FirstRepair(kept, findings), &findings[0]);
+}
+
+TEST(FirstRepair, LooksAtWhatIsOverBeforeWhatIsUnknownBeforeWhatIsTight) {
+  const std::vector<Headroom> headroom = {Row("cpu", 2, 10, 25), Row("usb", std::nullopt, 0, 20),
+                                          Row("space", 1, -20, 0)};
+  const std::vector<Finding> findings = {Said("background-cpu", Severity::kWarn),
+                                         Said("usb-capture-missing", Severity::kWarn)};
+  EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
+}
+
+TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
+  EXPECT_EQ(report::FormatHeadroomPercent(24.99), "24 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(25), "25 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(8.99), "8.9 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(0.04), "0 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(-3.21), "-3.3 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(-40.1), "-41 %");
+}
+
+}  // namespace
