@@ -29,7 +29,7 @@ constexpr int kLetterWidth = 8;
 
 /// `text` shortened to about `width` units, whole characters only.
 std::string Fit(const std::string& text, int width) {
-  const std::string shown = base::Printable(text, 400);
+  std::string shown = base::Printable(text, 400);
   const int most = std::max(4, width / kLetterWidth);
   int letters = 0;
   for (std::size_t at = 0; at < shown.size(); ++at) {
