@@ -12,6 +12,7 @@
 #include "report/headroom.h"
 #include "report/method.h"
 #include "report/rules/all.h"
+#include "report/speed_steps.h"
 #include "report/verdict.h"
 #include "report/wiring.h"
 
@@ -21,9 +22,12 @@ Document Assess(Evidence evidence) {
   Document document;
   document.evidence = std::move(evidence);
   document.causes = ExplainDrops(document.evidence);
+  document.steps = FindSpeedSteps(document.evidence);
+  document.proof = ProofOf(document.evidence);
   const Facts facts = GatherFacts(document.evidence);
   document.headroom = AllHeadroom(facts);
-  document.findings = rules::AllFindings({facts, document.headroom});
+  document.findings =
+      rules::AllFindings({facts, document.headroom, document.causes, document.steps});
   document.wiring = BuildWiring(facts.links, document.findings);
   document.verdict = Judge(facts, document.headroom);
   document.complete = Complete(facts);

@@ -226,6 +226,7 @@ View RehearsalView(const Document& document) {
     view.set("lateness", ToView(LatenessTable(rehearsal)));
     view.set("feeds", ToView(FeedTable(rehearsal)));
     view.set("drops", ToView(DropTable(rehearsal)));
+    PutCauses(document, view);
     view.set("no_drops", View(rehearsal.drops.empty() && left_out.empty()));
     view.set("drops_left_out", left_out.empty() ? View(false) : View(left_out));
     view.set("stages", ToView(StageTable(rehearsal)));

@@ -22,6 +22,8 @@ View FindingsView(const Document& document);
 View WiringView(const Document& document);
 /// Ledger, drops, stage and micro-costs, run facts.
 View RehearsalView(const Document& document);
+/// Adds causes of drops, steps and what the run proves to the rehearsal's view.
+void PutCauses(const Document& document, View& view);
 /// Lateness of each output as coordinates of drawings; false when none was delivered.
 View HistogramView(const Document& document);
 /// Places of the charts over time with the tables that stand in for them.

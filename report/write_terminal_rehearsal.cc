@@ -81,10 +81,9 @@ void PutRehearsal(TerminalPage& page, const Document& document) {
   PutOutputs(page, *rehearsal);
   PutFeedDrops(page, *rehearsal);
   PutDropRuns(page, *rehearsal);
-  page.Paragraph(
-      2, {fmt::format("At 95 % confidence at most {} drops an hour; the profile allows {}.",
-                      FormatNumber(rehearsal->drops_per_hour_upper_95),
-                      FormatNumber(document.evidence.profile.margins.allowed_drops_per_hour))});
+  PutCauses(page, document);
+  PutSteps(page, document);
+  PutProof(page, document);
   if (const auto& flat_out = document.evidence.results.flat_out) {
     page.Paragraph(2, {fmt::format("Without waiting for its cameras the same work ran at {} x real "
                                    "time{}.",

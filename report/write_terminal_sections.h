@@ -18,6 +18,10 @@ void PutBasis(TerminalPage& page, const Document& document);
 void PutFindings(TerminalPage& page, const Document& document);
 /// The account of every output, where frames were lost, what may be lost.
 void PutRehearsal(TerminalPage& page, const Document& document);
+/// Parts of the rehearsal: causes of drops, lasting steps, what the run proves.
+void PutCauses(TerminalPage& page, const Document& document);
+void PutSteps(TerminalPage& page, const Document& document);
+void PutProof(TerminalPage& page, const Document& document);
 void PutCautions(TerminalPage& page, const Document& document);
 
 }  // namespace report

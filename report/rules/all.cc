@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "report/rules/background.h"
+#include "report/rules/causes.h"
 #include "report/rules/encoders.h"
 #include "report/rules/machine_settings.h"
 #include "report/rules/network.h"
@@ -25,18 +26,31 @@ using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
 
 // What was seen to go wrong first, then what will, then what may.
 constexpr std::array kRules = std::to_array<Rule>({
-    DroppedFrames,      RehearsalCutShort,   OutputFailed,        EncoderMissing,
-    LinkOversubscribed, SpaceTooShort,       FileSizeLimit,       FolderNotWritable,
-    CaptureMissing,     ModeNotOffered,      EhciRefusesStreams,  SharedHub,
-    SharedController,   SlowerThanItCould,   BulkNeighbour,       HubPower,
-    Autosuspend,        UnreadDescriptors,   CardLinkReduced,     LateFrames,
-    CpuThrottled,       QuotaThrottled,      OthersBusy,          HostSteal,
-    RunningOnBattery,   PowerSavingGovernor, PowerSavingProfile,  PcieSaving,
-    BoostState,         DiskNotSteady,       DiskSteppedDown,     DiskOnUsb,
-    DiskRotates,        EncoderRefused,      LevelUncommon,       UplinkUnmeasured,
-    NetworkTooSlow,     HalfDuplex,          WirelessLink,        NetworkErrors,
-    TooFewDisplays,     SwapInUse,           MemoryOffPrediction, ClockNotSynchronised,
-    RatesDiffer,        VirtualMachine,      FileScanners,        ProbesFailed,
+    DroppedFrames,       CausesOfDrops,
+    SpeedStepped,        RehearsalCutShort,
+    OutputFailed,        EncoderMissing,
+    LinkOversubscribed,  SpaceTooShort,
+    FileSizeLimit,       FolderNotWritable,
+    CaptureMissing,      ModeNotOffered,
+    EhciRefusesStreams,  SharedHub,
+    SharedController,    SlowerThanItCould,
+    BulkNeighbour,       HubPower,
+    Autosuspend,         UnreadDescriptors,
+    CardLinkReduced,     LateFrames,
+    CpuThrottled,        QuotaThrottled,
+    OthersBusy,          HostSteal,
+    RunningOnBattery,    PowerSavingGovernor,
+    PowerSavingProfile,  PcieSaving,
+    BoostState,          DiskNotSteady,
+    DiskSteppedDown,     DiskOnUsb,
+    DiskRotates,         EncoderRefused,
+    LevelUncommon,       UplinkUnmeasured,
+    NetworkTooSlow,      HalfDuplex,
+    WirelessLink,        NetworkErrors,
+    TooFewDisplays,      SwapInUse,
+    MemoryOffPrediction, ClockNotSynchronised,
+    RatesDiffer,         VirtualMachine,
+    FileScanners,        ProbesFailed,
 });
 
 }  // namespace

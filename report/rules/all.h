@@ -15,6 +15,8 @@ namespace report::rules {
 struct RuleInput {
   const Facts& facts;
   const std::vector<Headroom>& headroom;
+  const std::vector<DropCause>& causes;
+  const std::vector<SpeedStep>& steps;
 };
 
 /// A finding with nothing said yet.
