@@ -178,6 +178,7 @@ Windows ClockRate(const probes::TelemetryRecord& telemetry, double warm_up_secon
   }
   if (windows.values.size() > 1) {
     windows.window_s = (last_s - windows.from_s) / static_cast<double>(windows.values.size() - 1);
+    windows.from_s -= windows.window_s;  // a sample is told at its end
   }
   return windows;
 }
