@@ -1,0 +1,172 @@
+#include "bench/capacity_search.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+
+namespace bench {
+namespace {
+
+constexpr double kFullLoad = 0.9;      // of the CPUs there were; above it a run is near
+constexpr double kFewDrops = 0.01;     // of the frames due; below it a run is near
+constexpr std::size_t kMostRuns = 24;  // bisection of 16 with three runs each is below it
+
+std::string Text(const base::Error& error) {
+  return error.where.empty() ? error.detail : error.where + ": " + error.detail;
+}
+
+/// Load that was asked for: what was dropped was not worked on.
+double OfferedLoad(const SearchRun& run) {
+  const double lost =
+      run.due > 0 ? static_cast<double>(run.dropped) / static_cast<double>(run.due) : 0;
+  return run.load / std::max(0.2, 1 - lost);
+}
+
+/// What the runs with one number of sources said.
+struct Tally {
+  int carried = 0;
+  int lost = 0;
+  bool near = false;  // the only run was
+
+  bool Tied() const { return carried == lost; }
+  bool Carried() const { return carried > lost; }
+  /// Two of three agree, or one was far from the boundary.
+  bool Settled() const { return std::max(carried, lost) > 1 || (!Tied() && !near); }
+};
+
+class Search {
+ public:
+  Search(const SearchOptions& options, const SearchTrial& trial, const std::stop_token& stop)
+      : options_(options), trial_(trial), stop_(stop) {
+    result_.like = options.like;
+    result_.limit = std::max(0, options.limit);
+    result_.predicted = std::clamp(options.predicted, 0, result_.limit);
+    not_carried_ = result_.limit + 1;
+  }
+
+  CapacitySearch Run() {
+    std::optional<int> next;
+    if (result_.limit > 0) {
+      next = std::max(1, result_.predicted);
+    }
+    while (next) {
+      if (!RunOnce(*next)) {
+        return result_;
+      }
+      Narrow();
+      next = tallies_[*next].Tied() ? next : Next();
+    }
+    result_.confirmed = carried_;
+    return result_;
+  }
+
+ private:
+  /// False: stopped, with the reason kept.
+  bool RunOnce(int added) {
+    if (stop_.stop_requested() || result_.runs.size() >= kMostRuns) {
+      result_.stopped_because = stop_.stop_requested() ? "interrupted" : "no end after many runs";
+      return false;
+    }
+    auto run = trial_(added);
+    if (!run) {
+      result_.stopped_because = Text(run.error());
+      return false;
+    }
+    result_.runs.push_back(*run);
+    Tally& tally = tallies_[added];
+    ++(run->carried ? tally.carried : tally.lost);
+    tally.near = Near(*run);
+    return true;
+  }
+
+  /// The smallest number that was not carried, and the largest below it that was.
+  void Narrow() {
+    not_carried_ = result_.limit + 1;
+    for (const auto& [added, tally] : tallies_) {
+      if (tally.lost > tally.carried) {
+        not_carried_ = added;
+        break;
+      }
+    }
+    carried_ = 0;
+    for (const auto& [added, tally] : tallies_) {
+      if (added < not_carried_ && tally.Carried()) {
+        carried_ = added;
+      }
+    }
+  }
+
+  bool Unsettled(int added) const {
+    const auto found = tallies_.find(added);
+    return found != tallies_.end() && !found->second.Settled();
+  }
+
+  /// Where a line through the loads of the plain profile and of the last run
+  /// reaches the full machine.
+  std::optional<int> Aimed() const {
+    const SearchRun& last = result_.runs.back();
+    const double each = (OfferedLoad(last) - options_.plain_load) / std::max(1, last.added);
+    if (!(options_.plain_load > 0) || !(each > 0)) {
+      return std::nullopt;
+    }
+    return static_cast<int>(
+        std::clamp(std::floor((1 - options_.plain_load) / each), 0.0, 1.0 * result_.limit));
+  }
+
+  /// Nothing: both sides of the boundary are settled. A number whose run was
+  /// near is run again only once it turns out to be a side of the boundary.
+  std::optional<int> Next() {
+    if (carried_ + 1 == not_carried_) {
+      for (const int side : {carried_, not_carried_}) {
+        if (Unsettled(side)) {
+          return side;
+        }
+      }
+      return std::nullopt;
+    }
+    return not_carried_ <= result_.limit ? Between() : Upward();
+  }
+
+  int Between() {
+    int guess = Aimed().value_or((carried_ + not_carried_) / 2);
+    if (narrowed_++ > 1) {
+      guess = (carried_ + not_carried_) / 2;  // the line has missed twice
+    }
+    return std::clamp(guess, carried_ + 1, not_carried_ - 1);
+  }
+
+  int Upward() {
+    const int aimed = Aimed().value_or(0);
+    const bool first = upward_++ == 0 && aimed < carried_ + 3;
+    const int stride = first ? 1 : 1 << std::min(upward_, 4);
+    return std::min(std::max(first ? 0 : aimed, carried_ + stride), result_.limit);
+  }
+
+  const SearchOptions& options_;
+  const SearchTrial& trial_;
+  const std::stop_token& stop_;
+  CapacitySearch result_;
+  std::map<int, Tally> tallies_;
+  int carried_ = 0;
+  int not_carried_ = 0;
+  int narrowed_ = 0;
+  int upward_ = 0;
+};
+
+}  // namespace
+
+bool Near(const SearchRun& run) {
+  if (run.carried) {
+    return run.load > kFullLoad;
+  }
+  return run.due <= 0 ||
+         static_cast<double>(run.dropped) < kFewDrops * static_cast<double>(run.due);
+}
+
+CapacitySearch SearchCapacity(const SearchOptions& options, const SearchTrial& trial,
+                              const std::stop_token& stop) {
+  return Search(options, trial, stop).Run();
+}
+
+}  // namespace bench

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Finds how many sources more are carried: from a prediction, by rehearsals that correct it.
+
+#pragma once
+
+#include <functional>
+#include <stop_token>
+#include <string>
+
+#include "base/result.h"
+#include "bench/data/results.h"
+
+namespace bench {
+
+struct SearchOptions {
+  std::string like;
+  int predicted = 0;
+  int limit = 16;         // most that is tried
+  double plain_load = 0;  // of the profile as it is, which was carried; 0: not known
+};
+
+/// Rehearses the profile with `added` sources; an Error says why it cannot run.
+using SearchTrial = std::function<base::Result<SearchRun>(int added)>;
+
+/// Ends when N is carried and N + 1 is not, both rehearsed, or the limit is
+/// carried. The next number comes from a line through the measured loads, kept
+/// between what is known to be carried and what is known not to be; a run that
+/// was near is repeated, and two that disagree are settled by a third. The
+/// profile as it is has been carried before this is called.
+CapacitySearch SearchCapacity(const SearchOptions& options, const SearchTrial& trial,
+                              const std::stop_token& stop = {});
+
+/// Whether a run is too near the boundary to be believed alone: carried with
+/// hardly any CPU left, or not carried for a few frames only.
+bool Near(const SearchRun& run);
+
+}  // namespace bench

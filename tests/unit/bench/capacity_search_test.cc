@@ -1,0 +1,213 @@
+// The search on simulated machines: exact, wrongly predicted, noisy, broken.
+
+#include "bench/capacity_search.h"
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+#include <utility>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace bench {
+namespace {
+
+/// A PC whose load grows by a line and that drops what is beyond full.
+class SimulatedMachine {
+ public:
+  /// Carries `most` sources more; `noise` is the spread of a run's load.
+  explicit SimulatedMachine(int most, double noise = 0, unsigned seed = 1)
+      : each_((1 - kPlainLoad) / (most + 0.5)), noise_(noise), random_(seed) {}
+
+  static constexpr double kPlainLoad = 0.2;
+
+  base::Result<SearchRun> Run(int added) {
+    const double asked = kPlainLoad + each_ * added + noise_ * normal_(random_);
+    SearchRun run;
+    run.added = added;
+    run.seconds = 8;
+    run.due = 1000;
+    run.dropped = asked > 1 ? static_cast<std::int64_t>(std::ceil(1000 * (1 - 1 / asked))) : 0;
+    run.load = std::min(1.0, asked);
+    run.carried = run.dropped == 0;
+    ++runs;
+    return run;
+  }
+
+  CapacitySearch Search(int predicted) {
+    return SearchCapacity({"Camera", predicted, 16, kPlainLoad},
+                          [this](int added) { return Run(added); });
+  }
+
+  /// Runs of a ramp from one source upwards, near runs settled as the search does.
+  int RampRuns(int limit) {
+    runs = 0;
+    for (int added = 1; added <= limit; ++added) {
+      int carried = 0;
+      int lost = 0;
+      while (carried < 2 && lost < 2) {
+        const SearchRun run = *Run(added);
+        ++(run.carried ? carried : lost);
+        if (carried + lost == 1 && !Near(run)) {
+          break;
+        }
+      }
+      if (lost > carried) {
+        break;
+      }
+    }
+    return runs;
+  }
+
+  int runs = 0;
+
+ private:
+  double each_;
+  double noise_;
+  std::mt19937 random_;
+  std::normal_distribution<> normal_;
+};
+
+TEST(SearchCapacity, FindsEveryBoundaryFromEveryPrediction) {
+  for (int most = 0; most <= 16; ++most) {
+    for (int predicted = 0; predicted <= 16; ++predicted) {
+      SimulatedMachine machine(most);
+      const CapacitySearch search = machine.Search(predicted);
+      ASSERT_TRUE(search.confirmed) << most << " from " << predicted;
+      EXPECT_EQ(*search.confirmed, most) << "from " << predicted;
+      EXPECT_EQ(search.stopped_because, "");
+      EXPECT_LE(search.runs.size(), 12U) << most << " from " << predicted;
+    }
+  }
+}
+
+TEST(SearchCapacity, BothSidesOfTheBoundaryAreRehearsed) {
+  for (int most = 1; most <= 15; ++most) {
+    SimulatedMachine machine(most);
+    const CapacitySearch search = machine.Search(most + 1);
+    const auto ran = [&](int added, bool carried) {
+      return std::any_of(search.runs.begin(), search.runs.end(), [&](const SearchRun& run) {
+        return run.added == added && run.carried == carried;
+      });
+    };
+    EXPECT_TRUE(ran(most, true)) << most;
+    EXPECT_TRUE(ran(most + 1, false)) << most;
+  }
+}
+
+/// Runs of the search and of a ramp, summed over boundaries from 8 to 16.
+std::pair<int, int> SummedRuns(int error) {
+  std::pair<int, int> runs;
+  for (int most = 8; most <= 16; ++most) {
+    SimulatedMachine machine(most);
+    runs.first += static_cast<int>(machine.Search(most + error).runs.size());
+    runs.second += machine.RampRuns(16);
+  }
+  return runs;
+}
+
+// For few sources a ramp is short itself, and both sides of the boundary have
+// to be run whatever is known: the quarter is asked of the sum over many.
+TEST(SearchCapacity, ARightPredictionTakesAtMostAQuarterOfARamp) {
+  const auto [search, ramp] = SummedRuns(0);
+  EXPECT_LE(4 * search, ramp);
+}
+
+TEST(SearchCapacity, PredictionsWithinOneTakeAQuarterOfARampTogether) {
+  int search = 0;
+  int ramp = 0;
+  for (const int error : {-1, 0, 1}) {
+    const auto runs = SummedRuns(error);
+    search += runs.first;
+    ramp += runs.second;
+  }
+  EXPECT_LE(4 * search, ramp);
+}
+
+TEST(SearchCapacity, AFewSourcesTakeAFewRuns) {
+  for (int most = 0; most < 8; ++most) {
+    SimulatedMachine machine(most);
+    const auto runs = static_cast<int>(machine.Search(most).runs.size());
+    EXPECT_LE(runs, (machine.RampRuns(16) + 3) / 4 + 2) << most;
+  }
+}
+
+TEST(SearchCapacity, NoiseMovesTheAnswerByOneAtMost) {
+  for (unsigned seed = 0; seed < 200; ++seed) {
+    const int most = static_cast<int>(seed % 14) + 1;
+    // A tenth of one source's load.
+    SimulatedMachine machine(most, 0.1 * 0.8 / (most + 0.5), seed);
+    const CapacitySearch search = machine.Search(most / 2);
+    ASSERT_TRUE(search.confirmed) << seed;
+    EXPECT_NEAR(*search.confirmed, most, 1) << seed;
+    EXPECT_LE(search.runs.size(), 16U) << seed;
+  }
+}
+
+TEST(SearchCapacity, TheLimitIsNeverPassedAndIsAnAnswer) {
+  SimulatedMachine machine(40);
+  const CapacitySearch search =
+      SearchCapacity({"Camera", 99, 5, SimulatedMachine::kPlainLoad}, [&](int added) {
+        EXPECT_LE(added, 5);
+        return machine.Run(added);
+      });
+  EXPECT_EQ(search.predicted, 5);
+  EXPECT_EQ(search.confirmed, 5);
+  EXPECT_EQ(search.limit, 5);
+}
+
+TEST(SearchCapacity, WithoutRoomInTheFormatNothingIsRun) {
+  const CapacitySearch search = SearchCapacity({"Camera", 3, 0, 0.1}, [](int) {
+    ADD_FAILURE() << "nothing may be added";
+    return base::Result<SearchRun>(SearchRun{});
+  });
+  EXPECT_EQ(search.confirmed, 0);
+  EXPECT_TRUE(search.runs.empty());
+}
+
+TEST(SearchCapacity, KeepsWhyItCouldNotGoOn) {
+  SimulatedMachine machine(9);
+  const CapacitySearch search = SearchCapacity({"Camera", 4, 16, 0.2}, [&](int added) {
+    return added > 4 ? base::Result<SearchRun>(
+                           base::Error{base::ErrorKind::kIo, "/takes", "the disk is full"})
+                     : machine.Run(added);
+  });
+  EXPECT_FALSE(search.confirmed);
+  EXPECT_EQ(search.stopped_because, "/takes: the disk is full");
+  EXPECT_FALSE(search.runs.empty()) << "what ran is kept";
+}
+
+TEST(SearchCapacity, StopsWhenAsked) {
+  std::stop_source stop;
+  SimulatedMachine machine(9);
+  const SearchOptions options{"Camera", 4, 16, 0.2};
+  const CapacitySearch search = SearchCapacity(
+      options,
+      [&](int added) {
+        stop.request_stop();
+        return machine.Run(added);
+      },
+      stop.get_token());
+  EXPECT_FALSE(search.confirmed);
+  EXPECT_EQ(search.runs.size(), 1U);
+  EXPECT_EQ(search.stopped_because, "interrupted");
+}
+
+TEST(Near, IsARunThatChanceCouldTurn) {
+  SearchRun run;
+  run.due = 1000;
+  run.carried = true;
+  run.load = 0.5;
+  EXPECT_FALSE(Near(run));
+  run.load = 0.95;
+  EXPECT_TRUE(Near(run));
+  run.carried = false;
+  run.dropped = 2;
+  EXPECT_TRUE(Near(run));
+  run.dropped = 200;
+  EXPECT_FALSE(Near(run));
+}
+
+}  // namespace
+}  // namespace bench
