@@ -137,10 +137,11 @@ class Search {
   }
 
   int Upward() {
-    const int aimed = Aimed().value_or(0);
-    const bool first = upward_++ == 0 && aimed < carried_ + 3;
-    const int stride = first ? 1 : 1 << std::min(upward_, 4);
-    return std::min(std::max(first ? 0 : aimed, carried_ + stride), result_.limit);
+    constexpr int kTrusted = 2;  // so often the line's word is taken that the end is near
+    const std::optional<int> aimed = Aimed();
+    const bool trusted = aimed && upward_++ < kTrusted;
+    const int stride = trusted ? 1 : 1 << std::clamp(upward_ - 1, 1, 4);
+    return std::min(std::max(aimed.value_or(0), carried_ + stride), result_.limit);
   }
 
   const SearchOptions& options_;

@@ -12,13 +12,16 @@
 
 #include <fmt/format.h>
 
+#include "bench/contention.h"
 #include "bench/cost_table.h"
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
 #include "bench/filesystem_id.h"
+#include "bench/hardware_sessions.h"
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
 #include "cli/costs_program.h"
+#include "cli/room_search.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
 #include "report/assess.h"
@@ -31,6 +34,9 @@ constexpr double kFlatOutSpeedLimit = 10;
 /// Encoders overshoot the bit rate that they are asked for.
 constexpr double kBitRateSwing = 1.25;
 constexpr double kExpectedInventorySeconds = 5;
+/// Sessions of a hardware encoder that are tried beyond those of the profile.
+constexpr int kMoreHardwareSessions = 8;
+constexpr double kHardwareSeconds = 1;
 
 base::Error AsInvalid(const base::Error& error) {
   return {base::ErrorKind::kInvalid, error.where, error.detail};
@@ -97,11 +103,11 @@ probes::TelemetryRequest TelemetryOf(double seconds,
 Durations DurationsOf(Length length, const profiles::Profile& profile) {
   switch (length) {
     case Length::kQuick:
-      return {0.5, 40, 12, 8};
+      return {0.5, 40, 12, 8, 5, 0};
     case Length::kStandard:
-      return {1, 450, 60, 60};
+      return {1, 450, 60, 60, 20, 30};
     case Length::kFull:
-      return {1, 60.0 * profile.duration_minutes, 60, 60};
+      return {1, 60.0 * profile.duration_minutes, 60, 60, 20, 30};
   }
   return {};
 }
@@ -180,7 +186,7 @@ void Measuring::MeasureDisks() {
   }
 }
 
-base::Result<bench::RehearsalPlan> Measuring::Plan() const {
+bench::PlanOptions Measuring::PlanChoices() const {
   bench::PlanOptions options;
   const probes::CpuInventory& cpu = evidence_.inventory.cpu;
   options.hardware_encoders = WorkingHardware(evidence_.inventory.codecs);
@@ -190,7 +196,11 @@ base::Result<bench::RehearsalPlan> Measuring::Plan() const {
   options.profile_folder = chosen_.folder;
   options.keep_recordings = options_.keep_recordings;
   options.use_own_urls = options_.send_streams;
-  return bench::MakePlan(chosen_.profile, options);
+  return options;
+}
+
+base::Result<bench::RehearsalPlan> Measuring::Plan() const {
+  return bench::MakePlan(chosen_.profile, PlanChoices());
 }
 
 base::Status Measuring::Rehearse() {
@@ -243,6 +253,34 @@ void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::Prepar
   evidence_.results.flat_out->stopped_because = ReasonText(flat_out.error());
   evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
                                               ReasonText(flat_out.error()));
+}
+
+void Measuring::MeasureRoom() {
+  if (Interrupted() || durations_.contention_s <= 0) {
+    return;
+  }
+  bench::PlanOptions choices = PlanChoices();
+  // Nobody's server is to get the streams of one rehearsal after another.
+  choices.use_own_urls = false;
+  choices.keep_recordings = false;
+  const auto plan = bench::MakePlan(chosen_.profile, choices);
+  if (!plan) {
+    return;  // the rehearsal has said why
+  }
+  Begin("how much workers stand in each other's way", durations_.contention_s);
+  const int cpus = std::max(1, static_cast<int>(choices.usable_cpus));
+  evidence_.results.contention =
+      bench::MeasureContention(*plan, {cpus, durations_.contention_s}, interrupt_.Token());
+  for (const bench::HardwareNeed& need : bench::HardwareNeeds(*plan)) {
+    evidence_.results.hardware_encodes.push_back(bench::MeasureHardware(
+        need, kMoreHardwareSessions, clock_, kHardwareSeconds, interrupt_.Token()));
+  }
+  if (durations_.search_s > 0 && !Interrupted()) {
+    evidence_.results.search =
+        SearchRoom({chosen_.profile, evidence_,
+                    [&](const profiles::Profile& grown) { return bench::MakePlan(grown, choices); },
+                    clock_, progress_, interrupt_.Token(), durations_.search_s});
+  }
 }
 
 void Measuring::NoteNotRehearsed(const base::Error& why) {

@@ -26,6 +26,8 @@ struct Durations {
   double rehearsal_s = 0;
   double flat_out_s = 0;
   double disk_s = 0;
+  double contention_s = 0;
+  double search_s = 0;  // of each rehearsal with sources added; 0: not searched
 };
 
 /// quick: a minute and a half in all on two CPUs; standard: about ten minutes;
@@ -51,6 +53,10 @@ class Measuring {
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
   base::Status Rehearse();
+  /// After a rehearsal: how much workers stand in each other's way, what
+  /// hardware encoders carry, and, where a search is wanted, how many more
+  /// sources are carried. What cannot run is told in the results.
+  void MeasureRoom();
   /// Keeps why the rehearsal could not start as part of the result.
   void NoteNotRehearsed(const base::Error& why);
 
@@ -58,6 +64,7 @@ class Measuring {
   report::Document Finish();
 
  private:
+  bench::PlanOptions PlanChoices() const;
   base::Result<bench::RehearsalPlan> Plan() const;
   void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
                   const bench::Progress& note);

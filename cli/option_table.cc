@@ -103,6 +103,10 @@ const std::vector<CommandRow>& CommandTable() {
         {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
         kLength,
         kRecordTo,
+        {"--search", "", false,
+         "Then find out how many more sources are carried: rehearses with the predicted number and "
+         "one more",
+         SetFlag<&Options::search>},
         {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
          SetFlag<&Options::keep_recordings>},
         {"--send-streams", "", false,

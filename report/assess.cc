@@ -11,6 +11,7 @@
 #include "report/facts.h"
 #include "report/headroom.h"
 #include "report/method.h"
+#include "report/room.h"
 #include "report/rules/all.h"
 #include "report/speed_steps.h"
 #include "report/verdict.h"
@@ -33,6 +34,7 @@ Document Assess(Evidence evidence) {
   document.complete = Complete(facts);
   document.headline = Headline(facts, document.headroom);
   document.reasons = Reasons(facts, document.headroom, document.findings);
+  document.capacity = PredictCapacity(document.evidence);
   document.method = MethodLines(facts);
   document.cautions = Cautions(document.evidence);
   return document;

@@ -55,7 +55,7 @@ void AddTemplates(View& page) {
       {"part_histogram", page_files::kHistogram},   {"part_disk", page_files::kDisk},
       {"part_demand", page_files::kDemand},         {"part_machine", page_files::kMachine},
       {"part_production", page_files::kProduction}, {"part_cautions", page_files::kCautions},
-      {"part_method", page_files::kMethod},
+      {"part_method", page_files::kMethod},         {"part_room", page_files::kRoom},
   };
   for (const auto& [name, text] : templates) {
     page.set(name, View(partial([text = text] { return std::string(text); })));
@@ -83,6 +83,7 @@ void AddSections(View& page, const Document& document) {
   page.set("findings", FindingsView(document));
   page.set("wiring", WiringView(document));
   page.set("rehearsal", RehearsalView(document));
+  page.set("room", RoomView(document));
   page.set("histogram", HistogramView(document));
   page.set("charts", ChartsView(document));
   page.set("chart_data", View(ChartsJson(document)));

@@ -24,6 +24,8 @@ View WiringView(const Document& document);
 View RehearsalView(const Document& document);
 /// Adds causes of drops, steps and what the run proves to the rehearsal's view.
 void PutCauses(const Document& document, View& view);
+/// How many more sources fit, what each asks, the search; false when nothing was run.
+View RoomView(const Document& document);
 /// Lateness of each output as coordinates of drawings; false when none was delivered.
 View HistogramView(const Document& document);
 /// Places of the charts over time with the tables that stand in for them.

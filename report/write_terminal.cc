@@ -179,6 +179,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   PutHeadroom(page, document);
   PutFindings(page, document);
   PutRehearsal(page, document);
+  PutRoom(page, document);
   PutBasis(page, document);
   PutCautions(page, document);
   return page.text();

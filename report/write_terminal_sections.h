@@ -22,6 +22,8 @@ void PutRehearsal(TerminalPage& page, const Document& document);
 void PutCauses(TerminalPage& page, const Document& document);
 void PutSteps(TerminalPage& page, const Document& document);
 void PutProof(TerminalPage& page, const Document& document);
+/// How many more sources of each kind fit, and what runs out first.
+void PutRoom(TerminalPage& page, const Document& document);
 void PutCautions(TerminalPage& page, const Document& document);
 
 }  // namespace report

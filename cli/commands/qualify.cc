@@ -48,6 +48,8 @@ base::Result<int> RunQualify(const Options& options) {
   measuring.MeasureDisks();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     measuring.NoteNotRehearsed(rehearsed.error());
+  } else {
+    measuring.MeasureRoom();
   }
   const report::Document document = measuring.Finish();
   if (auto written = WriteResults(document, into, options); !written) {

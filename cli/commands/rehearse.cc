@@ -12,6 +12,11 @@
 #include "report/assess.h"
 
 namespace cli {
+namespace {
+
+constexpr double kQuickSearchSeconds = 10;
+
+}  // namespace
 
 base::Result<int> RunRehearse(const Options& options) {
   auto chosen = ReadChosenProfile(options);
@@ -22,6 +27,7 @@ base::Result<int> RunRehearse(const Options& options) {
   if (options.seconds > 0) {
     durations.rehearsal_s = options.seconds;
   }
+  durations.search_s = options.length == Length::kQuick ? kQuickSearchSeconds : durations.search_s;
   report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);
   Measuring measuring(options, *std::move(chosen), ChosenRecordFolder(options), durations,
                       std::move(evidence));
@@ -35,6 +41,9 @@ base::Result<int> RunRehearse(const Options& options) {
   measuring.TakeInventory();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     return rehearsed.error();
+  }
+  if (options.search) {
+    measuring.MeasureRoom();
   }
   const report::Document document = measuring.Finish();
   if (auto shown = ShowDocument(document, options); !shown) {

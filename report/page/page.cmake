@@ -34,7 +34,7 @@ set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
 
 set(page_parts)
 foreach(part Cautions Charts Demand Disk Facts Findings Headroom Histogram Machine Method
-    Page Production Rehearsal Summary Table Wiring)
+    Page Production Rehearsal Room Summary Table Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()

@@ -55,8 +55,9 @@ TEST(ParseArguments, TakesCommonOptionsBeforeTheCommandToo) {
 
 TEST(ParseArguments, TakesRehearseFlags) {
   auto invocation = ParseArguments(
-      {"rehearse", "talk", "--seconds", "12.5", "--keep-recordings", "--send-streams"});
+      {"rehearse", "talk", "--seconds", "12.5", "--keep-recordings", "--send-streams", "--search"});
   ASSERT_TRUE(invocation.has_value());
+  EXPECT_TRUE(invocation->options.search);
   EXPECT_DOUBLE_EQ(invocation->options.seconds, 12.5);
   EXPECT_TRUE(invocation->options.keep_recordings);
   EXPECT_TRUE(invocation->options.send_streams);

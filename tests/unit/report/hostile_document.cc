@@ -139,6 +139,30 @@ void FillResults(Filler& filler, bench::Results& results) {
   for (bench::DiskRun& disk : results.disks) {
     filler.Fill(disk.folder, disk.method, disk.stopped_because);
   }
+  if (results.contention) {
+    filler.Fill(results.contention->work, results.contention->failure);
+  }
+  for (bench::HardwareEncode& encoder : results.hardware_encodes) {
+    filler.Fill(encoder.encoder, encoder.codec, encoder.refusal);
+  }
+  if (results.search) {
+    filler.Fill(results.search->like, results.search->stopped_because);
+    for (bench::SearchRun& run : results.search->runs) {
+      filler.Fill(run.stage);
+    }
+  }
+}
+
+void FillCapacity(Filler& filler, Capacity& capacity) {
+  filler.Fill(capacity.limited_by, capacity.like);
+  filler.FillAll(capacity.basis);
+  for (SourceRoom& room : capacity.sources) {
+    filler.Fill(room.like, room.what, room.limited_by, room.margins_limited_by);
+    filler.FillAll(room.not_told);
+    for (ResourceShare& share : room.shares) {
+      filler.Fill(share.resource, share.item, share.unit, share.source);
+    }
+  }
 }
 
 void FillAssessment(Filler& filler, Document& document) {
@@ -152,6 +176,9 @@ void FillAssessment(Filler& filler, Document& document) {
   for (Finding& finding : document.findings) {
     filler.Fill(finding.id, finding.title, finding.action);
     filler.FillAll(finding.evidence);
+  }
+  if (document.capacity) {
+    FillCapacity(filler, *document.capacity);
   }
   for (WiringNode& node : document.wiring) {
     filler.Fill(node.path, node.label, node.kind);

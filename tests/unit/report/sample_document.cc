@@ -225,7 +225,47 @@ bench::Results SampleResults(const profiles::Profile& profile, int seconds) {
                                     {"scale", "1920x1080 to 960x540 nv12", 1.31, 1.31, 5311},
                                     {"encode", "1920x1080 libx264 low stage", 17.6, 5.1, 398}},
                                    ""};
+  bench::Contention contention;
+  contention.work = "1920x1080 libx264 preset=superfast, stage, one thread each";
+  contention.points = {{1, 61}, {2, 118}, {4, 221}, {8, 380}};
+  contention.memory_bytes_per_second = 21e9;
+  results.contention = contention;
+  results.hardware_encodes = {
+      {"h264_made_up", "h264", 1920, 1080, 10, 3, 240, 410, "no more sessions"}};
+  bench::CapacitySearch search;
+  search.like = profile.sources.front().name;
+  search.predicted = 2;
+  search.limit = 12;
+  search.confirmed = 1;
+  search.seconds = 41;
+  search.runs = {{2, 8, 4300, 61, 0.99, false, "encode"}, {1, 8, 3900, 0, 0.88, true, ""}};
+  results.search = search;
   return results;
+}
+
+Capacity SampleCapacity(const profiles::Profile& profile) {
+  Capacity capacity;
+  SourceRoom room;
+  room.like = profile.sources.front().name;
+  room.what = "1920x1080 uyvy422 at 59.94 by pcie, with 1 iso";
+  room.present = 4;
+  room.predicted = 2;
+  room.lowest = 1;
+  room.highest = 3;
+  room.limit = 12;
+  room.limited_by = "cpu";
+  room.margins_limited_by = "disk: /takes";
+  room.shares = {{"cpu", "", 6.4, 0.71, 8, "CPUs", Basis::kMeasured, "mean over the kind"},
+                 {"usb", "hub", 1e8, 2e8, std::nullopt, "bytes/s", Basis::kComputed, "sums"}};
+  room.not_told = {"usb: no camera was found there"};
+  capacity.sources = {room};
+  capacity.added_sources_predicted = 2;
+  capacity.interval = {1, 3};
+  capacity.added_sources_confirmed = 1;
+  capacity.limited_by = "cpu";
+  capacity.like = room.like;
+  capacity.basis = {"CPU: 6.40 of 8.00 CPUs are used now", "Contention by the law"};
+  return capacity;
 }
 
 probes::TelemetryRecord SampleTelemetry(int seconds) {
@@ -267,6 +307,7 @@ Document SampleDocument(int seconds) {
   evidence.started_at = "2031-02-03T18:20:00Z";
   evidence.length = "quick";
   evidence.program_version = "0.1.0";
+  document.capacity = SampleCapacity(evidence.profile);
   AddSampleAssessment(document);
   return document;
 }

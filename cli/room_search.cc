@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One rehearsal after another with sources added, as the search asks for them.
+
+#include "cli/room_search.h"
+
+#include <algorithm>
+#include <map>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "bench/capacity_search.h"
+#include "bench/hardware_sessions.h"
+#include "profiles/growth.h"
+#include "report/judged_run.h"
+#include "report/room.h"
+
+namespace cli {
+namespace {
+
+/// Share of the memory that is free which the feeds' pictures may take.
+constexpr double kMemoryForFeeds = 0.6;
+
+/// The stage that lost most frames.
+std::string WorstStage(const bench::Rehearsal& rehearsal) {
+  std::map<std::string, std::int64_t> lost;
+  for (const bench::DropRun& run : rehearsal.drops) {
+    lost[run.stage] += run.frames;
+  }
+  const auto worst = std::max_element(
+      lost.begin(), lost.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+  return worst == lost.end() ? "" : worst->first;
+}
+
+class RoomTrials {
+ public:
+  RoomTrials(const SearchParts& parts, std::string like, double cpus)
+      : parts_(parts), like_(std::move(like)), cpus_(cpus) {}
+
+  base::Result<bench::SearchRun> Run(int added) {
+    auto plan = PlanWith(added);
+    if (!plan) {
+      return plan.error();
+    }
+    if (auto painted = PaintFor(added); !painted) {
+      return painted.error();
+    }
+    parts_.progress.Begin(fmt::format("rehearsal with {} more", added), parts_.seconds);
+    const auto rehearsal =
+        bench::RunRehearsal(*plan, *feeds_, parts_.seconds, parts_.clock, parts_.stop,
+                            [this](double /*fraction*/, std::int64_t dropped) {
+                              parts_.progress.Note(fmt::format("{} dropped", dropped));
+                            });
+    if (!rehearsal) {
+      return WithoutRun(*plan, added, rehearsal.error());
+    }
+    if (!rehearsal->complete) {
+      return base::Error{base::ErrorKind::kIo, "", rehearsal->stopped_because};
+    }
+    return Judged(*rehearsal, added);
+  }
+
+ private:
+  base::Result<bench::RehearsalPlan> PlanWith(int added) const {
+    auto grown = profiles::WithMoreSources(parts_.profile, like_, added);
+    if (!grown) {
+      return grown.error();
+    }
+    return parts_.plan(*grown);
+  }
+
+  /// Added sources come last, so that feeds of a larger production serve a smaller one.
+  base::Status PaintFor(int added) {
+    if (feeds_ && added <= painted_) {
+      return base::Done{};
+    }
+    feeds_.reset();
+    auto plan = PlanWith(added);
+    if (!plan) {
+      return plan.error();
+    }
+    parts_.progress.Begin("painting what the feeds show", 0);
+    auto feeds = bench::PrepareFeeds(*plan, parts_.stop);
+    if (!feeds) {
+      return feeds.error();
+    }
+    feeds_ = std::move(*feeds);
+    painted_ = added;
+    return base::Done{};
+  }
+
+  /// A hardware encoder that refuses one session more has run out; whatever
+  /// else cannot start is no answer.
+  base::Result<bench::SearchRun> WithoutRun(const bench::RehearsalPlan& plan, int added,
+                                            const base::Error& why) const {
+    if (parts_.stop.stop_requested() || bench::HardwareNeeds(plan).empty()) {
+      return why;
+    }
+    bench::SearchRun run;
+    run.added = added;
+    run.due = 1;
+    run.dropped = 1;
+    run.stage = "encode";
+    return run;
+  }
+
+  bench::SearchRun Judged(const bench::Rehearsal& rehearsal, int added) const {
+    bench::Results results;
+    results.rehearsal = rehearsal;
+    const auto judged = report::JudgeRun(results, parts_.profile.margins);
+    bench::SearchRun run;
+    run.added = added;
+    run.seconds = judged->hours * 3600;
+    run.due = judged->due;
+    run.dropped = judged->Dropped();
+    run.load = cpus_ > 0 ? rehearsal.cpu_seconds / rehearsal.seconds / cpus_ : 0;
+    run.carried = judged->due > 0 && judged->Permitted();
+    run.stage = run.dropped > 0 ? WorstStage(rehearsal) : "";
+    return run;
+  }
+
+  const SearchParts& parts_;
+  const std::string like_;
+  const double cpus_;
+  bench::FeedsPtr feeds_;
+  int painted_ = -1;
+};
+
+/// How many more feeds' pictures the free memory holds.
+int FeedsThatFit(const report::Evidence& evidence) {
+  std::int64_t largest = 0;
+  for (const bench::FeedLedger& feed : evidence.results.rehearsal->feeds) {
+    largest = std::max(largest, feed.ring_bytes);
+  }
+  const auto& available = evidence.inventory.cpu.memory_available_bytes;
+  if (!available.known() || largest <= 0) {
+    return report::kMostAddedSources;
+  }
+  const double room = kMemoryForFeeds * static_cast<double>(*available) -
+                      static_cast<double>(evidence.results.rehearsal->peak_resident_bytes);
+  return static_cast<int>(
+      std::clamp(room / static_cast<double>(largest), 0.0, 1.0 * report::kMostAddedSources));
+}
+
+}  // namespace
+
+bench::CapacitySearch SearchRoom(const SearchParts& parts) {
+  bench::CapacitySearch search;
+  search.like = profiles::CommonestKind(parts.profile).like;
+  const auto& rehearsal = parts.evidence.results.rehearsal;
+  const auto judged = report::JudgeRun(parts.evidence.results, parts.profile.margins);
+  if (!rehearsal || !rehearsal->complete || !judged || judged->due <= 0) {
+    search.stopped_because = "the production was not rehearsed to its end";
+    return search;
+  }
+  if (!judged->Permitted()) {
+    search.stopped_because = "the production drops frames as it is";
+    return search;
+  }
+  bench::SearchOptions options;
+  options.like = search.like;
+  options.limit = std::min({report::kMostAddedSources, FeedsThatFit(parts.evidence),
+                            profiles::MostAddedSources(parts.profile, search.like)});
+  double cpus = 0;
+  if (const auto capacity = report::PredictCapacity(parts.evidence)) {
+    options.predicted = capacity->added_sources_predicted;
+    const report::SourceRoom* const room = report::RoomFor(*capacity, search.like);
+    if (room != nullptr && !room->shares.empty()) {
+      cpus = room->shares.front().capacity.value_or(0);
+      options.plain_load = cpus > 0 ? room->shares.front().now / cpus : 0;
+    }
+  }
+  RoomTrials trials(parts, search.like, cpus);
+  const std::int64_t begun_ns = parts.clock.NowNs();
+  search = bench::SearchCapacity(
+      options, [&](int added) { return trials.Run(added); }, parts.stop);
+  search.seconds = static_cast<double>(parts.clock.NowNs() - begun_ns) / 1e9;
+  return search;
+}
+
+}  // namespace cli

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Confirms the predicted room for sources by rehearsing the profile with that many, and one more.
+
+#pragma once
+
+#include <functional>
+#include <stop_token>
+
+#include "base/clock.h"
+#include "base/result.h"
+#include "bench/data/results.h"
+#include "bench/plan.h"
+#include "bench/rehearsal.h"
+#include "cli/progress.h"
+#include "report/document.h"
+
+namespace cli {
+
+/// What a search works with; all of it outlives the search.
+struct SearchParts {
+  const profiles::Profile& profile;  // as it was read
+  const report::Evidence& evidence;  // rehearsed, and measured for contention
+  std::function<base::Result<bench::RehearsalPlan>(const profiles::Profile&)> plan;
+  base::Clock& clock;
+  ProgressDisplay& progress;
+  std::stop_token stop;
+  double seconds = 10;  // of each rehearsal
+};
+
+/// For the kind of source that the profile has most of. Nothing is run when
+/// the production drops frames as it is; `stopped_because` says so.
+bench::CapacitySearch SearchRoom(const SearchParts& parts);
+
+}  // namespace cli

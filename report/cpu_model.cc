@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Stage by stage: the rehearsal's figures first, micro-costs where it has none.
+
+#include "report/cpu_model.h"
+
+#include <algorithm>
+#include <string_view>
+
+#include "profiles/words.h"
+#include "report/encode_costs.h"
+
+namespace report {
+namespace {
+
+class Modeller {
+ public:
+  Modeller(const profiles::Profile& profile, const bench::Results& results)
+      : profile_(profile), results_(results) {}
+
+  CpuModel Model() {
+    for (const profiles::Source& source : profile_.sources) {
+      AddSource(source);
+    }
+    AddCanvas("compose", base::ToDouble(profile_.program_rate), profile_.program_raster);
+    if (profile_.multiview) {
+      AddCanvas("multiview", base::ToDouble(profile_.multiview->rate), profile_.multiview->raster);
+    }
+    if (profile_.audio) {
+      AddAudio(*profile_.audio);
+    }
+    for (const profiles::Output& output : profile_.outputs) {
+      AddOutput(output);
+    }
+    AddSinks();
+    return std::move(model_);
+  }
+
+ private:
+  /// From the rehearsal: CPU of one frame x frames a second.
+  std::optional<double> Rehearsed(std::string_view stage, const std::string& item,
+                                  double rate) const {
+    if (!results_.rehearsal) {
+      return std::nullopt;
+    }
+    double cpus = 0;
+    bool found = false;
+    for (const bench::StageCost& cost : results_.rehearsal->stages) {
+      if (cost.stage == stage && cost.item == item && cost.frames > 0) {
+        cpus += cost.cpu_seconds / static_cast<double>(cost.frames) * rate;
+        found = true;
+      }
+    }
+    return found ? std::optional(cpus) : std::nullopt;
+  }
+
+  /// From the micro-costs, the dearest of those whose detail begins like this.
+  std::optional<double> Computed(std::string_view stage, const std::string& detail,
+                                 double rate) const {
+    double dearest_ms = 0;
+    if (results_.costs) {
+      for (const bench::CostEntry& entry : results_.costs->entries) {
+        if (entry.stage == stage &&
+            (entry.detail == detail || entry.detail.starts_with(detail + " "))) {
+          dearest_ms = std::max(dearest_ms, entry.cpu_ms);
+        }
+      }
+    }
+    return dearest_ms > 0 ? std::optional(dearest_ms / 1000 * rate) : std::nullopt;
+  }
+
+  void Add(const std::string& stage, const std::string& item,
+           const std::optional<double>& rehearsed, const std::optional<double>& computed) {
+    if (rehearsed) {
+      model_.parts.push_back({stage, item, *rehearsed, Basis::kMeasured});
+    } else if (computed) {
+      model_.parts.push_back({stage, item, *computed, Basis::kComputed});
+    } else {
+      model_.not_told.push_back(item.empty() ? stage : stage + " of " + item);
+    }
+  }
+
+  void AddSource(const profiles::Source& source) {
+    const double rate = base::ToDouble(source.rate);
+    const std::string& form = source.pixel_format.empty() ? source.codec : source.pixel_format;
+    const std::string detail = profiles::ToText(source.raster) + " " + form;
+    const bool decoded = source.pixel_format.empty() || source.pixel_format == "mjpeg";
+    const std::string taken_in = decoded ? "decode" : "convert";
+    auto rehearsed = Rehearsed(taken_in, source.name, rate);
+    auto computed = Computed(taken_in, detail, rate);
+    if (const auto copied = Computed("copy", detail, rate); copied && computed && !decoded) {
+      *computed += *copied;  // in the rehearsal one thread does both
+    }
+    Add(taken_in, source.name, rehearsed, computed);
+    // The simulated camera; a real one's driver takes about as little.
+    if (const auto camera = Rehearsed("capture", source.name, rate)) {
+      Add("capture", source.name, camera, std::nullopt);
+    }
+  }
+
+  void AddCanvas(const std::string& stage, double rate, const profiles::Raster& raster) {
+    Add(stage, "", Rehearsed(stage, "", rate), Computed(stage, profiles::ToText(raster), rate));
+  }
+
+  void AddAudio(const profiles::Audio& audio) {
+    constexpr double kSamplesOfAacFrame = 1024;  // ISO/IEC 14496-3, one long window
+    const double rate = audio.sample_rate_hz / kSamplesOfAacFrame;
+    Add("audio", "", Rehearsed("audio", "", rate), Computed("audio", "aac", rate));
+  }
+
+  /// Another output before it asks for the same encode of the same picture.
+  bool Shared(const profiles::Output& output) const {
+    for (const profiles::Output& other : profile_.outputs) {
+      if (other.name == output.name) {
+        return false;
+      }
+      if (other.takes == output.takes && other.raster == output.raster &&
+          other.rate == output.rate && other.codec == output.codec &&
+          other.bitrate_kbps == output.bitrate_kbps && other.effort == output.effort) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  void AddOutput(const profiles::Output& output) {
+    const double rate = base::ToDouble(output.rate);
+    const auto encode = Rehearsed("encode", output.name, rate);
+    const bool ran = results_.rehearsal && !results_.rehearsal->stages.empty();
+    if (encode || !(ran && Shared(output))) {
+      profiles::Profile alone = profile_;
+      alone.outputs = {output};
+      Add("encode", output.name, encode,
+          results_.costs ? EncodeCpus(*results_.costs, alone) : std::nullopt);
+    }
+    const bool stream = output.kind == profiles::OutputKind::kStream;
+    const std::string stage = stream ? "send" : "write";
+    if (const auto written = Rehearsed(stage, output.name, rate)) {
+      Add(stage, output.name, written, std::nullopt);
+    }
+  }
+
+  /// Our own sinks, which stand for the network's far end.
+  void AddSinks() {
+    if (!results_.rehearsal || !(results_.rehearsal->seconds > 0)) {
+      return;
+    }
+    double seconds = 0;
+    for (const bench::StageCost& cost : results_.rehearsal->stages) {
+      seconds += cost.stage == "sink" ? cost.cpu_seconds : 0;
+    }
+    if (seconds > 0) {
+      Add("sink", "", seconds / results_.rehearsal->seconds, std::nullopt);
+    }
+  }
+
+  const profiles::Profile& profile_;
+  const bench::Results& results_;
+  CpuModel model_;
+};
+
+/// Share of the multiview's reading that one more picture of this size adds.
+double MultiviewGrowth(const profiles::Profile& profile, const profiles::Source& source) {
+  auto read = static_cast<double>(profile.program_raster.Pixels());
+  for (const profiles::Source& one : profile.sources) {
+    read += static_cast<double>(one.raster.Pixels());
+  }
+  return static_cast<double>(source.raster.Pixels()) / read;
+}
+
+}  // namespace
+
+double CpuModel::Total() const {
+  double sum = 0;
+  for (const CpuPart& part : parts) {
+    sum += part.cpus;
+  }
+  return sum;
+}
+
+double CpuModel::Of(const std::string& item) const {
+  double sum = 0;
+  for (const CpuPart& part : parts) {
+    sum += part.item == item ? part.cpus : 0;
+  }
+  return sum;
+}
+
+std::optional<CpuModel> ModelCpu(const profiles::Profile& profile, const bench::Results& results) {
+  const bool rehearsed = results.rehearsal && !results.rehearsal->stages.empty();
+  const bool costed = results.costs && !results.costs->entries.empty();
+  if (!rehearsed && !costed) {
+    return std::nullopt;
+  }
+  return Modeller(profile, results).Model();
+}
+
+AddedCpu CpuOfOneMore(const CpuModel& model, const profiles::Profile& profile,
+                      const profiles::SourceKind& kind) {
+  AddedCpu added;
+  std::vector<std::string> items = kind.members;
+  for (const profiles::Output& output : profile.outputs) {
+    const bool of_kind =
+        std::find(kind.members.begin(), kind.members.end(), output.takes) != kind.members.end();
+    if (output.kind == profiles::OutputKind::kIso && of_kind) {
+      items.push_back(output.name);
+    }
+  }
+  for (const CpuPart& part : model.parts) {
+    if (std::find(items.begin(), items.end(), part.item) != items.end()) {
+      added.own += part.cpus;
+      added.basis = part.basis == Basis::kMeasured ? added.basis : part.basis;
+    }
+    if (part.stage == "multiview") {
+      const profiles::Source* const like = profiles::FindSource(profile, kind.like);
+      added.multiview = like == nullptr ? 0 : part.cpus * MultiviewGrowth(profile, *like);
+    }
+  }
+  added.own /= static_cast<double>(std::max<std::size_t>(1, kind.members.size()));
+  for (const std::string& item : items) {
+    added.told = added.told && std::none_of(model.not_told.begin(), model.not_told.end(),
+                                            [&](const std::string& part) {
+                                              return part.ends_with(" of " + item);
+                                            });
+  }
+  return added;
+}
+
+}  // namespace report

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// How much more work the CPUs can do than the production as it is, with an interval.
+
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "report/cpu_model.h"
+#include "report/facts.h"
+#include "report/scalability.h"
+
+namespace report {
+
+/// Work is counted in CPUs of a PC on which nobody waits for another: what
+/// `used` CPUs do together is ScaledBy(law, used).
+struct CpuRoom {
+  double available = 0;  // CPUs that others leave, or that were had flat out
+  double used = 0;       // by the production as it is
+  Scalability law;       // without a measured one: nobody waits
+  bool law_measured = false;
+  double done = 0;    // work of the production as it is
+  double most = 0;    // work that can be done without drops
+  double lowest = 0;  // interval of `most`
+  double highest = 0;
+  bool by_speed = false;  // `most` is the speed of the flat-out run, which used the CPUs up
+};
+
+/// Nothing when the production's CPU use or the PC's CPUs are not known.
+std::optional<CpuRoom> FindCpuRoom(const Facts& facts);
+
+/// CPUs that do this much work; infinite when all of them cannot.
+double CpusFor(const CpuRoom& room, double work);
+
+/// Numbers of sources more.
+struct CpuFit {
+  int without_drops = 0;
+  int lowest = 0;
+  int highest = 0;
+  int within_margins = 0;
+  bool by_multiview = false;  // its one thread is full before all CPUs are
+};
+
+/// `multiview` is what its thread uses now; nothing is above `limit`.
+CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,
+                const profiles::Margins& margins, int limit);
+
+}  // namespace report

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Runs the rows of headroom over a grown profile.
+
+#include "report/resource_room.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "profiles/demand.h"
+#include "report/headroom.h"
+
+namespace report {
+namespace {
+
+void MemoryOfGrown(const Facts& facts, double pool_before, std::vector<Headroom>& rows) {
+  std::vector<Headroom> memory;
+  MemoryHeadroom(facts, memory);
+  for (Headroom& row : memory) {
+    const auto& rehearsal = facts.results().rehearsal;
+    if (rehearsal && rehearsal->peak_resident_bytes > 0) {
+      row.demand += facts.demand().memory_pool_bytes - pool_before;
+    }
+    if (row.capacity) {
+      SetCapacity(row, *row.capacity, row.basis);
+    }
+    rows.push_back(row);
+  }
+}
+
+void MemoryTraffic(const Facts& facts, std::vector<Headroom>& rows) {
+  const auto& contention = facts.results().contention;
+  if (!contention || !(contention->memory_bytes_per_second > 0)) {
+    return;
+  }
+  Headroom row = NewRow("memory traffic", "", "bytes/s");
+  row.demand = facts.demand().memory_traffic_bytes_per_second;
+  row.margin_percent = facts.profile().margins.memory_percent;
+  SetCapacity(row, contention->memory_bytes_per_second, Basis::kMeasured);
+  row.source =
+      "demand: bytes touched per frame and stage, computed; capacity: copies by all CPUs at once";
+  rows.push_back(row);
+}
+
+/// Pixels a second that the outputs of one hardware encoder ask of it.
+void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
+  for (const bench::HardwareEncode& encoder : facts.results().hardware_encodes) {
+    if (!(encoder.all_per_second > 0) || encoder.width <= 0 || encoder.height <= 0) {
+      continue;
+    }
+    Headroom row = NewRow("encoder", encoder.encoder, "pixels/s");
+    for (const profiles::Output& output : facts.profile().outputs) {
+      if (output.codec == encoder.codec && output.encoder != profiles::EncoderChoice::kSoftware) {
+        row.demand += static_cast<double>(output.raster.Pixels()) * base::ToDouble(output.rate);
+      }
+    }
+    row.margin_percent = facts.profile().margins.encoder_percent;
+    SetCapacity(row, encoder.all_per_second * encoder.width * encoder.height, Basis::kMeasured);
+    row.source = fmt::format("capacity: {} sessions of {}x{} in turn", encoder.sessions,
+                             encoder.width, encoder.height);
+    rows.push_back(row);
+  }
+}
+
+}  // namespace
+
+Evidence WithoutSeries(const Evidence& evidence) {
+  Evidence light;
+  light.profile = evidence.profile;
+  light.demand = evidence.demand;
+  light.inventory = evidence.inventory;
+  light.length = evidence.length;
+  light.results.disks = evidence.results.disks;
+  for (bench::DiskRun& disk : light.results.disks) {
+    disk.window_bytes_per_second.clear();
+  }
+  light.results.contention = evidence.results.contention;
+  light.results.hardware_encodes = evidence.results.hardware_encodes;
+  if (const auto& full = evidence.results.rehearsal) {
+    bench::Rehearsal rehearsal;
+    rehearsal.complete = full->complete;
+    rehearsal.seconds = full->seconds;
+    rehearsal.warm_up_seconds = full->warm_up_seconds;
+    rehearsal.peak_resident_bytes = full->peak_resident_bytes;
+    for (const bench::OutputLedger& output : full->outputs) {
+      bench::OutputLedger totals;
+      totals.name = output.name;
+      totals.due = output.due;
+      rehearsal.outputs.push_back(totals);
+    }
+    light.results.rehearsal = rehearsal;
+  }
+  return light;
+}
+
+std::vector<Headroom> RowsOfGrown(const Evidence& evidence, const profiles::Profile& grown) {
+  Evidence asked = WithoutSeries(evidence);
+  const double pool_before = asked.demand.memory_pool_bytes;
+  asked.profile = grown;
+  asked.demand = profiles::SumDemand(grown);
+  const Facts facts = GatherFacts(asked);
+  std::vector<Headroom> rows;
+  MemoryOfGrown(facts, pool_before, rows);
+  MemoryTraffic(facts, rows);
+  EncoderSupply(facts, rows);
+  HardwareThroughput(facts, rows);
+  StorageHeadroom(facts, rows);
+  if (evidence.length != kRehearsalOnly) {
+    UsbHeadroom(facts, rows);
+    PcieHeadroom(facts, rows);
+    NetworkHeadroom(facts, rows);
+  }
+  return rows;
+}
+
+}  // namespace report
