@@ -13,6 +13,7 @@
 
 #include "bench/capacity_search.h"
 #include "bench/hardware_sessions.h"
+#include "bench/lost_cause.h"
 #include "profiles/growth.h"
 #include "report/judged_run.h"
 #include "report/room.h"
@@ -48,15 +49,21 @@ class RoomTrials {
       return painted.error();
     }
     parts_.progress.Begin(fmt::format("rehearsal with {} more", added), parts_.seconds);
+    bench::LostCause lost(plan->profile, parts_.seconds);
+    std::stop_source enough;
+    const std::stop_callback pass_on(parts_.stop, [&enough] { enough.request_stop(); });
     const auto rehearsal =
-        bench::RunRehearsal(*plan, *feeds_, parts_.seconds, parts_.clock, parts_.stop,
-                            [this](double /*fraction*/, std::int64_t dropped) {
+        bench::RunRehearsal(*plan, *feeds_, parts_.seconds, parts_.clock, enough.get_token(),
+                            [&](double fraction, std::int64_t dropped) {
                               parts_.progress.Note(fmt::format("{} dropped", dropped));
+                              if (lost.Look(fraction, dropped)) {
+                                enough.request_stop();
+                              }
                             });
     if (!rehearsal) {
       return WithoutRun(*plan, added, rehearsal.error());
     }
-    if (!rehearsal->complete) {
+    if (!rehearsal->complete && (!lost.found() || parts_.stop.stop_requested())) {
       return base::Error{base::ErrorKind::kIo, "", rehearsal->stopped_because};
     }
     return Judged(*rehearsal, added);

@@ -10,12 +10,12 @@
 #include <gtest/gtest.h>
 
 #include "profiles/demand.h"
+#include "profiles/growth.h"
 #include "report/assess.h"
-#include "report/cpu_model.h"
-#include "report/cpu_room.h"
 #include "report/room_text.h"
 #include "report/writers.h"
 #include "tests/unit/report/evidence_builder.h"
+#include "tests/unit/report/two_cameras.h"
 
 namespace report {
 namespace {
@@ -25,41 +25,7 @@ using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
 using ::testing::StartsWith;
-
-/// Two cameras alike at 30 with an iso each, rehearsed for 60 s on four CPUs.
-/// A camera takes 1.8 + 3.6 s per 1800 frames, its iso 12.6 s: 0.09 + 0.21 CPUs.
-Evidence TwoCameras() {
-  Evidence evidence = testing::GoodEvidence();
-  profiles::Source camera;
-  camera.raster = {1280, 720};
-  camera.rate = 30;
-  camera.pixel_format = "yuyv422";
-  evidence.profile.sources.clear();
-  bench::Rehearsal& rehearsal = *evidence.results.rehearsal;
-  for (const char* const name : {"Left", "Right"}) {
-    camera.name = name;
-    evidence.profile.sources.push_back(camera);
-    profiles::Output iso = evidence.profile.outputs[0];
-    iso.kind = profiles::OutputKind::kIso;
-    iso.name = std::string("Iso: ") + name;
-    iso.takes = name;
-    iso.rate = 30;
-    evidence.profile.outputs.push_back(iso);
-    rehearsal.stages.push_back({"capture", name, 1800, 1.8});
-    rehearsal.stages.push_back({"convert", name, 1800, 3.6});
-    rehearsal.stages.push_back({"encode", iso.name, 1800, 12.6});
-  }
-  rehearsal.stages.push_back({"compose", "", 1800, 6});
-  rehearsal.stages.push_back({"encode", "Recording", 1800, 18});
-  rehearsal.stages.push_back({"encode", "Stream", 1800, 6});
-  rehearsal.seconds = 60;
-  rehearsal.warm_up_seconds = 2;
-  rehearsal.cpu_seconds = 66;  // 36 s of the cameras, 30 s of the rest
-  evidence.telemetry.reset();
-  evidence.demand = profiles::SumDemand(evidence.profile);
-  evidence.results.flat_out.reset();
-  return evidence;
-}
+using testing::TwoCameras;
 
 bench::CapacitySearch Searched() {
   bench::CapacitySearch search;
@@ -82,83 +48,6 @@ const ResourceShare* Share(const SourceRoom& room, const std::string& resource) 
   const auto found = std::find_if(room.shares.begin(), room.shares.end(),
                                   [&](const auto& share) { return share.resource == resource; });
   return found == room.shares.end() ? nullptr : &*found;
-}
-
-TEST(ModelCpu, SumsTheRehearsalsSecondsPerFrame) {
-  const Evidence evidence = TwoCameras();
-  const auto model = ModelCpu(evidence.profile, evidence.results);
-  ASSERT_TRUE(model);
-  // (2 x (1.8 + 3.6 + 12.6) + 6 + 18 + 6) s / 1800 frames x 30 frames/s.
-  EXPECT_NEAR(model->Total(), 66.0 / 60, 1e-12);
-  EXPECT_NEAR(model->Of("Left"), 5.4 / 60, 1e-12);
-  const auto each =
-      CpuOfOneMore(*model, evidence.profile, profiles::KindsOfSources(evidence.profile).front());
-  EXPECT_NEAR(each.Sum(), 0.3, 1e-12);
-  EXPECT_EQ(each.basis, Basis::kMeasured);
-  EXPECT_TRUE(each.told);
-}
-
-TEST(ModelCpu, TheRateIsTheProfilesEvenWhereFramesWereLost) {
-  Evidence evidence = TwoCameras();
-  for (bench::StageCost& stage : evidence.results.rehearsal->stages) {
-    stage.frames /= 2;  // half were dropped before the stage, at half the CPU time
-    stage.cpu_seconds /= 2;
-  }
-  EXPECT_NEAR(ModelCpu(evidence.profile, evidence.results)->Total(), 1.1, 1e-12);
-}
-
-TEST(ModelCpu, SingleFramesStandInWhereNothingWasRehearsed) {
-  Evidence evidence = TwoCameras();
-  evidence.results.rehearsal.reset();
-  bench::CostTable costs;
-  costs.entries = {{"copy", "1280x720 yuyv422", 1, 1, 100},
-                   {"convert", "1280x720 yuyv422", 2, 2, 100},
-                   {"compose", "1280x720 from 2", 3, 3, 100},
-                   {"encode", "1280x720 libx264 low talk 6000 kb/s", 7, 7, 100}};
-  evidence.results.costs = costs;
-  const auto model = ModelCpu(evidence.profile, evidence.results);
-  ASSERT_TRUE(model);
-  // 30 x (2 x (1 + 2) + 3 + 4 x 7) ms.
-  EXPECT_NEAR(model->Total(), 1.11, 1e-12);
-  const auto each =
-      CpuOfOneMore(*model, evidence.profile, profiles::KindsOfSources(evidence.profile).front());
-  EXPECT_NEAR(each.Sum(), 0.3, 1e-12);
-  EXPECT_EQ(each.basis, Basis::kComputed);
-}
-
-TEST(ModelCpu, TheRehearsalOutranksSingleFrames) {
-  Evidence evidence = TwoCameras();
-  bench::CostTable costs;
-  costs.entries = {{"convert", "1280x720 yuyv422", 500, 500, 100}};
-  evidence.results.costs = costs;
-  EXPECT_NEAR(ModelCpu(evidence.profile, evidence.results)->Total(), 1.1, 1e-12);
-}
-
-TEST(ModelCpu, SaysWhichPartIsNotKnown) {
-  Evidence evidence = TwoCameras();
-  std::erase_if(evidence.results.rehearsal->stages,
-                [](const bench::StageCost& stage) { return stage.item == "Iso: Right"; });
-  const auto model = ModelCpu(evidence.profile, evidence.results);
-  EXPECT_THAT(model->not_told, ElementsAre("encode of Iso: Right"));
-  EXPECT_FALSE(
-      CpuOfOneMore(*model, evidence.profile, profiles::KindsOfSources(evidence.profile).front())
-          .told);
-}
-
-TEST(ModelCpu, OneMoreIsDrawnIntoTheMultiviewToo) {
-  Evidence evidence = TwoCameras();
-  evidence.profile.multiview = profiles::Multiview{{1280, 720}, 30};
-  evidence.results.rehearsal->stages.push_back({"multiview", "", 1800, 18});
-  const auto model = ModelCpu(evidence.profile, evidence.results);
-  // It reads two sources and the program, of one size: a third of 0.3 CPUs.
-  EXPECT_NEAR(
-      CpuOfOneMore(*model, evidence.profile, profiles::KindsOfSources(evidence.profile).front())
-          .multiview,
-      0.1, 1e-12);
-}
-
-TEST(ModelCpu, NothingWithoutAnyCost) {
-  EXPECT_FALSE(ModelCpu(TwoCameras().profile, bench::Results{}));
 }
 
 TEST(PredictCapacity, FillsTheCpusThatThereAre) {
