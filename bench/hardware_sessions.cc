@@ -1,6 +1,7 @@
 #include "bench/hardware_sessions.h"
 
 #include <algorithm>
+#include <set>
 #include <utility>
 
 #include "base/video_encoder.h"
@@ -66,9 +67,11 @@ double InTurnPerSecond(Sessions& sessions, std::size_t count, base::Clock& clock
 
 std::vector<HardwareNeed> HardwareNeeds(const RehearsalPlan& plan) {
   std::vector<HardwareNeed> needs;
+  std::set<int> counted;
   for (const OutputPlan& output : plan.outputs) {
-    if (output.encoder == SoftwareEncoder(output.output.codec) || output.encoder == "null") {
-      continue;
+    if (output.encoder == SoftwareEncoder(output.output.codec) || output.encoder == "null" ||
+        !counted.insert(output.encode_number).second) {
+      continue;  // in software, or an encode that is shared with one before
     }
     auto same = std::find_if(needs.begin(), needs.end(), [&](const HardwareNeed& need) {
       return need.encoder == output.encoder;

@@ -39,7 +39,7 @@ struct HardwareNeed {
   base::Rational rate{30};
   int bitrate_kbps = 0;
   std::vector<std::pair<std::string, std::string>> options;
-  int sessions = 0;  // outputs that use it
+  int sessions = 0;  // encodes that use it
 };
 
 /// Hardware encoders that the plan uses, each once; empty when all is software.

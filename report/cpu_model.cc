@@ -5,9 +5,11 @@
 #include "report/cpu_model.h"
 
 #include <algorithm>
+#include <cstddef>
 #include <string_view>
+#include <utility>
 
-#include "profiles/words.h"
+#include "profiles/encode_sharing.h"
 #include "report/encode_costs.h"
 
 namespace report {
@@ -29,8 +31,11 @@ class Modeller {
     if (profile_.audio) {
       AddAudio(*profile_.audio);
     }
+    for (const auto& of_encode : profiles::Encodes(profile_.outputs)) {
+      AddEncode(of_encode);
+    }
     for (const profiles::Output& output : profile_.outputs) {
-      AddOutput(output);
+      AddWriting(output);
     }
     AddSinks();
     return std::move(model_);
@@ -86,15 +91,16 @@ class Modeller {
     const std::string detail = profiles::ToText(source.raster) + " " + form;
     const bool decoded = source.pixel_format.empty() || source.pixel_format == "mjpeg";
     const std::string taken_in = decoded ? "decode" : "convert";
-    auto rehearsed = Rehearsed(taken_in, source.name, rate);
     auto computed = Computed(taken_in, detail, rate);
     if (const auto copied = Computed("copy", detail, rate); copied && computed && !decoded) {
       *computed += *copied;  // in the rehearsal one thread does both
     }
-    Add(taken_in, source.name, rehearsed, computed);
-    // The simulated camera; a real one's driver takes about as little.
-    if (const auto camera = Rehearsed("capture", source.name, rate)) {
-      Add("capture", source.name, camera, std::nullopt);
+    Add(taken_in, source.name, Rehearsed(taken_in, source.name, rate), computed);
+    // What simulates the camera is in the figures that these are set against, too.
+    for (const char* const stage : {"capture", "simulate", "receive"}) {
+      if (const auto rehearsed = Rehearsed(stage, source.name, rate)) {
+        Add(stage, source.name, rehearsed, std::nullopt);
+      }
     }
   }
 
@@ -108,34 +114,20 @@ class Modeller {
     Add("audio", "", Rehearsed("audio", "", rate), Computed("audio", "aac", rate));
   }
 
-  /// Another output before it asks for the same encode of the same picture.
-  bool Shared(const profiles::Output& output) const {
-    for (const profiles::Output& other : profile_.outputs) {
-      if (other.name == output.name) {
-        return false;
-      }
-      if (other.takes == output.takes && other.raster == output.raster &&
-          other.rate == output.rate && other.codec == output.codec &&
-          other.bitrate_kbps == output.bitrate_kbps && other.effort == output.effort) {
-        return true;
-      }
-    }
-    return false;
+  /// Outputs that ask for the same share one encode.
+  void AddEncode(const std::vector<std::size_t>& of_encode) {
+    const profiles::Output& output = profile_.outputs[of_encode.front()];
+    const std::string name = profiles::EncodeName(profile_.outputs, of_encode);
+    profiles::Profile alone = profile_;
+    alone.outputs = {output};
+    Add("encode", name, Rehearsed("encode", name, base::ToDouble(output.rate)),
+        results_.costs ? EncodeCpus(*results_.costs, alone) : std::nullopt);
   }
 
-  void AddOutput(const profiles::Output& output) {
-    const double rate = base::ToDouble(output.rate);
-    const auto encode = Rehearsed("encode", output.name, rate);
-    const bool ran = results_.rehearsal && !results_.rehearsal->stages.empty();
-    if (encode || !(ran && Shared(output))) {
-      profiles::Profile alone = profile_;
-      alone.outputs = {output};
-      Add("encode", output.name, encode,
-          results_.costs ? EncodeCpus(*results_.costs, alone) : std::nullopt);
-    }
+  void AddWriting(const profiles::Output& output) {
     const bool stream = output.kind == profiles::OutputKind::kStream;
     const std::string stage = stream ? "send" : "write";
-    if (const auto written = Rehearsed(stage, output.name, rate)) {
+    if (const auto written = Rehearsed(stage, output.name, base::ToDouble(output.rate))) {
       Add(stage, output.name, written, std::nullopt);
     }
   }
@@ -168,6 +160,28 @@ double MultiviewGrowth(const profiles::Profile& profile, const profiles::Source&
   return static_cast<double>(source.raster.Pixels()) / read;
 }
 
+/// The sources of a kind, their isos, and the encodes of these.
+std::vector<std::string> ItemsOf(const profiles::Profile& profile,
+                                 const profiles::SourceKind& kind) {
+  std::vector<std::string> items = kind.members;
+  for (const auto& of_encode : profiles::Encodes(profile.outputs)) {
+    bool of_kind = false;
+    for (const std::size_t at : of_encode) {
+      const profiles::Output& output = profile.outputs[at];
+      const bool taken =
+          std::find(kind.members.begin(), kind.members.end(), output.takes) != kind.members.end();
+      if (output.kind == profiles::OutputKind::kIso && taken) {
+        of_kind = true;
+        items.push_back(output.name);
+      }
+    }
+    if (of_kind && of_encode.size() > 1) {
+      items.push_back(profiles::EncodeName(profile.outputs, of_encode));
+    }
+  }
+  return items;
+}
+
 }  // namespace
 
 double CpuModel::Total() const {
@@ -198,14 +212,7 @@ std::optional<CpuModel> ModelCpu(const profiles::Profile& profile, const bench::
 AddedCpu CpuOfOneMore(const CpuModel& model, const profiles::Profile& profile,
                       const profiles::SourceKind& kind) {
   AddedCpu added;
-  std::vector<std::string> items = kind.members;
-  for (const profiles::Output& output : profile.outputs) {
-    const bool of_kind =
-        std::find(kind.members.begin(), kind.members.end(), output.takes) != kind.members.end();
-    if (output.kind == profiles::OutputKind::kIso && of_kind) {
-      items.push_back(output.name);
-    }
-  }
+  const std::vector<std::string> items = ItemsOf(profile, kind);
   for (const CpuPart& part : model.parts) {
     if (std::find(items.begin(), items.end(), part.item) != items.end()) {
       added.own += part.cpus;

@@ -15,7 +15,7 @@ namespace report {
 
 struct CpuPart {
   std::string stage;  // as in the rehearsal: "capture", "convert", "encode" ...
-  std::string item;   // the source or output
+  std::string item;   // the source, the output, or all outputs of one encode
   double cpus = 0;
   /// kMeasured: in the rehearsal. kComputed: rate x the micro-cost of one frame.
   Basis basis = Basis::kMeasured;

@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "profiles/demand.h"
+#include "profiles/encode_sharing.h"
 #include "report/headroom.h"
 
 namespace report {
@@ -50,7 +51,7 @@ void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
       continue;
     }
     Headroom row = NewRow("encoder", encoder.encoder, "pixels/s");
-    for (const profiles::Output& output : facts.profile().outputs) {
+    for (const profiles::Output& output : profiles::OnePerEncode(facts.profile().outputs)) {
       if (output.codec == encoder.codec && output.encoder != profiles::EncoderChoice::kSoftware) {
         row.demand += static_cast<double>(output.raster.Pixels()) * base::ToDouble(output.rate);
       }
