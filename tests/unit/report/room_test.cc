@@ -119,7 +119,7 @@ TEST(PredictCapacity, MemoryTrafficMayRunOutFirst) {
   EXPECT_EQ(room.limited_by, "memory traffic");
 }
 
-/// All four encodes by a made-up hardware encoder that opens `sessions` times.
+/// All three encodes by a made-up hardware encoder that opens `sessions` times.
 Evidence InHardware(int sessions) {
   Evidence evidence = TwoCameras();
   for (profiles::Output& output : evidence.profile.outputs) {
@@ -138,7 +138,7 @@ Evidence InHardware(int sessions) {
 }
 
 TEST(PredictCapacity, HardwareSessionsMayRunOutFirst) {
-  const SourceRoom room = RoomOf(InHardware(7));
+  const SourceRoom room = RoomOf(InHardware(6));
   EXPECT_EQ(room.predicted, 3);
   EXPECT_THAT(room.limited_by, StartsWith("encode sessions"));
 }
@@ -151,7 +151,7 @@ TEST(PredictCapacity, HardwareThroughputMayRunOutFirst) {
   encoder.width = 1280;
   encoder.height = 720;
   encoder.sessions = 12;
-  encoder.all_per_second = 200;  // of 1280x720; four outputs at 30 ask 120
+  encoder.all_per_second = 170;  // of 1280x720; three encodes at 30 ask 90
   evidence.results.hardware_encodes = {encoder};
   const SourceRoom room = RoomOf(evidence);
   EXPECT_EQ(room.predicted, 2);
