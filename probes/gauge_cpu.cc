@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "probes/cpu_topology.h"
+#include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
 #include "probes/throttle_counters.h"
@@ -17,7 +18,6 @@ namespace {
 
 // Many files, and some drivers interrupt a CPU to answer: not for every sample.
 constexpr double kSlowEverySeconds = 0.95;
-constexpr std::size_t kMostStatBytes = 16U << 20U;
 
 /// One file per group of CPUs that change speed together.
 std::vector<std::string> FindFrequencyFiles(const base::MachineRoot& root) {
@@ -34,7 +34,10 @@ std::vector<std::string> FindFrequencyFiles(const base::MachineRoot& root) {
 class CpuGauge : public Gauge {
  public:
   CpuGauge(const base::MachineRoot& root, double ticks_per_second, const Missing& missing)
-      : root_(root), ticks_per_second_(ticks_per_second), missing_(missing) {
+      : root_(root),
+        stat_(root, "/proc/stat"),
+        ticks_per_second_(ticks_per_second),
+        missing_(missing) {
     frequency_files_ = FindFrequencyFiles(root_);
     if (frequency_files_.empty()) {
       missing_("CPU frequency", "no cpufreq driver");
@@ -60,7 +63,7 @@ class CpuGauge : public Gauge {
 
  private:
   void LookAtTicks(double seconds, TelemetrySample* sample) {
-    const auto stat = root_.Read("/proc/stat", kMostStatBytes);
+    const auto stat = stat_.Read();
     const auto cpu = stat ? ParseCpuTicks(*stat) : base::Result<CpuTicks>(stat.error());
     if (!cpu) {
       if (sample == nullptr) {
@@ -110,6 +113,7 @@ class CpuGauge : public Gauge {
   }
 
   const base::MachineRoot& root_;
+  KeptFile stat_;
   const double ticks_per_second_;
   const Missing missing_;
   std::vector<std::string> frequency_files_;

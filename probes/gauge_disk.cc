@@ -6,6 +6,7 @@
 #include <optional>
 #include <string>
 
+#include "probes/kept_file.h"
 #include "probes/proc_texts.h"
 #include "probes/storage.h"
 #include "probes/telemetry_gauges.h"
@@ -20,11 +21,11 @@ class DiskGauge : public Gauge {
  public:
   DiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder,
             const Missing& missing)
-      : root_(root), missing_(missing) {
+      : diskstats_(root, "/proc/diskstats"), meminfo_(root, "/proc/meminfo"), missing_(missing) {
     if (folder.empty()) {
       return;
     }
-    const StorageInventory storage = ReadStorage(root_, folder);
+    const StorageInventory storage = ReadStorage(root, folder);
     if (storage.layers.empty()) {
       missing_("disk writes", storage.why_no_layers);
       return;
@@ -39,7 +40,7 @@ class DiskGauge : public Gauge {
     if (disk_.empty()) {
       return;
     }
-    const auto text = root_.Read("/proc/diskstats");
+    const auto text = diskstats_.Read();
     const auto now = text ? ParseDiskTotals(*text, disk_) : base::Result<DiskTotals>(text.error());
     if (!now) {
       if (sample == nullptr) {
@@ -55,8 +56,8 @@ class DiskGauge : public Gauge {
   }
 
  private:
-  void LookAtWaiting(TelemetrySample& sample) const {
-    const auto text = root_.Read("/proc/meminfo");
+  void LookAtWaiting(TelemetrySample& sample) {
+    const auto text = meminfo_.Read();
     const MemInfo info = text ? ParseMemInfo(*text) : MemInfo{};
     if (info.dirty_bytes) {
       sample.dirty_bytes = static_cast<double>(*info.dirty_bytes) +
@@ -85,7 +86,8 @@ class DiskGauge : public Gauge {
     }
   }
 
-  const base::MachineRoot& root_;
+  KeptFile diskstats_;
+  KeptFile meminfo_;
   const Missing missing_;
   std::string disk_;  // name in diskstats; empty: none
   std::optional<DiskTotals> last_;

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "probes/cgroup.h"
+#include "probes/kept_file.h"
 #include "probes/proc_texts.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
@@ -26,23 +27,24 @@ class MemoryGauge : public Gauge {
  public:
   MemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing)
       : root_(root),
-        own_stat_("/proc/" + std::to_string(own_pid) + "/stat"),
+        vmstat_(root, "/proc/vmstat"),
+        own_stat_(root, "/proc/" + std::to_string(own_pid) + "/stat"),
         groups_(ReadMemoryGroups(root).value_or({})) {
     if (!ReadLimitHits()) {
       missing("limits of memory groups", "no control group with a memory controller tells");
       groups_.folders.clear();
     }
-    if (!root_.Read("/proc/vmstat")) {
+    if (!vmstat_.Read()) {
       missing("swapping", "no /proc/vmstat");
     }
   }
 
   void Look(double seconds, TelemetrySample* sample) override {
     State now;
-    if (const auto text = root_.Read("/proc/vmstat")) {
+    if (const auto text = vmstat_.Read()) {
       now.events = ParseVmStat(*text);
     }
-    const auto stat = root_.Read(own_stat_);
+    const auto stat = own_stat_.Read();
     const auto own = stat ? ParseProcessTicks(*stat) : base::Result<ProcessTicks>(stat.error());
     if (own) {
       now.major_faults = own->major_faults;
@@ -86,7 +88,8 @@ class MemoryGauge : public Gauge {
   }
 
   const base::MachineRoot& root_;
-  const std::string own_stat_;
+  KeptFile vmstat_;
+  KeptFile own_stat_;
   ControlGroups groups_;
   State last_;
 };

@@ -4,6 +4,7 @@
 
 #include <optional>
 
+#include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
 
@@ -13,12 +14,12 @@ namespace {
 class NetworkGauge : public Gauge {
  public:
   NetworkGauge(const base::MachineRoot& root, const Missing& missing)
-      : root_(root), missing_(missing) {}
+      : snmp_(root, "/proc/net/snmp"), links_(root, "/proc/net/dev"), missing_(missing) {}
 
   void Look(double seconds, TelemetrySample* sample) override {
-    const auto snmp = root_.Read("/proc/net/snmp");
+    const auto snmp = snmp_.Read();
     const auto again = snmp ? ParseRetransmits(*snmp) : base::Result<std::int64_t>(snmp.error());
-    const auto links = root_.Read("/proc/net/dev");
+    const auto links = links_.Read();
     const auto losses = links ? ParseLinkLosses(*links) : base::Result<std::int64_t>(links.error());
     if (sample == nullptr && !again) {
       missing_("TCP segments sent again", again.error().detail);
@@ -37,7 +38,8 @@ class NetworkGauge : public Gauge {
   }
 
  private:
-  const base::MachineRoot& root_;
+  KeptFile snmp_;
+  KeptFile links_;
   const Missing missing_;
   std::optional<std::int64_t> again_;
   std::optional<std::int64_t> losses_;

@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <optional>
 
+#include "probes/kept_file.h"
 #include "probes/proc_texts.h"
 #include "probes/telemetry_gauges.h"
 
@@ -20,12 +21,13 @@ constexpr std::array<const char*, 3> kFiles{"/proc/pressure/cpu", "/proc/pressur
 class PressureGauge : public Gauge {
  public:
   PressureGauge(const base::MachineRoot& root, const Missing& missing)
-      : root_(root), missing_(missing) {}
+      : files_{KeptFile(root, kFiles[0]), KeptFile(root, kFiles[1]), KeptFile(root, kFiles[2])},
+        missing_(missing) {}
 
   void Look(double seconds, TelemetrySample* sample) override {
     std::array<std::optional<double>, 3> percent;
     for (std::size_t i = 0; i < kFiles.size(); ++i) {
-      const auto text = root_.Read(kFiles.at(i));
+      const auto text = files_.at(i).Read();
       const auto total =
           text ? ParsePressureTotalUs(*text) : base::Result<std::int64_t>(text.error());
       if (!total && sample == nullptr) {
@@ -44,7 +46,7 @@ class PressureGauge : public Gauge {
   }
 
  private:
-  const base::MachineRoot& root_;
+  std::array<KeptFile, 3> files_;
   const Missing missing_;
   std::array<std::optional<std::int64_t>, 3> last_us_;
 };

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
 
@@ -33,26 +34,28 @@ class ThreadGauge : public Gauge {
         missing_(missing) {}
 
   void Look(double seconds, TelemetrySample* sample) override {
-    std::map<std::string, Thread> now;
+    std::map<std::string, Thread> now;  // those that are still there
     double wait_ns = 0;
     double most_ns = 0;
     std::string hottest;
     for (const std::string& id : root_.List(tasks_).value_or({})) {
-      const auto text = root_.Read(Path(id, "schedstat"));
+      auto known = threads_.extract(id);
+      Thread thread = known ? std::move(known.mapped())
+                            : Thread{{}, Name(id), KeptFile(root_, Path(id, "schedstat"))};
+      const auto text = thread.schedstat.Read();
       const auto times = text ? ParseThreadTimes(*text) : std::nullopt;
       if (!times) {
         continue;
       }
-      const auto before = threads_.find(id);
-      Thread thread{*times, before == threads_.end() ? Name(id) : before->second.name};
-      if (before != threads_.end()) {
-        wait_ns += Added(times->wait_ns, before->second.times.wait_ns);
-        const double run_ns = Added(times->run_ns, before->second.times.run_ns);
+      if (known) {
+        wait_ns += Added(times->wait_ns, thread.times.wait_ns);
+        const double run_ns = Added(times->run_ns, thread.times.run_ns);
         if (run_ns > most_ns) {
           most_ns = run_ns;
           hottest = id;
         }
       }
+      thread.times = *times;
       now.emplace(id, std::move(thread));
     }
     if (sample == nullptr && now.empty()) {
@@ -79,6 +82,7 @@ class ThreadGauge : public Gauge {
   struct Thread {
     ThreadTimes times;
     std::string name;
+    KeptFile schedstat;
   };
 
   std::string Path(const std::string& id, const char* file) const {

@@ -10,7 +10,7 @@ top=$(dirname "$here")
 
 cd "$top/build/release"
 status=0
-ctest --output-on-failure --no-tests=error -j2 -LE '^scenario$' "$@" </dev/null || status=$?
+ctest --output-on-failure --no-tests=error -j2 -LE '^(scenario|trial)$' "$@" </dev/null || status=$?
 # Scenarios load the PC on purpose: one at a time, beside nothing else.
 ctest --output-on-failure --no-tests=ignore -j1 -L '^scenario$' "$@" </dev/null || status=$?
 exit "$status"

@@ -22,7 +22,7 @@ def one(program, name, inject, folder, number):
     except faults.Unable as reason:
         print(f"{name:26} SKIPPED: {reason}", flush=True)
         return None
-    except RuntimeError as reason:
+    except (RuntimeError, OSError) as reason:
         print(f"{name:26} FAILED: {reason}", flush=True)
         return "failed"
     (place / "result.json").write_text(json.dumps(result), encoding="utf-8")
