@@ -224,6 +224,21 @@ struct Painter::Scene {
   }
 };
 
+std::optional<Content> HarderThan(Content content) {
+  switch (content) {
+    case Content::kPlain:
+      return Content::kTalk;
+    case Content::kTalk:
+      return Content::kStage;
+    case Content::kStage:
+    case Content::kClip:
+      return Content::kBusy;
+    case Content::kBusy:
+      break;
+  }
+  return std::nullopt;
+}
+
 Painter::Painter(Content content, int width, int height, std::uint32_t seed)
     : scene_(std::make_unique<Scene>(content, width, height, seed)) {}
 

@@ -29,16 +29,6 @@ int RowsOf(const profiles::Raster& raster, int row) {
   return (raster.height + row - 1) / row;
 }
 
-/// In macroblocks a second of the quickest H.264 encode.
-double WorkOf(const EncodeWork& encode) {
-  if (encode.hardware || encode.encoder == "null") {
-    return 0;
-  }
-  const double macroblocks = static_cast<double>(RowsOf(encode.raster, kMacroblock)) *
-                             ((encode.raster.width + kMacroblock - 1) / kMacroblock);
-  return macroblocks * base::ToDouble(encode.rate) * EffortWeight(encode.encoder, encode.effort);
-}
-
 std::string ShareText(double share, std::size_t encodes, double cpus) {
   const std::string of_what =
       encodes == 1
@@ -81,6 +71,15 @@ double EffortWeight(const std::string& encoder, profiles::Effort effort) {
     }
   }
   return 1;
+}
+
+double WorkOf(const EncodeWork& encode) {
+  if (encode.hardware || encode.encoder == "null") {
+    return 0;
+  }
+  const double macroblocks = static_cast<double>(RowsOf(encode.raster, kMacroblock)) *
+                             ((encode.raster.width + kMacroblock - 1) / kMacroblock);
+  return macroblocks * base::ToDouble(encode.rate) * EffortWeight(encode.encoder, encode.effort);
 }
 
 int MostThreads(const std::string& encoder, const profiles::Raster& raster) {

@@ -31,6 +31,9 @@ struct ThreadChoice {
 /// (x264 164, x265 3.5, SVT-AV1 1.4.1, FFmpeg's MJPEG).
 double EffortWeight(const std::string& encoder, profiles::Effort effort);
 
+/// Macroblocks a second, times EffortWeight; 0 for hardware and where nothing is encoded.
+double WorkOf(const EncodeWork& encode);
+
 /// The most threads that find work in one encode of `raster`. x264 lets each
 /// thread have two rows of macroblocks at least (its encoder.c, where it
 /// chooses by itself); x265 works on rows of 64 at once (its threading

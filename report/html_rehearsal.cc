@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/content_cost.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -236,6 +237,9 @@ View RehearsalView(const Document& document) {
   view.set("has_not_read", View(telemetry && !telemetry->not_read.empty()));
   view.set("others", ToView(OthersTable(telemetry)));
   view.set("costs", results.costs ? ToView(CostTableOf(*results.costs)) : View(false));
+  view.set("content", results.rehearsal
+                          ? ToView(ContentLines(document.evidence.profile, results.costs))
+                          : View(false));
   view.set("costs_failure", results.costs && !results.costs->failure.empty()
                                 ? View(results.costs->failure)
                                 : View(false));

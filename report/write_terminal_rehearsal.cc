@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/content_cost.h"
 #include "report/quantities.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_table.h"
@@ -13,6 +14,7 @@ namespace report {
 namespace {
 
 constexpr std::size_t kMostDropRuns = 5;
+constexpr std::size_t kMostChoices = 12;
 
 Piece Lost(std::int64_t frames, Tone tone) {
   return {FormatCount(frames), frames > 0 ? tone : Tone::kPlain};
@@ -65,6 +67,19 @@ void PutDropRuns(TerminalPage& page, const bench::Rehearsal& rehearsal) {
   }
 }
 
+void PutChoices(TerminalPage& page, const bench::Rehearsal& rehearsal) {
+  const std::size_t shown = std::min(rehearsal.plan.size(), kMostChoices);
+  for (std::size_t i = 0; i < shown; ++i) {
+    page.Beside(2, {i == 0 ? "plan" : ""}, 7, {rehearsal.plan[i]});
+  }
+  if (rehearsal.plan.size() > shown) {
+    page.Beside(2, {""}, 7,
+                {fmt::format("and {} in the report",
+                             Plural(static_cast<std::int64_t>(rehearsal.plan.size() - shown),
+                                    "further choice"))});
+  }
+}
+
 }  // namespace
 
 void PutRehearsal(TerminalPage& page, const Document& document) {
@@ -90,6 +105,11 @@ void PutRehearsal(TerminalPage& page, const Document& document) {
                                    FormatNumber(flat_out->speed),
                                    flat_out->complete ? "" : " before it was stopped")});
   }
+  for (const std::string& line :
+       ContentLines(document.evidence.profile, document.evidence.results.costs)) {
+    page.Paragraph(2, {line});
+  }
+  PutChoices(page, *rehearsal);
 }
 
 }  // namespace report

@@ -16,11 +16,7 @@ namespace {
 constexpr std::int64_t kCacheBytes = 64LL << 20;
 
 base::Result<std::shared_ptr<FeedRing>> MakeRing(const profiles::Source& source) {
-  profiles::Source painted = source;
-  if (painted.content == profiles::Content::kClip) {
-    painted.content = profiles::Content::kTalk;
-  }
-  auto ring = MakeFeedRing(painted, "", RingFrames(painted, kCacheBytes), 1);
+  auto ring = MakeFeedRing(source, "", RingFrames(source, kCacheBytes), 1);
   if (!ring) {
     return ring.error();
   }

@@ -6,8 +6,11 @@
 #include <fmt/format.h>
 
 #include "base/video_encoder.h"
+#include "bench/content.h"
 #include "bench/costs/stages.h"
+#include "bench/encoder_options.h"
 #include "bench/plan.h"
+#include "bench/thread_plan.h"
 #include "profiles/words.h"
 
 namespace bench::costs {
@@ -15,17 +18,8 @@ namespace {
 
 constexpr int kPictures = 24;
 
-/// What the encoder sees: the content of the source, or of the first one for
-/// pictures that are drawn from all.
-profiles::Content ContentOf(const profiles::Profile& profile, const std::string& takes) {
-  if (const profiles::Source* source = profiles::FindSource(profile, takes)) {
-    return source->content;
-  }
-  return profile.sources.empty() ? profiles::Content::kTalk : profile.sources.front().content;
-}
-
-base::Result<OneFrame> PrepareEncode(const OutputPlan& plan, profiles::Content content) {
-  auto pictures = PaintedPictures(content, plan.output.raster, kPictures);
+base::Result<OneFrame> PrepareEncode(const OutputPlan& plan, const Shown& shown) {
+  auto pictures = PicturesOf(shown, plan.output.raster, kPictures);
   if (!pictures) {
     return pictures.error();
   }
@@ -56,6 +50,20 @@ base::Result<OneFrame> PrepareEncode(const OutputPlan& plan, profiles::Content c
   });
 }
 
+void RegisterOne(const char* stage, const OutputPlan& output, const Shown& shown) {
+  RegisterStage(stage,
+                fmt::format("{} {} {} {} {} kb/s", profiles::ToText(output.output.raster),
+                            output.encoder, profiles::ToWord(output.output.effort),
+                            profiles::ToWord(shown.content), output.output.bitrate_kbps),
+                [output, shown] { return PrepareEncode(output, shown); });
+}
+
+double WorkOfOutput(const OutputPlan& output) {
+  const bool hardware = output.encoder != SoftwareEncoder(output.output.codec);
+  return WorkOf(
+      {output.encoder, hardware, output.output.raster, output.output.rate, output.output.effort});
+}
+
 }  // namespace
 
 void RegisterEncodes(const profiles::Profile& profile) {
@@ -70,12 +78,19 @@ void RegisterEncodes(const profiles::Profile& profile) {
     return;
   }
   for (const OutputPlan& output : plan->outputs) {
-    const profiles::Content content = ContentOf(profile, output.output.takes);
-    RegisterStage("encode",
-                  fmt::format("{} {} {} {} {} kb/s", profiles::ToText(output.output.raster),
-                              output.encoder, profiles::ToWord(output.output.effort),
-                              profiles::ToWord(content), output.output.bitrate_kbps),
-                  [output, content] { return PrepareEncode(output, content); });
+    RegisterOne("encode", output, ShownTo(profile, output.output.takes));
+  }
+  // What harder pictures would cost: of the heaviest encode only, to stay quick.
+  const auto heaviest = std::max_element(plan->outputs.begin(), plan->outputs.end(),
+                                         [](const OutputPlan& one, const OutputPlan& other) {
+                                           return WorkOfOutput(one) < WorkOfOutput(other);
+                                         });
+  if (heaviest == plan->outputs.end()) {
+    return;
+  }
+  const Shown shown = ShownTo(profile, heaviest->output.takes);
+  if (const auto harder = HarderThan(shown.content)) {
+    RegisterOne("encode harder", *heaviest, {*harder, ""});
   }
 }
 

@@ -4,6 +4,7 @@
 #include <set>
 #include <utility>
 
+#include "bench/clip_reader.h"
 #include "bench/content.h"
 #include "bench/picture_scaler.h"
 
@@ -90,6 +91,47 @@ base::Result<std::vector<base::FramePtr>> PaintedPictures(profiles::Content cont
     }
     painter.Paint(i, count, **picture);
     pictures.push_back(std::move(*picture));
+  }
+  return pictures;
+}
+
+Shown ShownTo(const profiles::Profile& profile, const std::string& takes) {
+  if (const profiles::Source* source = profiles::FindSource(profile, takes)) {
+    return {source->content, source->clip};
+  }
+  Shown hardest{profiles::Content::kPlain, ""};
+  for (const profiles::Source& source : profile.sources) {
+    // The kinds stand in order of cost, and the clip behind them.
+    if (source.content >= hardest.content) {
+      hardest = {source.content, source.clip};
+    }
+  }
+  return profile.sources.empty() ? Shown() : hardest;
+}
+
+base::Result<std::vector<base::FramePtr>> PicturesOf(const Shown& shown,
+                                                     const profiles::Raster& raster, int count) {
+  if (shown.content != profiles::Content::kClip) {
+    return PaintedPictures(shown.content, raster, count);
+  }
+  auto clip = ReadClip(shown.clip, count);
+  if (!clip) {
+    return clip.error();
+  }
+  PictureScaler scaler;
+  std::vector<base::FramePtr> pictures;
+  for (const base::FramePtr& picture : *clip) {
+    auto fitted = base::NewPicture(kWorkingFormat, raster.width, raster.height);
+    if (!fitted) {
+      return fitted.error();
+    }
+    if (auto drawn = scaler.Draw(*picture, **fitted, {0, 0, raster.width, raster.height}); !drawn) {
+      return drawn.error();
+    }
+    pictures.push_back(std::move(*fitted));
+  }
+  for (std::size_t i = pictures.size(); i > 2; --i) {
+    pictures.push_back(base::Share(*pictures[i - 2]));
   }
   return pictures;
 }

@@ -36,6 +36,22 @@ void RegisterEncodes(const profiles::Profile& profile);
 /// "audio": one AAC frame.
 void RegisterAudio(const profiles::Profile& profile);
 
+/// What a camera or a drawn picture shows; `clip` is a file, for kClip.
+struct Shown {
+  profiles::Content content = profiles::Content::kTalk;
+  std::string clip;
+};
+
+/// What an output that takes `takes` sees: its source's pictures; a picture
+/// drawn from all sources shows the user's own clip where there is one, else
+/// the hardest kind among them.
+Shown ShownTo(const profiles::Profile& profile, const std::string& takes);
+
+/// `count` painted pictures, or as many of the clip as there are, forth and
+/// back so that they play in a circle without a cut. kInvalid for a bad clip.
+base::Result<std::vector<base::FramePtr>> PicturesOf(const Shown& shown,
+                                                     const profiles::Raster& raster, int count);
+
 /// `count` painted pictures in the working format that move.
 base::Result<std::vector<base::FramePtr>> PaintedPictures(profiles::Content content,
                                                           const profiles::Raster& raster,
