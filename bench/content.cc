@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstring>
+#include <functional>
 #include <numbers>
 #include <span>
 #include <vector>
@@ -308,19 +309,24 @@ void Painter::Scene::DrawLights(int plane, const Moment& moment, std::vector<flo
   }
   const int step = StepOf(plane);
   const int columns = (width + step - 1) / step;
+  const int rows = (height + step - 1) / step;
   const int grid = kLightGrid / step;
   const float strength = plane == 0 ? 150.0F : plane == 1 ? 60.0F : -60.0F;
-  for (int y = 0; y < (height + step - 1) / step; y += grid) {
-    for (int x = 0; x < columns; x += grid) {
-      const auto light =
-          strength * static_cast<float>(Beams(static_cast<double>(x * step) / width,
-                                              static_cast<double>(y * step) / height, moment));
-      for (int v = y; v < std::min(y + grid, (height + step - 1) / step); ++v) {
-        for (int u = x; u < std::min(x + grid, columns); ++u) {
-          values[Place(u, v, columns)] += light;
-        }
+  std::vector<float> light(static_cast<std::size_t>(columns));
+  for (int y = 0; y < rows; ++y) {
+    if (y % grid == 0) {
+      for (int x = 0; x < columns; ++x) {
+        const int corner = x / grid * kLightGrid;
+        light[static_cast<std::size_t>(x)] =
+            x % grid != 0
+                ? light[static_cast<std::size_t>(x - 1)]
+                : strength *
+                      static_cast<float>(Beams(static_cast<double>(corner) / width,
+                                               static_cast<double>(y * step) / height, moment));
       }
     }
+    float* const onto = values.data() + Place(0, y, columns);
+    std::transform(light.begin(), light.end(), onto, onto, std::plus<>());
   }
 }
 

@@ -12,6 +12,7 @@ namespace {
 
 std::vector<Ledger*> LedgersOf(const std::vector<OutputChain*>& sharers) {
   std::vector<Ledger*> ledgers;
+  ledgers.reserve(sharers.size());
   for (OutputChain* sharer : sharers) {
     ledgers.push_back(&sharer->ledger());
   }
@@ -20,6 +21,7 @@ std::vector<Ledger*> LedgersOf(const std::vector<OutputChain*>& sharers) {
 
 std::vector<PacketGate*> GatesOf(const std::vector<OutputChain*>& sharers) {
   std::vector<PacketGate*> gates;
+  gates.reserve(sharers.size());
   for (OutputChain* sharer : sharers) {
     gates.push_back(&sharer->gate());
   }

@@ -77,8 +77,8 @@ double WorkOf(const EncodeWork& encode) {
   if (encode.hardware || encode.encoder == "null") {
     return 0;
   }
-  const double macroblocks = static_cast<double>(RowsOf(encode.raster, kMacroblock)) *
-                             ((encode.raster.width + kMacroblock - 1) / kMacroblock);
+  const int columns = (encode.raster.width + kMacroblock - 1) / kMacroblock;
+  const double macroblocks = static_cast<double>(columns) * RowsOf(encode.raster, kMacroblock);
   return macroblocks * base::ToDouble(encode.rate) * EffortWeight(encode.encoder, encode.effort);
 }
 
