@@ -75,9 +75,12 @@ TEST(EncoderHeadroomRow, ComesFromCostsWhenNothingRanFlatOut) {
                            .wall_ms = 10,
                            .iterations = 100});
   evidence.results.costs = costs;
+  // Recording and stream ask for the same encode: 30 pictures a second at 20 ms, once.
+  EXPECT_DOUBLE_EQ(Row(Assess(evidence), "encoder")->demand, 0.6);
+  evidence.profile.outputs[1].bitrate_kbps += 1000;
   const Document document = Assess(evidence);
   const Headroom* row = Row(document, "encoder");
-  // Two outputs of 30 pictures a second at 20 ms each: 1.2 of 4 CPUs.
+  // Two encodes of 30 pictures a second at 20 ms each: 1.2 of 4 CPUs.
   EXPECT_DOUBLE_EQ(row->demand, 1.2);
   EXPECT_DOUBLE_EQ(*row->capacity, 4);
   EXPECT_EQ(row->basis, Basis::kComputed);

@@ -44,6 +44,7 @@ void AskHardware(Evidence& e, bool works) {
 void AskSessions(Evidence& e, int sessions) {
   AskHardware(e, true);
   e.profile.outputs[1].encoder = profiles::EncoderChoice::kHardware;
+  e.profile.outputs[1].bitrate_kbps += 1000;  // an encode of its own
   e.inventory.codecs.trials.back().sessions = sessions;
 }
 
