@@ -41,14 +41,14 @@ class ThreadGauge : public Gauge {
     for (const std::string& id : root_.List(tasks_).value_or({})) {
       auto known = threads_.extract(id);
       Thread thread = known ? std::move(known.mapped())
-                            : Thread{{}, Name(id), KeptFile(root_, Path(id, "schedstat"))};
+                            : Thread{{}, Name(id), KeptFile(root_, Path(id, "schedstat")), 0};
       const auto text = thread.schedstat.Read();
       const auto times = text ? ParseThreadTimes(*text) : std::nullopt;
       if (!times) {
         continue;
       }
       if (known) {
-        wait_ns += Added(times->wait_ns, thread.times.wait_ns);
+        wait_ns += WaitedNs(*times, seconds, thread);
         const double run_ns = Added(times->run_ns, thread.times.run_ns);
         if (run_ns > most_ns) {
           most_ns = run_ns;
@@ -83,7 +83,19 @@ class ThreadGauge : public Gauge {
     ThreadTimes times;
     std::string name;
     KeptFile schedstat;
+    double quiet_s = 0;  // since its waiting was last told
   };
+
+  /// The kernel tells a wait when it ends; and its clocks of several CPUs may
+  /// differ, so that a wait seems longer than the time there was for it.
+  static double WaitedNs(const ThreadTimes& now, double seconds, Thread& thread) {
+    thread.quiet_s += seconds;
+    const double added_ns = Added(now.wait_ns, thread.times.wait_ns);
+    if (added_ns <= 0) {
+      return 0;
+    }
+    return std::min(added_ns, std::exchange(thread.quiet_s, 0) * 1e9);
+  }
 
   std::string Path(const std::string& id, const char* file) const {
     return tasks_ + "/" + id + "/" + file;

@@ -41,7 +41,7 @@ std::vector<CauseRule> MakeRules() {
        {"send", ""},
        {{AtLeast(kWriteBusy, 0.5, 0.3, Take::kHighest)},
         {AtLeast(kReceiverLimited, 0.3, 0.2), AtLeast(kRetransmits, 2, 2),
-         AtLeast(kUnsentBytes, 100e3, 50e3)}},
+         AtLeast(kUnsentBytes, 16e3, 8e3, Take::kLowest)}},
        "Lower the stream's bit rate, or mend the way it takes: cable instead of radio, a server "
        "that keeps up. Keep the recording apart from the stream."},
       {"memory pressure",

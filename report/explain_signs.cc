@@ -117,7 +117,7 @@ const SignWords& WordsOf(Sign sign) {
       {Sign::kReclaimStalls, {"allocations that waited for memory", 1, " a second"}},
       {Sign::kMemoryLimitHits, {"the memory limit was met", 1, " times a second"}},
       {Sign::kRetransmits, {"TCP segments sent again", 1, " a second"}},
-      {Sign::kUnsentBytes, {"data waiting in our sockets", 1e-3, " kB"}},
+      {Sign::kUnsentBytes, {"data waiting in our sockets all the time", 1e-3, " kB"}},
       {Sign::kReceiverLimited,
        {"waiting for a receiver that takes nothing", 100, " % of the time"}},
       {Sign::kWallClockStepMs, {"step of the wall clock", 1, " ms"}},

@@ -265,7 +265,7 @@ def free_port():
 
 
 SMALL_BUFFERS = ("ip link set lo up && sysctl -qw net.ipv4.tcp_wmem='4096 65536 131072' "
-                 "net.ipv4.tcp_rmem='4096 65536 131072' && ")
+                 "net.ipv4.tcp_rmem='4096 65536 131072'; ")
 
 
 def stream_run(program, folder, setup, seconds, after_start):
@@ -290,7 +290,8 @@ def paused_receiver(program, folder):
         time.sleep(6)
         os.kill(receiver, signal.SIGSTOP)
         time.sleep(8)
-        os.kill(receiver, signal.SIGCONT)
+        with contextlib.suppress(OSError):
+            os.kill(receiver, signal.SIGCONT)
     return stream_run(program, folder, "", 20, pause)
 
 
@@ -298,7 +299,7 @@ def thin_network(program, folder):
     if not shutil.which("tc"):
         raise Unable("no tc")
     thin = "ip link set lo mtu 1500 && tc qdisc add dev lo root tbf rate 1mbit burst 10kb " \
-           "latency 400ms && "
+           "latency 400ms; "
     return stream_run(program, folder, thin, 16, lambda receiver: None)
 
 
