@@ -310,6 +310,17 @@ std::int64_t Pipeline::DroppedSoFar() const {
   return dropped;
 }
 
+std::vector<Ledger::Totals> Pipeline::TotalsNow() const {
+  std::vector<Ledger::Totals> totals;
+  for (const auto& output : outputs_) {
+    totals.push_back(output->ledger().totals());
+  }
+  for (const auto& source : sources_) {
+    totals.push_back(source->ledger().totals());
+  }
+  return totals;
+}
+
 std::vector<StageCost> Pipeline::StageCosts(
     const std::map<std::string, double>& thread_seconds) const {
   std::vector<StageCost> costs;

@@ -45,6 +45,8 @@ class Pipeline {
   std::int64_t DroppedSoFar() const;
   /// Choices that were made while it was opened, a line each.
   const std::vector<std::string>& notes() const { return notes_; }
+  /// The ledgers as they stand: every output, then every feed.
+  std::vector<Ledger::Totals> TotalsNow() const;
   /// Sound packets that found no room at a writer.
   std::int64_t SoundDropped() const { return audio_ ? audio_->dropped() : 0; }
   /// CPU by stage from thread CPU seconds as ThreadCpuSeconds() gives them.

@@ -12,6 +12,7 @@
 
 #include <fmt/format.h>
 
+#include "bench/ballast_run.h"
 #include "bench/contention.h"
 #include "bench/cost_table.h"
 #include "bench/disk_guard.h"
@@ -20,6 +21,7 @@
 #include "bench/hardware_sessions.h"
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
+#include "cli/ballasting.h"
 #include "cli/costs_program.h"
 #include "cli/room_search.h"
 #include "probes/take_inventory.h"
@@ -37,6 +39,8 @@ constexpr double kExpectedInventorySeconds = 5;
 /// Sessions of a hardware encoder that are tried beyond those of the profile.
 constexpr int kMoreHardwareSessions = 8;
 constexpr double kHardwareSeconds = 1;
+/// Less is no time for a search.
+constexpr double kLeastBallastSeconds = 10;
 
 base::Error AsInvalid(const base::Error& error) {
   return {base::ErrorKind::kInvalid, error.where, error.detail};
@@ -103,11 +107,11 @@ probes::TelemetryRequest TelemetryOf(double seconds,
 Durations DurationsOf(Length length, const profiles::Profile& profile) {
   switch (length) {
     case Length::kQuick:
-      return {0.5, 40, 12, 8, 5, 0};
+      return {0.5, 32, 8, 8, 5, 0, 20};
     case Length::kStandard:
-      return {1, 450, 60, 60, 20, 30};
+      return {1, 330, 40, 60, 20, 30, 180};
     case Length::kFull:
-      return {1, 60.0 * profile.duration_minutes, 60, 60, 20, 30};
+      return {1, 60.0 * profile.duration_minutes, 60, 60, 20, 30, 180};
   }
   return {};
 }
@@ -234,10 +238,29 @@ base::Status Measuring::Rehearse() {
   probes::CountFrom(telemetry, rehearsal->zero_ns);
   evidence_.telemetry = std::move(telemetry);
   evidence_.results.rehearsal = *std::move(rehearsal);
+  if (!Interrupted() && durations_.ballast_s >= kLeastBallastSeconds && WorthBallast(evidence_)) {
+    RunBallast(*plan, **feeds);
+  }
   if (!Interrupted()) {
     RunFlatOut(*plan, **feeds, note);
   }
   return base::Done{};
+}
+
+void Measuring::RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
+  Begin("ballast", durations_.ballast_s);
+  const auto folders = Folders();
+  probes::TelemetrySampler sampler(root_, TelemetryOf(durations_.ballast_s, folders), clock_);
+  auto ballast = bench::RunBallast(
+      plan, feeds, BallastOptionsFrom(evidence_, plan, durations_.ballast_s), clock_,
+      interrupt_.Token(), [this](const std::string& level) { progress_.Note(level); });
+  evidence_.ballast_telemetry = sampler.Stop();
+  if (ballast) {
+    evidence_.results.ballast = *std::move(ballast);
+  } else {
+    evidence_.results.rehearsal->plan.push_back("ballast: did not start: " +
+                                                ReasonText(ballast.error()));
+  }
 }
 
 void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,

@@ -27,7 +27,8 @@ struct Durations {
   double flat_out_s = 0;
   double disk_s = 0;
   double contention_s = 0;
-  double search_s = 0;  // of each rehearsal with sources added; 0: not searched
+  double search_s = 0;   // of each rehearsal with sources added; 0: not searched
+  double ballast_s = 0;  // all kinds of extra load together
 };
 
 /// quick: a minute and a half in all on two CPUs; standard: about ten minutes;
@@ -66,6 +67,7 @@ class Measuring {
  private:
   bench::PlanOptions PlanChoices() const;
   base::Result<bench::RehearsalPlan> Plan() const;
+  void RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds);
   void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
                   const bench::Progress& note);
   std::vector<std::filesystem::path> Folders() const;

@@ -97,7 +97,8 @@ const std::vector<CommandRow>& CommandTable() {
        {kProfile, kMachine, kRecordTo, kInto}},
       {Command::kRehearse,
        "rehearse",
-       "Runs the production in real time with simulated feeds and counts every frame",
+       "Runs the production in real time with simulated feeds, counts every frame, and adds load "
+       "until frames drop",
        "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
        {kProfile,
         {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},

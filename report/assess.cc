@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "report/ballast_figures.h"
 #include "report/explain_rehearsal.h"
 #include "report/facts.h"
 #include "report/headroom.h"
@@ -27,6 +28,7 @@ Document Assess(Evidence evidence) {
   document.proof = ProofOf(document.evidence);
   const Facts facts = GatherFacts(document.evidence);
   document.headroom = AllHeadroom(facts);
+  document.by_ballast = BallastFigures(facts);
   document.findings =
       rules::AllFindings({facts, document.headroom, document.causes, document.steps});
   document.wiring = BuildWiring(facts.links, document.findings);

@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "report/ballast_figures.h"
+
 namespace report {
 namespace {
 
@@ -70,6 +72,7 @@ std::vector<Headroom> AllHeadroom(const Facts& facts) {
     NetworkHeadroom(facts, rows);
     DisplayHeadroom(facts, rows);
   }
+  LowerByBallast(facts, rows);
   std::stable_sort(rows.begin(), rows.end(), [](const Headroom& a, const Headroom& b) {
     if (Rank(a) != Rank(b)) {
       return Rank(a) < Rank(b);

@@ -56,6 +56,7 @@ void AddTemplates(View& page) {
       {"part_demand", page_files::kDemand},         {"part_machine", page_files::kMachine},
       {"part_production", page_files::kProduction}, {"part_cautions", page_files::kCautions},
       {"part_method", page_files::kMethod},         {"part_room", page_files::kRoom},
+      {"part_ballast", page_files::kBallast},
   };
   for (const auto& [name, text] : templates) {
     page.set(name, View(partial([text = text] { return std::string(text); })));
@@ -80,6 +81,7 @@ void AddSections(View& page, const Document& document) {
   page.set("program_version", View(document.evidence.program_version));
   page.set("summary", SummaryView(document));
   page.set("headroom", HeadroomView(document));
+  page.set("ballast", BallastView(document));
   page.set("findings", FindingsView(document));
   page.set("wiring", WiringView(document));
   page.set("rehearsal", RehearsalView(document));

@@ -16,6 +16,8 @@ namespace report {
 View SummaryView(const Document& document);
 /// Bars of demand against capacity; false when there are none.
 View HeadroomView(const Document& document);
+/// Headroom by ballast beside arithmetic; false when none was searched.
+View BallastView(const Document& document);
 /// Findings with anchors; false when there are none.
 View FindingsView(const Document& document);
 /// The tree as coordinates of a drawing, and as a table; false when there is none.

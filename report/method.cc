@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/figures.h"
 
 namespace report {
 namespace {
@@ -44,6 +45,13 @@ void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
     lines.push_back(fmt::format(
         "Full speed: the same pipeline with feeds that wait instead of dropping, {} long.",
         base::FormatSeconds(flat_out->seconds)));
+  }
+  for (const bench::BallastRun& ballast : facts.results().ballast) {
+    lines.push_back(fmt::format(
+        "Ballast {}: {}; {} beside one running production, each judged by its ledgers; headroom by "
+        "ballast is extra load / (extra load + the production's own).",
+        base::Printable(ballast.kind), base::Printable(ballast.method, 400),
+        CountText(static_cast<long long>(ballast.steps.size()), "hold", "holds")));
   }
   for (const bench::DiskRun& disk : facts.results().disks) {
     lines.push_back(fmt::format(
@@ -96,7 +104,9 @@ std::vector<std::string> Cautions(const Evidence& evidence) {
   return {
       "A rehearsal loads the PC fully: never run it during a live event, and watch the cooling "
       "while it runs.",
-      "The disk test writes a lot: it wears flash, so do not repeat it without need.",
+      "The disk test and the disk ballast write a lot: they wear flash, so do not repeat them "
+      "without "
+      "need.",
       "Simulated cameras stand in for real ones: cables, ports and capture devices are proven only "
       "with the real ones plugged in and running together.",
       "Mains, rigging and fixed cable runs are work for licensed people; local codes apply.",

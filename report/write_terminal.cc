@@ -177,6 +177,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   TerminalPage page(style);
   PutVerdict(page, document);
   PutHeadroom(page, document);
+  PutBallast(page, document);
   PutFindings(page, document);
   PutRehearsal(page, document);
   PutRoom(page, document);

@@ -13,6 +13,8 @@ namespace report {
 void PutVerdict(TerminalPage& page, const Document& document);
 /// Every resource with a bar: '#' in use, '|' where the margin begins.
 void PutHeadroom(TerminalPage& page, const Document& document);
+/// Headroom found with extra load, beside arithmetic, and why they differ.
+void PutBallast(TerminalPage& page, const Document& document);
 /// Where the figures come from, in a line or two.
 void PutBasis(TerminalPage& page, const Document& document);
 void PutFindings(TerminalPage& page, const Document& document);

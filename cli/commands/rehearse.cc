@@ -2,6 +2,7 @@
 //
 // rigproof rehearse: the production in real time with simulated feeds.
 
+#include <algorithm>
 #include <utility>
 
 #include "cli/commands/run.h"
@@ -26,6 +27,7 @@ base::Result<int> RunRehearse(const Options& options) {
   Durations durations = DurationsOf(options.length, chosen->profile);
   if (options.seconds > 0) {
     durations.rehearsal_s = options.seconds;
+    durations.ballast_s = std::min(durations.ballast_s, options.seconds / 2);
   }
   durations.search_s = options.length == Length::kQuick ? kQuickSearchSeconds : durations.search_s;
   report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);

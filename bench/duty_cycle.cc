@@ -1,0 +1,27 @@
+#include "bench/duty_cycle.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace bench {
+
+void DutyCycle::SetPeriod(std::int64_t period_ns, std::int64_t now_ns) {
+  period_ns_ = std::max<std::int64_t>(period_ns, 0);
+  due_ns_ = now_ns;
+}
+
+void DutyCycle::Begin(std::int64_t now_ns) {
+  due_ns_ = std::max(due_ns_ + period_ns_, now_ns - kMostBehindNs);
+}
+
+std::int64_t PeriodNs(double level, double unit_cost, int threads) {
+  // Longer than any run: one unit an hour.
+  constexpr double kLongestNs = 3600e9;
+  if (level <= 0 || unit_cost <= 0 || threads <= 0) {
+    return 0;
+  }
+  const double period_ns = unit_cost * threads / level * 1e9;
+  return static_cast<std::int64_t>(std::clamp(std::round(period_ns), 1.0, kLongestNs));
+}
+
+}  // namespace bench
