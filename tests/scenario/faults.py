@@ -116,15 +116,15 @@ class Run:
 
     def pid(self):
         """Of the program itself, behind what it was started with."""
-        pid = self.process.pid
-        for _ in range(4):
-            if pathlib.Path(f"/proc/{pid}/comm").read_text("ascii").startswith("rigproof"):
-                return pid
-            children = pathlib.Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii").split()
-            if not children:
-                break
-            pid = int(children[0])
-        return pid
+        ahead = [self.process.pid]
+        while ahead:
+            pid = ahead.pop()
+            with contextlib.suppress(OSError):
+                if pathlib.Path(f"/proc/{pid}/comm").read_text("ascii").startswith("rigproof"):
+                    return pid
+                children = pathlib.Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii")
+                ahead += [int(child) for child in children.split()]
+        return self.process.pid
 
     def wait_for_cameras(self):
         """Until production time runs: the cameras' threads are there."""
