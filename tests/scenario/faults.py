@@ -218,18 +218,28 @@ def quota_falls(program, folder):
 
 
 def thief(program, folder):
-    """Others that go before us on every CPU, for six seconds; the kernel keeps a twentieth for us."""
-    if not shutil.which("chrt"):
-        raise Unable("no chrt")
-    run = Run(program, folder, profile(content="busy", rate=50, effort="low"), 18)
-    run.wait_for_cameras()
-    time.sleep(7)
-    # It ends by itself: whoever would end it has hardly a CPU either.
-    hogs = [subprocess.Popen(["chrt", "-r", "10", "timeout", "-s", "KILL", "6", "sh", "-c",
-                              "while :; do :; done"]) for _ in range(os.cpu_count())]
-    for hog in hogs:
-        hog.wait()
-    return run.result()
+    """Others on every CPU for six seconds, whom the kernel's weights prefer to us meanwhile: we may
+    have whatever they leave, and that is little."""
+    group = Group("cpu")
+    weight, low, normal = (("cpu.shares", 20, 65536) if group.version == 1 else
+                           ("cpu.weight", 1, 10000))
+    try:
+        group.write(weight, normal)
+        run = Run(program, folder, profile(content="busy", rate=50, effort="low"), 18,
+                  before=group.entering())
+        run.wait_for_cameras()
+        time.sleep(7)
+        group.write(weight, low)
+        hogs = [subprocess.Popen(["sh", "-c", "while :; do :; done"])
+                for _ in range(2 * os.cpu_count())]
+        time.sleep(6)
+        for hog in hogs:
+            hog.kill()
+            hog.wait()
+        group.write(weight, normal)
+        return run.result()
+    finally:
+        group.remove()
 
 
 def slow_disk(program, folder):
