@@ -28,32 +28,60 @@ bool HasProtocol(const std::string& wanted) {
 
 }  // namespace
 
-base::Result<std::unique_ptr<LoopbackSink>> LoopbackSink::Start(const std::string& format) {
-  const bool srt = format == "mpegts" && HasProtocol("srt");
-  const auto port = FreeLoopbackPort(srt ? PortKind::kUdp : PortKind::kTcp);
+LoopbackSink::Ends LoopbackSink::EndsOf(profiles::Transport transport, int port) {
+  const auto url = [port](const char* scheme) {
+    return fmt::format("{}://127.0.0.1:{}", scheme, port);
+  };
+  switch (transport) {
+    case profiles::Transport::kRtmp:
+      return {"flv", url("rtmp") + "/live/rehearsal", url("rtmp") + "/live/rehearsal"};
+    case profiles::Transport::kSrt:
+      return {"mpegts", url("srt") + "?mode=listener", url("srt")};
+    case profiles::Transport::kUdp:
+      // Seven packets of 188 bytes a datagram (common practice), and a buffer that
+      // holds a large picture sent at once.
+      return {"mpegts", url("udp") + "?buffer_size=4194304&overrun_nonfatal=1",
+              url("udp") + "?pkt_size=1316"};
+    case profiles::Transport::kTcp:
+      break;
+  }
+  return {"mpegts", url("tcp") + "?listen=1", url("tcp")};
+}
+
+base::Result<std::unique_ptr<LoopbackSink>> LoopbackSink::Start(profiles::Transport transport) {
+  using profiles::Transport;
+  if (transport == Transport::kSrt && !HasProtocol("srt")) {
+    transport = Transport::kTcp;
+  }
+  const bool datagrams = transport == Transport::kSrt || transport == Transport::kUdp;
+  const auto port = FreeLoopbackPort(datagrams ? PortKind::kUdp : PortKind::kTcp);
   if (!port) {
     return port.error();
   }
-  std::string url = fmt::format("tcp://127.0.0.1:{}", *port);
-  std::string listen_url = url + "?listen=1";
-  if (format == "flv") {
-    url = fmt::format("rtmp://127.0.0.1:{}/live/rehearsal", *port);
-    listen_url = url;
-  } else if (srt) {
-    url = fmt::format("srt://127.0.0.1:{}", *port);
-    listen_url = url + "?mode=listener";
+  const Ends ends = EndsOf(transport, *port);
+  std::unique_ptr<LoopbackSink> sink(new LoopbackSink(ends));
+  if (transport == Transport::kUdp) {
+    // Nobody knocks before sending: the port must be open before a sender knows it.
+    const AVIOInterruptCB interrupt{StopWaiting, &sink->cancel_};
+    const int code =
+        avio_open2(&sink->io_, sink->listen_url_.c_str(), AVIO_FLAG_READ, &interrupt, nullptr);
+    if (code < 0) {
+      return base::FromFfmpeg(code, "loopback sink");
+    }
   }
-  std::unique_ptr<LoopbackSink> sink(
-      new LoopbackSink(format, std::move(listen_url), std::move(url)));
   sink->thread_ = std::jthread([raw = sink.get()] { raw->Run(); });
   return sink;
 }
 
-LoopbackSink::LoopbackSink(std::string format, std::string listen_url, std::string url)
-    : format_(std::move(format)), listen_url_(std::move(listen_url)), url_(std::move(url)) {}
+LoopbackSink::LoopbackSink(const Ends& ends)
+    : format_(ends.format), listen_url_(ends.listen_url), url_(ends.url) {}
 
 LoopbackSink::~LoopbackSink() {
   cancel_ = true;
+  if (thread_.joinable()) {
+    thread_.join();
+  }
+  avio_closep(&io_);
 }
 
 void LoopbackSink::Join() {
@@ -78,6 +106,7 @@ void LoopbackSink::Run() {
     return;
   }
   raw->interrupt_callback = {StopWaiting, &cancel_};
+  raw->pb = io_;
   AVDictionary* options = nullptr;
   if (format_ == "flv") {
     av_dict_set(&options, "listen", "1", 0);

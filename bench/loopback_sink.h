@@ -6,18 +6,21 @@
 
 #include <atomic>
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <thread>
 
+#include "base/ffmpeg.h"
 #include "base/result.h"
+#include "profiles/stream_url.h"
 
 namespace bench {
 
 class LoopbackSink {
  public:
-  /// Listens on a free port of 127.0.0.1. `format` "flv" is served by RTMP,
-  /// "mpegts" by SRT (by TCP where this FFmpeg has no SRT).
-  static base::Result<std::unique_ptr<LoopbackSink>> Start(const std::string& format);
+  /// Listens on a free port of 127.0.0.1: for FLV by RTMP, for MPEG-TS by SRT, UDP or TCP (TCP
+  /// too where this FFmpeg has no SRT).
+  static base::Result<std::unique_ptr<LoopbackSink>> Start(profiles::Transport transport);
   ~LoopbackSink();
   LoopbackSink(const LoopbackSink&) = delete;
   LoopbackSink& operator=(const LoopbackSink&) = delete;
@@ -29,12 +32,19 @@ class LoopbackSink {
   void Join();
 
  private:
-  LoopbackSink(std::string format, std::string listen_url, std::string url);
+  struct Ends {
+    std::string format;      // FFmpeg's demuxer
+    std::string listen_url;  // what the sink opens
+    std::string url;         // what a sender opens
+  };
+  static Ends EndsOf(profiles::Transport transport, int port);
+  explicit LoopbackSink(const Ends& ends);
   void Run();
 
   const std::string format_;
   const std::string listen_url_;
   const std::string url_;
+  AVIOContext* io_ = nullptr;  // opened before the thread; null: the thread opens its own
   std::atomic<bool> cancel_{false};
   std::atomic<std::int64_t> pictures_{0};
   std::jthread thread_;

@@ -48,7 +48,8 @@ base::Status OutputChain::Start(const EncodeStage& encode, const AVCodecContext*
 
 base::Status OutputChain::OpenWriter(const AVCodecContext* audio) {
   if (plan_.loopback) {
-    auto sink = LoopbackSink::Start(plan_.format);
+    auto sink =
+        LoopbackSink::Start(profiles::TransportOf(plan_.output.url, plan_.output.container));
     if (!sink) {
       return sink.error();
     }

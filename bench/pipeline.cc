@@ -277,6 +277,12 @@ std::vector<DropRun> Pipeline::Drops() const {
     const auto runs = output->ledger().drop_runs(output->plan().output.name);
     all.insert(all.end(), runs.begin(), runs.end());
   }
+  for (const auto& source : sources_) {
+    if (!source->HasTakers()) {  // an output that takes it tells of its drops already
+      const auto runs = source->ledger().drop_runs(source->source().name);
+      all.insert(all.end(), runs.begin(), runs.end());
+    }
+  }
   std::stable_sort(all.begin(), all.end(),
                    [](const DropRun& a, const DropRun& b) { return a.at_s < b.at_s; });
   return all;
@@ -333,9 +339,13 @@ std::vector<StageCost> Pipeline::StageCosts(
   };
   for (const auto& source : sources_) {
     const FeedLedger account = source->Account();
-    add("capture", kCameraThread, account.name, account.due);
-    add("simulate", kSimulateThread, account.name, account.due);
-    add("receive", kReceiveThread, account.name, source->received());
+    // These threads may have ended before the last look at all of them: they say it themselves.
+    costs.push_back({source->FromNetwork() ? "simulate" : "capture", account.name, account.due,
+                     source->camera_cpu_seconds()});
+    if (source->FromNetwork()) {
+      costs.push_back(
+          {"receive", account.name, source->received(), source->receiver_cpu_seconds()});
+    }
     add(source->stage(), kIngestThread, account.name, account.delivered);
   }
   add("compose", kProgramThread, "", program_ ? program_->drawn() : 0);

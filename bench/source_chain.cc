@@ -117,6 +117,7 @@ void SourceChain::RunReceiver() {
         break;
       }
       HandOn(std::move(**received));
+      receiver_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
     control_.Stop(source_.name + ": " + failure.what());
@@ -133,6 +134,7 @@ void SourceChain::RunCamera(std::int64_t end_ns) {
         break;
       }
       SendOne(index);
+      camera_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
     control_.Stop(source_.name + ": " + failure.what());

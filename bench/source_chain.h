@@ -48,8 +48,12 @@ class SourceChain {
   Ledger& ledger() { return ledger_; }
   /// "convert", or "decode" when frames arrive compressed.
   const char* stage() const { return ring_.pictures.empty() ? "decode" : "convert"; }
+  bool HasTakers() const { return !takers_.empty(); }
   /// True when frames come over a network.
   bool FromNetwork() const { return feed_ != nullptr; }
+  /// CPU seconds of the camera's and the receiver's threads.
+  double camera_cpu_seconds() const { return camera_cpu_seconds_; }
+  double receiver_cpu_seconds() const { return receiver_cpu_seconds_; }
   /// Pictures that the receiver handed on.
   std::int64_t received() const { return received_; }
 
@@ -78,6 +82,8 @@ class SourceChain {
   LatestPicture latest_;
   const std::unique_ptr<NetworkFeed> feed_;
   std::atomic<std::int64_t> received_{0};
+  std::atomic<double> camera_cpu_seconds_{0};
+  std::atomic<double> receiver_cpu_seconds_{0};
   std::jthread camera_;
   std::jthread receiver_;
   std::jthread ingest_thread_;

@@ -32,6 +32,9 @@ std::string ThreadName(std::string_view stage, std::string_view item);
 /// CPU seconds used so far by this process's living threads, summed by name.
 std::map<std::string, double> ThreadCpuSeconds();
 
+/// CPU seconds of the calling thread so far.
+double OwnThreadCpuSeconds();
+
 /// CPU seconds of the whole process so far.
 double ProcessCpuSeconds();
 

@@ -4,6 +4,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -47,6 +48,12 @@ std::map<std::string, double> ThreadCpuSeconds() {
     }
   }
   return seconds;
+}
+
+double OwnThreadCpuSeconds() {
+  timespec time{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &time);
+  return static_cast<double>(time.tv_sec) + static_cast<double>(time.tv_nsec) / 1e9;
 }
 
 double ProcessCpuSeconds() {

@@ -102,6 +102,16 @@ probes::TelemetryRequest TelemetryOf(double seconds,
           std::string(bench::kWriteThread) + ":"};
 }
 
+std::vector<bench::WorkingDecoder> WorkingDecoders(const probes::CodecInventory& codecs) {
+  std::vector<bench::WorkingDecoder> working;
+  for (const probes::CodecTrial& trial : codecs.trials) {
+    if (!trial.encoder && trial.hardware && trial.works) {
+      working.push_back({trial.name, trial.codec});
+    }
+  }
+  return working;
+}
+
 }  // namespace
 
 Durations DurationsOf(Length length, const profiles::Profile& profile) {
@@ -194,6 +204,7 @@ bench::PlanOptions Measuring::PlanChoices() const {
   bench::PlanOptions options;
   const probes::CpuInventory& cpu = evidence_.inventory.cpu;
   options.hardware_encoders = WorkingHardware(evidence_.inventory.codecs);
+  options.hardware_decoders = WorkingDecoders(evidence_.inventory.codecs);
   options.usable_cpus = cpu.usable_cpus.value_or(cpu.threads.value_or(1));
   options.cache_bytes = LastLevelCacheBytes(cpu, options.cache_bytes);
   options.record_to = record_to_;

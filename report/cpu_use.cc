@@ -42,6 +42,10 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
   } else {
     return std::nullopt;
   }
+  if (rehearsal.seconds > 0) {
+    use.simulation = std::min(use.own, rehearsal.simulation_cpu_seconds / rehearsal.seconds);
+    use.own -= use.simulation;
+  }
   return use;
 }
 

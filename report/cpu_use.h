@@ -14,7 +14,8 @@ namespace report {
 /// In CPUs (2.0 = two full). Medians over the judged samples, and the mean
 /// for what a host took, since that comes in bursts.
 struct CpuUse {
-  double own = 0;
+  double own = 0;         // the production's: ours less what simulating took
+  double simulation = 0;  // senders of network sources, receivers of streams
   double others = 0;
   double steal_mean = 0;
   double steal_worst = 0;

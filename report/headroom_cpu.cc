@@ -48,10 +48,12 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   }
   SetCapacity(row, capacity, Basis::kMeasured);
   row.source = fmt::format(
-      "demand: {} in the judged rehearsal; capacity: {:.3g} usable CPUs, others took {:.2f} and "
+      "demand: {} in the judged rehearsal{}; capacity: {:.3g} usable CPUs, others took {:.2f} and "
       "the "
       "host {:.2f}",
       facts.cpu->own_from_telemetry ? "median of our CPU use" : "our CPU time over the run",
+      facts.cpu->simulation > 0 ? fmt::format(", less {:.2f} for simulating", facts.cpu->simulation)
+                                : "",
       *cpu.usable_cpus, facts.cpu->others, facts.cpu->steal_mean);
   rows.push_back(row);
 }

@@ -118,14 +118,16 @@ Table DropTable(const bench::Rehearsal& rehearsal) {
 }
 
 Table StageTable(const bench::Rehearsal& rehearsal) {
-  Table table{"CPU time of each stage over the whole run, an encoder's own threads included",
-              {{"Stage", false},
-               {"Of", false},
-               {"Frames", true},
-               {"CPU time", true},
-               {"A frame", true},
-               {"CPUs busy", true}},
-              {}};
+  Table table{
+      "CPU time of each stage over the whole run, an encoder's own threads included; simulate "
+      "and sink are the cost of simulating, no part of the production",
+      {{"Stage", false},
+       {"Of", false},
+       {"Frames", true},
+       {"CPU time", true},
+       {"A frame", true},
+       {"CPUs busy", true}},
+      {}};
   std::vector<bench::StageCost> stages = rehearsal.stages;
   std::stable_sort(stages.begin(), stages.end(),
                    [](const bench::StageCost& left, const bench::StageCost& right) {

@@ -12,6 +12,32 @@
 namespace report {
 namespace {
 
+void DescribeNetworkFeeds(const bench::Rehearsal& rehearsal, std::vector<std::string>& lines) {
+  std::int64_t packets = 0;
+  std::int64_t lost = 0;
+  int feeds = 0;
+  for (const bench::FeedLedger& feed : rehearsal.feeds) {
+    feeds += feed.transport.empty() ? 0 : 1;
+    packets += feed.packets_received;
+    lost += feed.packets_lost;
+  }
+  if (feeds > 0) {
+    lines.push_back(fmt::format(
+        "Network sources: {} arrived over the loopback interface and were received, depacketised "
+        "and decoded for real ({} RTP packets over UDP, {} lost by their sequence numbers). A "
+        "picture that lacks a packet counts as dropped; so does one that never came out. A picture "
+        "leaves its simulated camera all at once, at its moment. Driver and cable are left out.",
+        feeds, packets, lost));
+  }
+  if (rehearsal.simulation_cpu_seconds > 0) {
+    lines.push_back(fmt::format(
+        "Cost of simulating: {:.2f} s of CPU in all for the cameras that send over the network and "
+        "for the sinks that take the streams; it is not counted as the production's. The kernel's "
+        "work to deliver a datagram on the loopback is done for the sender and is in it.",
+        rehearsal.simulation_cpu_seconds));
+  }
+}
+
 void DescribeRehearsal(const Facts& facts, std::vector<std::string>& lines) {
   const auto& rehearsal = facts.results().rehearsal;
   if (!rehearsal) {
@@ -23,6 +49,7 @@ void DescribeRehearsal(const Facts& facts, std::vector<std::string>& lines) {
       "warm-up and not judged. Frame k of a feed is due at its start + k x the exact period; a "
       "frame that finds its queue full is dropped there and charged to the stage that held it up.",
       base::FormatSeconds(rehearsal->seconds), base::FormatSeconds(rehearsal->warm_up_seconds)));
+  DescribeNetworkFeeds(*rehearsal, lines);
   if (!rehearsal->writeback_policy.empty()) {
     lines.push_back("Files: " + base::Printable(rehearsal->writeback_policy, 400));
   }

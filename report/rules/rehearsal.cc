@@ -59,6 +59,13 @@ std::string AdviceFor(const std::string& stage) {
   if (stage == "send") {
     return "Lower the stream's bit rate, or mend the way it takes.";
   }
+  if (stage == "receive") {
+    return "Allow larger receive buffers (`sysctl net.core.rmem_max`), lower the bit rate of the "
+           "network sources, or free CPU: packets came faster than they were taken.";
+  }
+  if (stage == "decode") {
+    return "Lower the raster or rate of the network sources, or use a hardware decoder.";
+  }
   if (stage == "capture") {
     return "Lower the number of sources, their raster or rate: the PC does not keep up with taking "
            "them in.";

@@ -65,6 +65,27 @@ TEST(CpuHeadroomRow, FallsBackToProcessTimeWithoutTelemetry) {
   EXPECT_DOUBLE_EQ(Row(document, "cpu")->demand, 2);
 }
 
+TEST(CpuHeadroomRow, LeavesOutWhatSimulatingTook) {
+  Evidence evidence = GoodEvidence();
+  evidence.results.rehearsal->simulation_cpu_seconds = 0.25 * evidence.results.rehearsal->seconds;
+  const Document document = Assess(evidence);
+  const Headroom* row = Row(document, "cpu");
+  ASSERT_NE(row, nullptr);
+  EXPECT_DOUBLE_EQ(row->demand, 0.75);
+  EXPECT_THAT(row->source, HasSubstr("less 0.25 for simulating"));
+  EXPECT_THAT(document.method, ::testing::Contains(HasSubstr("Cost of simulating: 17.50 s")));
+}
+
+TEST(Method, TellsWhatTheSocketsOfNetworkSourcesSaw) {
+  Evidence evidence = GoodEvidence();
+  bench::FeedLedger& feed = evidence.results.rehearsal->feeds[0];
+  feed.transport = "rtp";
+  feed.packets_received = 98'765;
+  feed.packets_lost = 12;
+  EXPECT_THAT(Assess(evidence).method,
+              ::testing::Contains(HasSubstr("98765 RTP packets over UDP, 12 lost")));
+}
+
 TEST(EncoderHeadroomRow, ComesFromCostsWhenNothingRanFlatOut) {
   Evidence evidence = GoodEvidence();
   evidence.results.flat_out.reset();

@@ -50,6 +50,11 @@ const std::vector<RuleCase>& RunCases() {
        },
        [](Evidence&) {},
        {"1 frame was dropped at the write stage, at 30.0 s"}},
+      {"drops-receive",
+       Severity::kStop,
+       [](Evidence& e) { Drop(e, 4, 25, "receive"); },
+       [](Evidence& e) { Drop(e, 4, 25, "decode"); },
+       {"4 frames were dropped at the receive stage"}},
       {"drops-unplaced",
        Severity::kStop,
        [](Evidence& e) {
