@@ -293,6 +293,9 @@ std::int64_t Pipeline::DropRunsLeftOut() const {
   for (const auto& output : outputs_) {
     left_out += output->ledger().drop_runs_left_out();
   }
+  for (const auto& source : sources_) {
+    left_out += source->HasTakers() ? 0 : source->ledger().drop_runs_left_out();
+  }
   return left_out;
 }
 

@@ -320,12 +320,13 @@ TEST(SourceChain, ChargesLostPicturesToReceiveAndBalances) {
       OpenNetworkFeed(source, ring, control, [](std::int64_t number) { return number % 9 != 4; });
   auto ingest = Ingest::Open(source, ring.packet_codec, SourcePlan{});
   ASSERT_TRUE(feed && ingest);
-  OutputEntrance iso(source.rate, source.rate, true);
+  Ledger iso_ledger(source.rate);
+  OutputEntrance iso(source.rate, source.rate, true, {&iso_ledger});
   SourceChain chain(Camera{source, ring, 0, std::move(*feed)}, std::move(*ingest), {&iso}, pacer,
                     control);
   std::jthread encoder([&] {
     while (auto item = iso.queue().Pop()) {
-      iso.ledger().DeliveredAtEnd(item->index);
+      iso_ledger.DeliveredAtEnd(item->index);
     }
   });
   pacer.Begin(clock.NowNs());
@@ -341,12 +342,12 @@ TEST(SourceChain, ChargesLostPicturesToReceiveAndBalances) {
   EXPECT_GT(account.pictures_incomplete, 0);
   EXPECT_EQ(account.transport, "rtp");
   EXPECT_EQ(account.decoder, "h264");
-  const Ledger::Totals totals = iso.ledger().totals();
+  const Ledger::Totals totals = iso_ledger.totals();
   EXPECT_EQ(totals.due, 25);
   EXPECT_EQ(totals.delivered + totals.dropped, 25);
   EXPECT_EQ(totals.dropped, account.dropped);
   bool receive = false;
-  for (const DropRun& run : iso.ledger().drop_runs("iso")) {
+  for (const DropRun& run : iso_ledger.drop_runs("iso")) {
     EXPECT_THAT(run.stage, testing::AnyOf("receive", "decode"));
     receive = receive || run.stage == "receive";
   }
