@@ -249,7 +249,10 @@ base::Status Measuring::Rehearse() {
   probes::CountFrom(telemetry, rehearsal->zero_ns);
   evidence_.telemetry = std::move(telemetry);
   evidence_.results.rehearsal = *std::move(rehearsal);
-  if (!Interrupted() && durations_.ballast_s >= kLeastBallastSeconds && WorthBallast(evidence_)) {
+  if (!WorthBallast(evidence_)) {
+    evidence_.results.rehearsal->plan.push_back(
+        "ballast: none was added, since the production did not hold by itself");
+  } else if (!Interrupted() && durations_.ballast_s >= kLeastBallastSeconds) {
     RunBallast(*plan, **feeds);
   }
   if (!Interrupted()) {
