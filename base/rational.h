@@ -31,4 +31,20 @@ inline double ToDouble(const Rational& value) {
   return static_cast<double>(value.numerator()) / static_cast<double>(value.denominator());
 }
 
+/// value x count, rounded once. For values as ParseRational() takes them and
+/// counts below 2^32, here and below: nothing overflows then.
+inline double ToDouble(const Rational& value, std::int64_t count) {
+  return static_cast<double>(value.numerator() * count) / static_cast<double>(value.denominator());
+}
+
+/// value x count as the nearest whole number, halves up.
+inline std::int64_t RoundedProduct(const Rational& value, std::int64_t count) {
+  return (2 * value.numerator() * count + value.denominator()) / (2 * value.denominator());
+}
+
+/// Whether value x count is at most `limit`, exactly.
+inline bool ProductAtMost(const Rational& value, std::int64_t count, std::int64_t limit) {
+  return (value.numerator() * count + value.denominator() - 1) / value.denominator() <= limit;
+}
+
 }  // namespace base

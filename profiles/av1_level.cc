@@ -46,8 +46,9 @@ LevelNeed Av1LevelOf(const EncodedPicture& picture) {
                                       })},
       LimitNeed{"picture rate", LowestLevel(kLevels,
                                             [&](const Level& level) {
-                                              return picture.rate * raster.Pixels() <=
-                                                     base::Rational(level.samples_per_second);
+                                              return base::ProductAtMost(picture.rate,
+                                                                         raster.Pixels(),
+                                                                         level.samples_per_second);
                                             })},
       LimitNeed{"bit rate", LowestLevel(kLevels,
                                         [&](const Level& level) {

@@ -11,7 +11,7 @@ CapturePayload CapturePayloadOf(const Source& source) {
   }
   CapturePayload payload;
   payload.frame_bytes = FrameBytes(*format, source.raster);
-  payload.bytes_per_second = base::ToDouble(source.rate * payload.frame_bytes);
+  payload.bytes_per_second = base::ToDouble(source.rate, payload.frame_bytes);
   payload.assumed = format->compressed;
   return payload;
 }

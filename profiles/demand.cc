@@ -52,8 +52,7 @@ LevelNeed LevelOf(const Output& output) {
 std::int64_t MacroblocksPerSecond(const Output& output) {
   const std::int64_t frame = static_cast<std::int64_t>((output.raster.width + 15) / 16) *
                              ((output.raster.height + 15) / 16);
-  const base::Rational exact = output.rate * frame;
-  return (2 * exact.numerator() + exact.denominator()) / (2 * exact.denominator());
+  return base::RoundedProduct(output.rate, frame);
 }
 
 /// Video, audio and container.
@@ -116,19 +115,24 @@ void SumOutputs(const Profile& profile, Demand& demand) {
   }
 }
 
+/// Tells each of these outputs the names of the others.
+void NameSharers(const Profile& profile, const std::vector<std::size_t>& encode, Demand& demand) {
+  for (const std::size_t output : encode) {
+    for (const std::size_t other : encode) {
+      if (other != output) {
+        demand.outputs[output].shares_encode_with.push_back(profile.outputs[other].name);
+      }
+    }
+  }
+}
+
 void SumEncodes(const Profile& profile, Demand& demand) {
   for (const std::vector<std::size_t>& encode : Encodes(profile.outputs)) {
     const EncoderChoice choice = profile.outputs[encode.front()].encoder;
     demand.encode_sessions += 1;
     demand.software_encodes += choice == EncoderChoice::kSoftware ? 1 : 0;
     demand.hardware_encodes += choice == EncoderChoice::kHardware ? 1 : 0;
-    for (const std::size_t output : encode) {
-      for (const std::size_t other : encode) {
-        if (other != output) {
-          demand.outputs[output].shares_encode_with.push_back(profile.outputs[other].name);
-        }
-      }
-    }
+    NameSharers(profile, encode, demand);
   }
 }
 

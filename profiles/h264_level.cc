@@ -66,8 +66,9 @@ LevelNeed H264LevelOf(const EncodedPicture& picture) {
                                       })},
       LimitNeed{"picture rate", LowestLevel(kLevels,
                                             [&](const Level& level) {
-                                              return picture.rate * frame <=
-                                                     base::Rational(level.macroblocks_per_second);
+                                              return base::ProductAtMost(
+                                                  picture.rate, frame,
+                                                  level.macroblocks_per_second);
                                             })},
       LimitNeed{"bit rate", LowestLevel(kLevels,
                                         [&](const Level& level) {

@@ -58,8 +58,9 @@ LevelNeed HevcLevelOf(const EncodedPicture& picture) {
                                       })},
       LimitNeed{"picture rate", LowestLevel(kLevels,
                                             [&](const Level& level) {
-                                              return picture.rate * samples <=
-                                                     base::Rational(level.luma_samples_per_second);
+                                              return base::ProductAtMost(
+                                                  picture.rate, samples,
+                                                  level.luma_samples_per_second);
                                             })},
       LimitNeed{"bit rate", LowestLevel(kLevels,
                                         [&](const Level& level) {

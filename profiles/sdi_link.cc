@@ -66,10 +66,9 @@ std::optional<SdiLink> SdiLinkFor(const Raster& raster, const base::Rational& ra
     if (total.active != raster || !SameRate(rate, total.rate)) {
       continue;
     }
-    const base::Rational bits =
-        rate * (static_cast<std::int64_t>(total.samples_per_line) * total.lines * kBitsPerSample);
-    const std::int64_t rounded =
-        (2 * bits.numerator() + bits.denominator()) / (2 * bits.denominator());
+    const std::int64_t frame_bits =
+        static_cast<std::int64_t>(total.samples_per_line) * total.lines * kBitsPerSample;
+    const std::int64_t rounded = base::RoundedProduct(rate, frame_bits);
     for (const LinkRate& link : kLinks) {
       if (rounded <= link.bits_per_second) {
         return SdiLink{rounded, link.name};

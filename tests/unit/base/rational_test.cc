@@ -42,4 +42,22 @@ TEST(ToDouble, Divides) {
   EXPECT_DOUBLE_EQ(base::ToDouble(base::Rational(30000, 1001)), 29.97002997002997);
 }
 
+TEST(Products, AreExactUntilTheLastStep) {
+  const base::Rational ntsc(60000, 1001);
+  EXPECT_DOUBLE_EQ(base::ToDouble(ntsc, 1001), 60000);
+  EXPECT_EQ(base::RoundedProduct(ntsc, 1001), 60000);
+  EXPECT_EQ(base::RoundedProduct(base::Rational(1, 2), 3), 2);  // 1.5
+  EXPECT_EQ(base::RoundedProduct(base::Rational(1, 3), 1), 0);
+  EXPECT_TRUE(base::ProductAtMost(ntsc, 1001, 60000));
+  EXPECT_FALSE(base::ProductAtMost(ntsc, 1001, 59999));
+  EXPECT_FALSE(base::ProductAtMost(base::Rational(60001, 1001), 1001, 60000));
+}
+
+TEST(Products, HoldTheLargestRateOfTheLargestRaster) {
+  const base::Rational fastest(1000000000, 1);
+  EXPECT_TRUE(base::ProductAtMost(fastest, 8192 * 8192, 67108864000000000));
+  EXPECT_FALSE(base::ProductAtMost(fastest, 8192 * 8192, 67108863999999999));
+  EXPECT_EQ(base::RoundedProduct(fastest, 8192 * 8192), 67108864000000000);
+}
+
 }  // namespace
