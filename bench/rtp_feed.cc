@@ -28,7 +28,7 @@ base::Result<std::unique_ptr<NetworkFeed>> RtpFeed::Open(const profiles::Source&
   if (!header) {
     return base::Error{base::ErrorKind::kIo, source.name, "FFmpeg's RTP muxer wrote no RTP"};
   }
-  for (auto connected : {from->ConnectTo(to->port()), to->ConnectTo(from->port())}) {
+  for (const auto& connected : {from->ConnectTo(to->port()), to->ConnectTo(from->port())}) {
     if (!connected) {
       return connected.error();
     }

@@ -65,7 +65,7 @@ base::Result<std::unique_ptr<NetworkFeed>> RtspFeed::Open(const profiles::Source
 
 RtspFeed::~RtspFeed() {
   failed_ = true;  // ends any wait
-  EndSending();
+  RtspFeed::EndSending();
 }
 
 base::Status RtspFeed::Listen(int port) {
