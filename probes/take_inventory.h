@@ -15,8 +15,8 @@ namespace probes {
 
 struct InventoryRequest {
   std::vector<std::filesystem::path> recording_folders;
-  bool try_codecs = false;  // takes seconds: every encoder and decoder is opened
-  std::stop_token stop;     // heard between two of them
+  bool try_codecs = false;    // takes seconds: every encoder and decoder is opened
+  std::stop_token stop = {};  // heard between two of them
 };
 
 /// Runs every probe, one after the other; each is timed in `runs`, and the
