@@ -14,6 +14,11 @@ void DutyCycle::Begin(std::int64_t now_ns) {
   due_ns_ = std::max(due_ns_ + period_ns_, now_ns - kMostBehindNs);
 }
 
+std::int64_t DutyCycle::RestNs(std::int64_t work_ns, std::int64_t now_ns) const {
+  constexpr std::int64_t kLeastRestNs = 100'000;
+  return idle() || due_ns_ > now_ns ? 0 : std::max(work_ns / 10, kLeastRestNs);
+}
+
 std::int64_t PeriodNs(double level, double unit_cost, int threads) {
   // Longer than any run: one unit an hour.
   constexpr double kLongestNs = 3600e9;

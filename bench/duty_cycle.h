@@ -24,6 +24,10 @@ class DutyCycle {
   std::int64_t NextDueNs() const { return due_ns_; }
   /// A unit begins at `now_ns`.
   void Begin(std::int64_t now_ns);
+  /// How long to rest after a unit that took `work_ns` and ended at `now_ns`: a
+  /// tenth of it where the next is due already, so that a thread that cannot
+  /// keep its pace still leaves the CPU to others many times a second.
+  std::int64_t RestNs(std::int64_t work_ns, std::int64_t now_ns) const;
 
  private:
   std::int64_t period_ns_ = 0;

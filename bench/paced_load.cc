@@ -120,7 +120,8 @@ void PacedLoad::Work(int index, BallastWork& work) {
   DutyCycle cycle;
   std::uint64_t pace_seen = 0;
   while (WaitTurn(index, pace_seen, cycle)) {
-    cycle.Begin(NowNs());
+    const std::int64_t began_ns = NowNs();
+    cycle.Begin(began_ns);
     const auto bytes = work.DoOne();
     if (!bytes) {
       Fail(bytes.error());
@@ -129,6 +130,9 @@ void PacedLoad::Work(int index, BallastWork& work) {
     bytes_ += *bytes;
     ++units_;
     progressed_.notify_all();
+    const std::int64_t ended_ns = NowNs();
+    std::this_thread::sleep_for(
+        std::chrono::nanoseconds(cycle.RestNs(ended_ns - began_ns, ended_ns)));
   }
 }
 

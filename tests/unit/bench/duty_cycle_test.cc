@@ -41,6 +41,15 @@ TEST(DutyCycle, RunsWithoutPauseWhereMoreIsAskedThanFits) {
   EXPECT_EQ(UnitsDone(Every(4 * kMs), 5 * kMs, 10 * kSecond), 2000);
 }
 
+TEST(DutyCycle, RestsOnlyWhereItCannotKeepItsPace) {
+  DutyCycle cycle = Every(4 * kMs);
+  cycle.Begin(0);
+  EXPECT_EQ(cycle.RestNs(3 * kMs, 3 * kMs), 0);
+  EXPECT_EQ(cycle.RestNs(5 * kMs, 5 * kMs), kMs / 2);
+  EXPECT_EQ(cycle.RestNs(kMs / 100, 5 * kMs), kMs / 10);
+  EXPECT_EQ(DutyCycle().RestNs(kMs, kMs), 0);
+}
+
 TEST(DutyCycle, MakesUpForAShortDelay) {
   DutyCycle cycle = Every(4 * kMs);
   cycle.Begin(0);
