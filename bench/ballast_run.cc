@@ -339,6 +339,7 @@ base::Result<std::vector<BallastRun>> RunBallast(const RehearsalPlan& asked,
   search.join();
   pipeline.CloseAccounts();
   std::vector<BallastRun> runs;
+  runs.reserve(kinds.size());
   for (BallastKind& kind : kinds) {
     runs.push_back(std::move(kind.run));
   }

@@ -66,6 +66,7 @@ std::int64_t HoldAccount::late() const {
 
 std::vector<double> LateShares(const std::vector<HeldOutput>& outputs) {
   std::vector<double> shares;
+  shares.reserve(outputs.size());
   for (const HeldOutput& output : outputs) {
     shares.push_back(output.delivered > 0
                          ? static_cast<double>(output.late) / static_cast<double>(output.delivered)

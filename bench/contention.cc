@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstring>
 #include <mutex>
+#include <numeric>
 #include <optional>
 #include <thread>
 #include <utility>
@@ -78,33 +79,33 @@ base::Result<WorkOnce> Warm(const std::function<base::Result<WorkOnce>()>& make)
   return work;
 }
 
+/// What `work` gives on each of `workers` threads of their own, summed when all have ended.
+double SumOverThreads(std::size_t workers, const std::function<double()>& work) {
+  std::vector<double> rates(workers, 0);
+  {
+    std::vector<std::jthread> threads;
+    threads.reserve(workers);
+    for (double& rate : rates) {
+      threads.emplace_back([&rate, &work] { rate = work(); });
+    }
+  }
+  return std::accumulate(rates.begin(), rates.end(), 0.0);
+}
+
 /// All workers begin together; nothing when one of them failed.
 std::optional<double> TogetherPerSecond(const std::function<base::Result<WorkOnce>()>& make,
                                         int workers, double seconds, const std::stop_token& stop,
                                         FirstFailure& failure) {
-  std::vector<double> rates(static_cast<std::size_t>(workers), 0);
   std::barrier begin(workers);
-  {
-    std::vector<std::jthread> threads;
-    for (double& rate : rates) {
-      threads.emplace_back([&] {
-        auto work = Warm(make);
-        if (!work) {
-          failure.Note(work.error());
-        }
-        begin.arrive_and_wait();
-        rate = work && failure.Text().empty() ? RateOf(*work, seconds, stop, failure) : 0;
-      });
+  const double sum = SumOverThreads(static_cast<std::size_t>(workers), [&] {
+    auto work = Warm(make);
+    if (!work) {
+      failure.Note(work.error());
     }
-  }
-  if (!failure.Text().empty() || stop.stop_requested()) {
-    return std::nullopt;
-  }
-  double sum = 0;
-  for (const double rate : rates) {
-    sum += rate;
-  }
-  return sum;
+    begin.arrive_and_wait();
+    return work && failure.Text().empty() ? RateOf(*work, seconds, stop, failure) : 0;
+  });
+  return failure.Text().empty() && !stop.stop_requested() ? std::optional(sum) : std::nullopt;
 }
 
 /// The software output of most pixels a second; null when there is none.
@@ -221,35 +222,25 @@ std::vector<ContentionPoint> MeasureWorkers(const std::function<base::Result<Wor
 
 double MeasureMemoryTraffic(int cpus, std::int64_t block_bytes, double seconds) {
   const auto size = static_cast<std::size_t>(block_bytes);
-  std::vector<double> rates(static_cast<std::size_t>(std::max(1, cpus)), 0);
-  std::barrier begin(static_cast<std::ptrdiff_t>(rates.size()));
-  {
-    std::vector<std::jthread> threads;
-    for (double& rate : rates) {
-      threads.emplace_back([&] {
-        std::vector<std::uint8_t> from(size, 1);
-        std::vector<std::uint8_t> to(size, 2);
-        begin.arrive_and_wait();
-        const auto begun = Clock::now();
-        std::int64_t copies = 0;
-        double until = 0;
-        while (until < seconds) {
-          // Back and forth, so that each copy needs the one before.
-          std::memcpy(to.data(), from.data(), size);
-          to[static_cast<std::size_t>(copies) % size] ^= 1U;
-          std::swap(from, to);
-          ++copies;
-          until = SecondsSince(begun);
-        }
-        rate = 2.0 * static_cast<double>(copies) * static_cast<double>(size) / until;
-      });
+  const auto workers = static_cast<std::size_t>(std::max(1, cpus));
+  std::barrier begin(static_cast<std::ptrdiff_t>(workers));
+  return SumOverThreads(workers, [&] {
+    std::vector<std::uint8_t> from(size, 1);
+    std::vector<std::uint8_t> to(size, 2);
+    begin.arrive_and_wait();
+    const auto begun = Clock::now();
+    std::int64_t copies = 0;
+    double until = 0;
+    while (until < seconds) {
+      // Back and forth, so that each copy needs the one before.
+      std::memcpy(to.data(), from.data(), size);
+      to[static_cast<std::size_t>(copies) % size] ^= 1U;
+      std::swap(from, to);
+      ++copies;
+      until = SecondsSince(begun);
     }
-  }
-  double sum = 0;
-  for (const double rate : rates) {
-    sum += rate;
-  }
-  return sum;
+    return 2.0 * static_cast<double>(copies) * static_cast<double>(size) / until;
+  });
 }
 
 Contention MeasureContention(const RehearsalPlan& plan, const ContentionOptions& options,

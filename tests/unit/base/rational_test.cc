@@ -55,9 +55,10 @@ TEST(Products, AreExactUntilTheLastStep) {
 
 TEST(Products, HoldTheLargestRateOfTheLargestRaster) {
   const base::Rational fastest(1000000000, 1);
-  EXPECT_TRUE(base::ProductAtMost(fastest, 8192 * 8192, 67108864000000000));
-  EXPECT_FALSE(base::ProductAtMost(fastest, 8192 * 8192, 67108863999999999));
-  EXPECT_EQ(base::RoundedProduct(fastest, 8192 * 8192), 67108864000000000);
+  constexpr std::int64_t kLargest = std::int64_t{8192} * 8192;
+  EXPECT_TRUE(base::ProductAtMost(fastest, kLargest, 67108864000000000));
+  EXPECT_FALSE(base::ProductAtMost(fastest, kLargest, 67108863999999999));
+  EXPECT_EQ(base::RoundedProduct(fastest, kLargest), 67108864000000000);
 }
 
 }  // namespace

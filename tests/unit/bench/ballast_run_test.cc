@@ -27,7 +27,7 @@ RehearsalPlan PlanInto(const TemporaryFolder& folder) {
 }
 
 /// Runs a load until it has done some units and gives what it did.
-PacedLoad::Done RunSome(BallastRecipe recipe, double* cpu_seconds = nullptr) {
+PacedLoad::Done RunSome(const BallastRecipe& recipe, double* cpu_seconds = nullptr) {
   PacedLoad load(recipe.kind, recipe.threads, recipe.make);
   EXPECT_TRUE(load.Ready());
   load.SetPace(1, recipe.threads);
