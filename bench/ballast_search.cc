@@ -98,11 +98,11 @@ std::optional<double> BallastSearch::Next() const {
   if (Upper() == nullptr && lower != nullptr && lower->level < rule_.most * (1 - kLeastShare)) {
     return rule_.most;  // that the top is too much was only assumed so far
   }
-  if (!LowerConfirmed()) {
+  if (lower != nullptr && !LowerConfirmed()) {
     return lower->level;
   }
-  if (!UpperConfirmed()) {
-    return Upper()->level;
+  if (const Tally* upper = Upper(); upper != nullptr && !UpperConfirmed()) {
+    return upper->level;
   }
   return std::nullopt;
 }

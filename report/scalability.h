@@ -30,7 +30,7 @@ struct Scalability {
 /// Least squares in X. Four points and more: all three coefficients, with
 /// errors. Three: solved. Two: beta is taken as 0. Coefficients below 0 (noise)
 /// are held at 0. Nothing for fewer than two numbers of workers, or a rate of 0.
-std::optional<Scalability> FitScalability(std::span<const bench::ContentionPoint> points);
+std::optional<Scalability> FitScalability(std::span<const bench::ContentionPoint> measured);
 
 /// X(N) / gamma; below one worker nobody waits, and it is N.
 double ScaledBy(const Scalability& law, double workers);

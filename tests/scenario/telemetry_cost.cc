@@ -21,7 +21,7 @@ void SampleOfThisPc(benchmark::State& state) {
   probes::TelemetryCollector collector(root, request);
   // The beat of ten a second by the collector's clock, so that scans come as often as in a run.
   std::int64_t now_ns = 0;
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     now_ns += 100'000'000;
     collector.Sample(now_ns, now_ns);
   }

@@ -44,7 +44,8 @@ BallastSearchRule Rule(double most, double guess, double resolution) {
 }
 
 TEST(BallastSearch, ClosesInOnAnyThresholdInTheHoldsThatHalvingNeeds) {
-  for (double threshold = 0.02; threshold < 1.95; threshold += 0.01) {
+  for (int hundredths = 2; hundredths < 195; ++hundredths) {
+    const double threshold = hundredths / 100.0;
     SCOPED_TRACE(threshold);
     BallastSearch search(Rule(2, 1.2, 0.05));
     const int holds = SimulatedMachine(threshold).Search(search);

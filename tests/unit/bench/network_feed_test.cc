@@ -105,6 +105,23 @@ TEST_P(EveryCodec, ComesThroughRtspPictureByPicture) {
   EXPECT_EQ(Decoded(source, ring.packet_codec, taken), 30);
 }
 
+/// Takes pictures, whole ones into `came_whole`: up to the first of these, or until the end.
+void TakeWhole(NetworkFeed& feed, bool until_the_end, std::vector<std::int64_t>& came_whole) {
+  for (;;) {
+    auto picture = feed.Receive();
+    ASSERT_TRUE(picture);
+    if (!*picture) {
+      return;
+    }
+    if ((**picture).whole) {
+      came_whole.push_back((**picture).index);
+      if (!until_the_end) {
+        return;
+      }
+    }
+  }
+}
+
 TEST(RtpFeed, SeesEveryPacketThatIsLostOnPurpose) {
   const profiles::Source source = tests::NetworkCamera("h264", 500);
   const FeedRing ring = RingOf(source);
@@ -123,31 +140,16 @@ TEST(RtpFeed, SeesEveryPacketThatIsLostOnPurpose) {
   std::vector<std::int64_t> damaged;
   std::vector<std::int64_t> whole;
   std::vector<std::int64_t> came_whole;
-  const auto take_all = [&](bool until_the_end) {
-    for (;;) {
-      auto picture = (*feed)->Receive();
-      ASSERT_TRUE(picture);
-      if (!*picture) {
-        return;
-      }
-      if ((**picture).whole) {
-        came_whole.push_back((**picture).index);
-        if (!until_the_end) {
-          return;
-        }
-      }
-    }
-  };
   for (std::int64_t index = 0; index < 60; ++index) {
     touched = false;
     ASSERT_TRUE((*feed)->Send(PacketOf(ring, index), index));
     (touched ? damaged : whole).push_back(index);
     if (!touched) {
-      take_all(false);  // so the socket's buffer never overflows
+      TakeWhole(**feed, false, came_whole);  // so the socket's buffer never overflows
     }
   }
   (*feed)->EndSending();
-  take_all(true);
+  TakeWhole(**feed, true, came_whole);
   EXPECT_FALSE(damaged.empty());
   EXPECT_EQ(came_whole, whole);
   const NetworkCounts counts = (*feed)->counts();

@@ -123,7 +123,7 @@ profiles::Profile RandomProduction(std::mt19937& random) {
 }
 
 bench::Rehearsal Rehearse(const profiles::Profile& profile, bench::PlanOptions options,
-                          double seconds, base::Clock& clock, std::stop_token stop) {
+                          double seconds, base::Clock& clock, const std::stop_token& stop) {
   options.cache_bytes = 1 << 20;
   auto plan = bench::MakePlan(profile, options);
   if (!plan) {

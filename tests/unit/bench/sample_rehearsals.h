@@ -41,7 +41,7 @@ profiles::Profile RandomProduction(std::mt19937& random);
 
 /// Runs `profile` by `clock`; test failure and an empty result when it cannot start.
 bench::Rehearsal Rehearse(const profiles::Profile& profile, bench::PlanOptions options,
-                          double seconds, base::Clock& clock, std::stop_token stop = {});
+                          double seconds, base::Clock& clock, const std::stop_token& stop = {});
 
 /// Expects due == delivered + dropped in total and per second, and runs of
 /// drops that add up to the dropped frames.

@@ -107,6 +107,7 @@ const std::vector<RuleCase>& StorageCases() {
   return cases;
 }
 
+// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
 const std::vector<RuleCase>& PowerCases() {
   static const std::vector<RuleCase> cases = {
       {"cpu-throttled",
@@ -224,6 +225,7 @@ const std::vector<RuleCase>& EncoderCases() {
   return cases;
 }
 
+// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
 const std::vector<RuleCase>& NetworkCases() {
   static const std::vector<RuleCase> cases = {
       {"uplink-unmeasured",

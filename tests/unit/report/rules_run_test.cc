@@ -31,6 +31,7 @@ bench::OutputLedger& Output(Evidence& e) {
   return e.results.rehearsal->outputs[0];
 }
 
+// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
 const std::vector<RuleCase>& RunCases() {
   static const std::vector<RuleCase> cases = {
       {"drops-encode",

@@ -43,6 +43,7 @@ TEST_P(VerdictTable, FollowsFromTheEvidence) {
   EXPECT_FALSE(document.reasons.empty());
 }
 
+// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
 const std::vector<VerdictCase>& Cases() {
   static const std::vector<VerdictCase> cases = {
       {"Ready", Verdict::kReady, [](Evidence&) {}, "Ready: nothing dropped"},
