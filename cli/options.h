@@ -37,7 +37,7 @@ struct Options {
   std::string show;           // profiles: name of one to print
   bool show_schema = false;
   Length length = Length::kQuick;
-  double seconds = 0;  // rehearse: 0 = as `length` says
+  double seconds = 0;   // rehearse: 0 = as `length` says
   bool search = false;  // rehearse: how many more sources are carried
   bool keep_recordings = false;
   bool send_streams = false;
