@@ -26,23 +26,6 @@ double Mean(std::span<const double> samples) {
   return std::accumulate(samples.begin(), samples.end(), 0.0) / static_cast<double>(samples.size());
 }
 
-double StandardDeviation(std::span<const double> samples) {
-  if (samples.size() < 2) {
-    return 0;
-  }
-  // Two passes with the rounding error of the first taken out again: NIST's
-  // numerical-accuracy series lose all digits to the one-pass formula.
-  const double mean = Mean(samples);
-  double squares = 0;
-  double residue = 0;
-  for (const double sample : samples) {
-    squares += (sample - mean) * (sample - mean);
-    residue += sample - mean;
-  }
-  const auto count = static_cast<double>(samples.size());
-  return std::sqrt((squares - residue * residue / count) / (count - 1));
-}
-
 double Slope(std::span<const double> samples) {
   if (samples.size() < 2) {
     return 0;

@@ -13,8 +13,6 @@ namespace base {
 double Percentile(std::span<const double> samples, double percent);
 
 double Mean(std::span<const double> samples);
-/// Sample standard deviation (n - 1); 0 below two samples.
-double StandardDeviation(std::span<const double> samples);
 /// Least-squares slope of samples against their index; 0 below two samples.
 double Slope(std::span<const double> samples);
 

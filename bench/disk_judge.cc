@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "base/change_point.h"
 #include "base/percentile.h"
-#include "bench/change_point.h"
 #include "bench/steady_state.h"
 
 namespace bench {
@@ -58,7 +58,7 @@ Settled FindSettled(std::span<const double> rates, double window_seconds) {
   }
 }
 
-bool WorthTelling(const Step& step) {
+bool WorthTelling(const base::Step& step) {
   return step.before > 0 && std::abs(step.after / step.before - 1) >= kStepWorthTelling;
 }
 
@@ -67,7 +67,7 @@ bool WorthTelling(const Step& step) {
 SustainedRate JudgeDiskWindows(std::span<const double> bytes_per_second, double window_seconds) {
   SustainedRate rate;
   std::size_t tail = 0;
-  for (const Step& step : FindSteps(bytes_per_second)) {
+  for (const base::Step& step : base::FindSteps(bytes_per_second)) {
     if (!WorthTelling(step)) {
       continue;
     }

@@ -50,13 +50,6 @@ SteadyState Nearest(const std::vector<SteadyState>& windows) {
 
 }  // namespace
 
-SteadyState FindSteadyState(std::span<const double> rounds, const SteadyStateRule& rule) {
-  const auto windows = JudgeAll(rounds, rule);
-  const auto found = std::find_if(windows.begin(), windows.end(),
-                                  [](const SteadyState& window) { return window.attained; });
-  return found != windows.end() ? *found : Nearest(windows);
-}
-
 SteadyState FindLastSteadyState(std::span<const double> rounds, const SteadyStateRule& rule) {
   const auto windows = JudgeAll(rounds, rule);
   const auto found = std::find_if(windows.rbegin(), windows.rend(),

@@ -29,11 +29,8 @@ struct SteadyState {
   double slope_percent = 0;      // |rise of the line over the window| / average
 };
 
-/// The first window that meets the rule. Fewer rounds than a window, or an
-/// average of zero or below, never attain it.
-SteadyState FindSteadyState(std::span<const double> rounds, const SteadyStateRule& rule = {});
-
-/// The same for the last window that meets it: what a device came down to.
+/// The last window that meets the rule: what a device came down to. Fewer rounds
+/// than a window, or an average of zero or below, never attain it.
 SteadyState FindLastSteadyState(std::span<const double> rounds, const SteadyStateRule& rule = {});
 
 }  // namespace bench

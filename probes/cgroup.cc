@@ -87,10 +87,6 @@ ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_te
   return {};
 }
 
-ControlGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text) {
-  return FindGroups("cpu", cgroup_text, mountinfo_text);
-}
-
 base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root) {
   return ReadGroups(root, "cpu");
 }

@@ -27,7 +27,6 @@ using CpuGroups = ControlGroups;
 /// has the controller there. Empty folders when there is none.
 ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_text,
                          std::string_view mountinfo_text);
-ControlGroups FindCpuGroups(std::string_view cgroup_text, std::string_view mountinfo_text);
 base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root);
 base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root);
 

@@ -149,8 +149,4 @@ Demand SumDemand(const Profile& profile) {
   return demand;
 }
 
-double HoursHeld(const Demand& demand, double free_bytes) {
-  return SecondsUntilFull(free_bytes, demand.disk_bytes_per_second) / 3600;
-}
-
 }  // namespace profiles

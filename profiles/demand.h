@@ -60,7 +60,4 @@ struct Demand {
 /// Never fails: a Profile that came from the reader can be summed.
 Demand SumDemand(const Profile& profile);
 
-/// Hours that `free_bytes` hold at the profile's disk rate; 0 when nothing is recorded.
-double HoursHeld(const Demand& demand, double free_bytes);
-
 }  // namespace profiles

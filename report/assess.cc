@@ -35,7 +35,7 @@ Document Assess(Evidence evidence) {
   document.verdict = Judge(facts, document.headroom);
   document.complete = Complete(facts);
   document.headline = Headline(facts, document.headroom);
-  document.reasons = Reasons(facts, document.headroom, document.findings);
+  document.reasons = Reasons(facts, document.headroom);
   document.capacity = PredictCapacity(document.evidence);
   document.method = MethodLines(facts);
   document.cautions = Cautions(document.evidence);

@@ -5,11 +5,13 @@
 #include "report/content_cost.h"
 
 #include <map>
+#include <string>
 #include <string_view>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/words.h"
 #include "report/quantities.h"
 
 namespace report {
@@ -31,20 +33,8 @@ std::optional<EncodeName> ParseName(std::string_view detail) {
                     fmt::format("{} {}", words[4], words[5])};
 }
 
-std::string ContentWord(profiles::Content content) {
-  switch (content) {
-    case profiles::Content::kPlain:
-      return "plain";
-    case profiles::Content::kTalk:
-      return "talk";
-    case profiles::Content::kStage:
-      return "stage";
-    case profiles::Content::kBusy:
-      return "busy";
-    case profiles::Content::kClip:
-      break;
-  }
-  return "the user's own clip";
+std::string_view ContentWord(profiles::Content content) {
+  return content == profiles::Content::kClip ? "the user's own clip" : profiles::ToWord(content);
 }
 
 std::string ShownText(const profiles::Profile& profile) {

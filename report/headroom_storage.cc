@@ -7,15 +7,12 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/file_limits.h"
 #include "report/headroom.h"
 #include "report/space_guard.h"
 
 namespace report {
 namespace {
-
-std::string FolderText(const RecordingPlace& place) {
-  return place.folder.empty() ? std::string("the recording folder") : base::Printable(place.folder);
-}
 
 void AddRate(const Facts& facts, const RecordingPlace& place, std::vector<Headroom>& rows) {
   Headroom row = NewRow("disk", FolderText(place), "bytes/s");
@@ -50,6 +47,12 @@ void AddSpace(const RecordingPlace& place, std::vector<Headroom>& rows) {
         "larger)",
         base::FormatBytes(static_cast<double>(*place.storage->free_bytes)),
         base::FormatBytes(SpaceGuard(*place.storage)));
+    if (place.bytes_per_second > 0) {
+      row.source += "; it holds " +
+                    base::FormatSeconds(profiles::SecondsUntilFull(UsableSpace(*place.storage),
+                                                                   place.bytes_per_second)) +
+                    " of this production";
+    }
   } else {
     row.source = place.storage == nullptr
                      ? "the folder was not looked at"

@@ -2,10 +2,14 @@
 //
 // The production profile on the report page, as it was asked for.
 
+#include <string>
+#include <string_view>
+
 #include <fmt/format.h>
 
 #include "base/rational.h"
 #include "base/text.h"
+#include "profiles/words.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -30,42 +34,15 @@ std::string ArrivalText(const profiles::Source& source) {
 }
 
 std::string ContentText(const profiles::Source& source) {
-  switch (source.content) {
-    case profiles::Content::kPlain:
-      return "plain";
-    case profiles::Content::kTalk:
-      return "talk";
-    case profiles::Content::kStage:
-      return "stage";
-    case profiles::Content::kBusy:
-      return "busy";
-    case profiles::Content::kClip:
-      break;
-  }
-  return "clip " + source.clip;
-}
-
-std::string KindText(profiles::OutputKind kind) {
-  switch (kind) {
-    case profiles::OutputKind::kRecording:
-      return "recording";
-    case profiles::OutputKind::kStream:
-      return "stream";
-    case profiles::OutputKind::kIso:
-      break;
-  }
-  return "iso";
+  const std::string word(profiles::ToWord(source.content));
+  return source.content == profiles::Content::kClip ? word + " " + source.clip : word;
 }
 
 std::string EncoderText(const profiles::Output& output) {
-  const char* choice = output.encoder == profiles::EncoderChoice::kSoftware   ? "software"
-                       : output.encoder == profiles::EncoderChoice::kHardware ? "hardware"
-                                                                              : "any encoder";
-  const char* effort = output.effort == profiles::Effort::kLeast    ? "least"
-                       : output.effort == profiles::Effort::kLow    ? "low"
-                       : output.effort == profiles::Effort::kMedium ? "medium"
-                                                                    : "high";
-  return fmt::format("{}, {}, {} effort", output.codec, choice, effort);
+  const std::string_view choice = output.encoder == profiles::EncoderChoice::kAny
+                                      ? "any encoder"
+                                      : profiles::ToWord(output.encoder);
+  return fmt::format("{}, {}, {} effort", output.codec, choice, profiles::ToWord(output.effort));
 }
 
 std::string Target(const profiles::Output& output) {
@@ -132,7 +109,7 @@ Table OutputTable(const profiles::Profile& profile) {
               {}};
   for (const profiles::Output& output : profile.outputs) {
     table.rows.push_back({{output.name},
-                          {KindText(output.kind)},
+                          {std::string(profiles::ToWord(output.kind))},
                           {output.takes},
                           {PictureText(output.raster, output.rate)},
                           {EncoderText(output)},

@@ -14,7 +14,6 @@
 #include "base/drop_bound.h"
 #include "base/text.h"
 #include "report/figures.h"
-#include "report/first_repair.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
 #include "report/verdict.h"
@@ -207,8 +206,7 @@ std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom) 
   return "Unproven: " + limit + ".";
 }
 
-std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom,
-                                 const std::vector<Finding>& findings) {
+std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom) {
   std::vector<std::string> reasons;
   const bool dropped = facts.run && facts.run->Dropped() > 0;
   if (dropped) {
@@ -219,9 +217,6 @@ std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>
     reasons.push_back(Sentence(IncompleteText(*facts.results().rehearsal)));
   }
   AddRows(headroom, reasons);
-  if (const Finding* repair = FirstRepair(headroom, findings)) {
-    reasons.push_back("Fix first: " + repair->action);
-  }
   if (reasons.empty() && !headroom.empty()) {
     reasons.push_back(Sentence("every margin is kept; tightest: " + MarginText(headroom.front())));
   }

@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <cstddef>
 
+#include "base/text.h"
+
 namespace report {
 namespace {
 
@@ -89,6 +91,10 @@ std::vector<RecordingPlace> RecordingPlaces(const Evidence& evidence) {
     place.disk = DiskRunOf(evidence, place);
   }
   return places;
+}
+
+std::string FolderText(const RecordingPlace& place) {
+  return place.folder.empty() ? std::string("the recording folder") : base::Printable(place.folder);
 }
 
 }  // namespace report

@@ -28,4 +28,7 @@ struct RecordingPlace {
 /// An output without a folder of its own goes where no named folder is.
 std::vector<RecordingPlace> RecordingPlaces(const Evidence& evidence);
 
+/// Its folder for people; "the recording folder" where it has no name.
+std::string FolderText(const RecordingPlace& place);
+
 }  // namespace report

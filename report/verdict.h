@@ -19,9 +19,8 @@ Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom);
 /// One sentence: the verdict and its first limit.
 std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom);
 
-/// Most important first; `findings` (stop, warn, note) give what to fix first.
-std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom,
-                                 const std::vector<Finding>& findings);
+/// Most important first, how sure it is last.
+std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom);
 
 /// Whether all that was begun ran to its end.
 bool Complete(const Facts& facts);

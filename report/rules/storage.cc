@@ -16,10 +16,6 @@
 namespace report::rules {
 namespace {
 
-std::string FolderText(const RecordingPlace& place) {
-  return place.folder.empty() ? std::string("the recording folder") : base::Printable(place.folder);
-}
-
 const bench::DiskRun* Measured(const RecordingPlace& place) {
   return place.disk != nullptr && place.disk->sustained_bytes_per_second > 0 ? place.disk : nullptr;
 }
@@ -36,6 +32,16 @@ const probes::BlockLayer* LayerWith(const RecordingPlace& place, Test test) {
 
 std::string LayerText(const probes::BlockLayer& layer) {
   return fmt::format("{} {}", base::Printable(layer.name, 40), base::Printable(layer.model, 60));
+}
+
+// A rate that wavers far above what is asked is worth knowing, and nothing to mend.
+Severity SeverityOfWavering(const RuleInput& input, const RecordingPlace& place) {
+  const auto row = std::find_if(
+      input.headroom.begin(), input.headroom.end(),
+      [&](const Headroom& one) { return one.resource == "disk" && one.item == FolderText(place); });
+  const bool kept = row != input.headroom.end() && row->headroom_percent &&
+                    *row->headroom_percent >= row->margin_percent;
+  return kept ? Severity::kNote : Severity::kWarn;
 }
 
 }  // namespace
@@ -107,7 +113,7 @@ void DiskNotSteady(const RuleInput& input, std::vector<Finding>& findings) {
     if (disk == nullptr || disk->steady) {
       continue;
     }
-    Finding finding = NewFinding("disk-not-steady", Severity::kWarn);
+    Finding finding = NewFinding("disk-not-steady", SeverityOfWavering(input, place));
     finding.title = fmt::format("The write rate of {} did not settle in {}", FolderText(place),
                                 base::FormatSeconds(disk->seconds));
     finding.evidence.push_back(
@@ -126,7 +132,7 @@ void DiskSteppedDown(const RuleInput& input, std::vector<Finding>& findings) {
     if (disk == nullptr || !disk->step_at_s || !disk->step_ratio || *disk->step_ratio >= 1) {
       continue;
     }
-    Finding finding = NewFinding("disk-step-down", Severity::kWarn);
+    Finding finding = NewFinding("disk-step-down", SeverityOfWavering(input, place));
     finding.title = fmt::format("The write rate of {} fell to {:.0f} % after {}", FolderText(place),
                                 *disk->step_ratio * 100, base::FormatSeconds(*disk->step_at_s));
     finding.evidence.push_back(

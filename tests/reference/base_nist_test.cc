@@ -28,21 +28,19 @@ constexpr std::array<double, 100> kMichelson = {
     299.95, 299.80, 299.81, 299.87};
 
 // NIST StRD certifies 15 digits; these sets are of lower difficulty.
-TEST(NistCertified, MichelsonMeanAndDeviation) {
+TEST(NistCertified, MichelsonMean) {
   EXPECT_NEAR(base::Mean(kMichelson), 299.852400000000, 1e-11);
-  EXPECT_NEAR(base::StandardDeviation(kMichelson), 0.0790105478190518, 1e-14);
 }
 
 // NIST StRD "NumAcc1".
 TEST(NistCertified, NumAcc1) {
   const std::array<double, 3> values = {10000001, 10000003, 10000002};
   EXPECT_EQ(base::Mean(values), 10000002);
-  EXPECT_EQ(base::StandardDeviation(values), 1);
 }
 
 // NIST StRD "NumAcc2", "NumAcc3", "NumAcc4": `first`, then 500 pairs one tenth
-// below and above it. The sample deviation is 0.1 exactly; the larger the
-// mean, the fewer digits survive in doubles (average, average, higher difficulty).
+// below and above it. The larger the mean, the fewer digits survive in doubles
+// (average, average, higher difficulty).
 std::vector<double> NumAcc(double first, double low, double high) {
   std::vector<double> values = {first};
   for (int pair = 0; pair < 500; ++pair) {
@@ -55,25 +53,21 @@ std::vector<double> NumAcc(double first, double low, double high) {
 TEST(NistCertified, NumAcc2) {
   const auto values = NumAcc(1.2, 1.1, 1.3);
   EXPECT_NEAR(base::Mean(values), 1.2, 1e-13);
-  EXPECT_NEAR(base::StandardDeviation(values), 0.1, 1e-13);
 }
 
 TEST(NistCertified, NumAcc3) {
   const auto values = NumAcc(1000000.2, 1000000.1, 1000000.3);
   EXPECT_NEAR(base::Mean(values), 1000000.2, 1e-7);
-  EXPECT_NEAR(base::StandardDeviation(values), 0.1, 1e-9);
 }
 
 TEST(NistCertified, NumAcc4) {
   const auto values = NumAcc(10000000.2, 10000000.1, 10000000.3);
   EXPECT_NEAR(base::Mean(values), 10000000.2, 1e-6);
-  EXPECT_NEAR(base::StandardDeviation(values), 0.1, 1e-8);
 }
 
 struct Certified {
   const char* set;
   double mean;
-  double deviation;
 };
 
 TEST(NistCertified, WholeSeries) {
@@ -91,14 +85,11 @@ TEST(NistCertified, WholeSeries) {
       sets[std::string(cells[0])].push_back(*value);
     }
   }
-  for (const auto& [set, mean, deviation] :
-       {Certified{"lew", -177.435000000000, 277.332168044316},
-        Certified{"lottery", 518.958715596330, 291.699727470969},
-        Certified{"mavro", 2.00185600000000, 0.000429123454003053},
-        Certified{"michelson", 299.852400000000, 0.0790105478190518}}) {
+  for (const auto& [set, mean] :
+       {Certified{"lew", -177.435000000000}, Certified{"lottery", 518.958715596330},
+        Certified{"mavro", 2.00185600000000}, Certified{"michelson", 299.852400000000}}) {
     ASSERT_FALSE(sets[set].empty()) << set;
     EXPECT_NEAR(base::Mean(sets[set]) / mean, 1, 1e-13) << set;
-    EXPECT_NEAR(base::StandardDeviation(sets[set]) / deviation, 1, 1e-11) << set;
   }
 }
 

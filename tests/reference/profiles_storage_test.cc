@@ -63,7 +63,8 @@ TEST(RecordingSpace, OfFourIsosAndTheProgramForThreeHours) {
 
 // Common practice: 50 Mb/s take 22.5 GB an hour, so 2 TB hold the 260 Mb/s above about 17 hours.
 TEST(RecordingSpace, HoursOnADisk) {
-  EXPECT_NEAR(HoursHeld(SumDemand(FourIsosAndProgram()), 2e12), 2000 / (260 * 0.45), 0.05);
+  EXPECT_NEAR(SecondsUntilFull(2e12, SumDemand(FourIsosAndProgram()).disk_bytes_per_second) / 3600,
+              2000 / (260 * 0.45), 0.05);
 }
 
 constexpr int kSeconds = 20;

@@ -10,7 +10,6 @@ namespace {
 TEST(Percentile, IsZeroWithoutSamples) {
   EXPECT_EQ(base::Percentile({}, 50), 0);
   EXPECT_EQ(base::Mean({}), 0);
-  EXPECT_EQ(base::StandardDeviation({}), 0);
   EXPECT_EQ(base::Slope({}), 0);
 }
 
@@ -30,10 +29,6 @@ TEST(Percentile, StaysInsideTheSamples) {
   EXPECT_EQ(base::Percentile(samples, 0), 1);
   EXPECT_EQ(base::Percentile(samples, -3), 1);
   EXPECT_EQ(base::Percentile(samples, 120), 2);
-}
-
-TEST(StandardDeviation, IsZeroForOneSample) {
-  EXPECT_EQ(base::StandardDeviation(std::array<double, 1>{7}), 0);
 }
 
 // Hand-worked: x = 0, 1, 2, 3 and y = 1, 3, 2, 6. Means 1.5 and 3; the sum of

@@ -158,21 +158,9 @@ TEST(RtpFeed, SeesEveryPacketThatIsLostOnPurpose) {
   EXPECT_LE(counts.packets_lost, held_back);
 }
 
-TEST(RtpFeed, AStoppedRunEndsTheWait) {
-  const profiles::Source source = tests::NetworkCamera("h264");
-  const FeedRing ring = RingOf(source);
-  RunControl control;
-  auto feed = OpenNetworkFeed(source, ring, control);
-  ASSERT_TRUE(feed);
-  std::jthread stopper([&] { control.Stop("interrupted"); });
-  auto picture = (*feed)->Receive();
-  ASSERT_TRUE(picture);
-  EXPECT_FALSE(*picture);
-}
-
-TEST(RtspFeed, AStoppedRunEndsTheWait) {
+void ExpectAStopEndsTheWait(profiles::SourceTransport transport) {
   profiles::Source source = tests::NetworkCamera("h264");
-  source.transport = profiles::SourceTransport::kRtsp;
+  source.transport = transport;
   const FeedRing ring = RingOf(source);
   RunControl control;
   auto feed = OpenNetworkFeed(source, ring, control);
@@ -181,6 +169,14 @@ TEST(RtspFeed, AStoppedRunEndsTheWait) {
   auto picture = (*feed)->Receive();
   ASSERT_TRUE(picture);
   EXPECT_FALSE(*picture);
+}
+
+TEST(RtpFeed, AStoppedRunEndsTheWait) {
+  ExpectAStopEndsTheWait(profiles::SourceTransport::kRtp);
+}
+
+TEST(RtspFeed, AStoppedRunEndsTheWait) {
+  ExpectAStopEndsTheWait(profiles::SourceTransport::kRtsp);
 }
 
 TEST(RtspFeed, DoesNotOpenInAStoppedRun) {

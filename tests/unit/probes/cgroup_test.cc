@@ -7,7 +7,7 @@
 
 namespace {
 
-using probes::FindCpuGroups;
+using probes::FindGroups;
 using probes::ParseCpuMax;
 using probes::ParseThrottledSeconds;
 using testing::DoubleNear;
@@ -16,41 +16,42 @@ using testing::ElementsAre;
 constexpr const char* kUnified =
     "30 23 0:26 / /sys/fs/cgroup rw,nosuid - cgroup2 cgroup2 rw,nsdelegate\n";
 
-TEST(FindCpuGroups, WalksUpTheUnifiedTree) {
-  const auto groups = FindCpuGroups("0::/user.slice/session.scope\n", kUnified);
+TEST(FindGroups, WalksUpTheUnifiedTree) {
+  const auto groups = FindGroups("cpu", "0::/user.slice/session.scope\n", kUnified);
   EXPECT_EQ(groups.version, 2);
   EXPECT_THAT(groups.folders, ElementsAre("/sys/fs/cgroup/user.slice/session.scope",
                                           "/sys/fs/cgroup/user.slice", "/sys/fs/cgroup"));
 }
 
-TEST(FindCpuGroups, PrefersVersionOneWhereTheControllerIs) {
+TEST(FindGroups, PrefersVersionOneWhereTheControllerIs) {
   const auto groups =
-      FindCpuGroups("3:cpu,cpuacct:/box\n0::/box\n",
-                    "32 31 0:29 / /sys/fs/cgroup/cpu,cpuacct rw - cgroup cgroup rw,cpu,cpuacct\n"
-                    "41 31 0:38 / /sys/fs/cgroup/unified rw - cgroup2 cgroup2 rw\n");
+      FindGroups("cpu", "3:cpu,cpuacct:/box\n0::/box\n",
+                 "32 31 0:29 / /sys/fs/cgroup/cpu,cpuacct rw - cgroup cgroup rw,cpu,cpuacct\n"
+                 "41 31 0:38 / /sys/fs/cgroup/unified rw - cgroup2 cgroup2 rw\n");
   EXPECT_EQ(groups.version, 1);
   EXPECT_THAT(groups.folders,
               ElementsAre("/sys/fs/cgroup/cpu,cpuacct/box", "/sys/fs/cgroup/cpu,cpuacct"));
 }
 
-TEST(FindCpuGroups, TakesOffThePartThatTheMountDoesNotShow) {
+TEST(FindGroups, TakesOffThePartThatTheMountDoesNotShow) {
   // A container without a cgroup namespace: paths count from the host's top.
   const auto groups =
-      FindCpuGroups("4:cpu:/docker/abc/inner\n",
-                    "32 31 0:29 /docker/abc /sys/fs/cgroup/cpu ro - cgroup cgroup rw,cpu\n");
+      FindGroups("cpu", "4:cpu:/docker/abc/inner\n",
+                 "32 31 0:29 /docker/abc /sys/fs/cgroup/cpu ro - cgroup cgroup rw,cpu\n");
   EXPECT_THAT(groups.folders, ElementsAre("/sys/fs/cgroup/cpu/inner", "/sys/fs/cgroup/cpu"));
 }
 
-TEST(FindCpuGroups, CpusetIsNotTheCpuController) {
-  const auto groups = FindCpuGroups(
-      "3:cpuset:/\n", "34 31 0:31 / /sys/fs/cgroup/cpuset rw - cgroup cgroup rw,cpuset\n");
+TEST(FindGroups, CpusetIsNotTheCpuController) {
+  const auto groups = FindGroups(
+      "cpu", "3:cpuset:/\n", "34 31 0:31 / /sys/fs/cgroup/cpuset rw - cgroup cgroup rw,cpuset\n");
   EXPECT_TRUE(groups.folders.empty());
 }
 
-TEST(FindCpuGroups, HostileTextsGiveNothingOutside) {
-  EXPECT_TRUE(FindCpuGroups("", "").folders.empty());
-  EXPECT_TRUE(FindCpuGroups("0:", kUnified).folders.empty());
-  EXPECT_THAT(FindCpuGroups("0::/../../etc\n", kUnified).folders, ElementsAre("/sys/fs/cgroup"));
+TEST(FindGroups, HostileTextsGiveNothingOutside) {
+  EXPECT_TRUE(FindGroups("cpu", "", "").folders.empty());
+  EXPECT_TRUE(FindGroups("cpu", "0:", kUnified).folders.empty());
+  EXPECT_THAT(FindGroups("cpu", "0::/../../etc\n", kUnified).folders,
+              ElementsAre("/sys/fs/cgroup"));
 }
 
 // https://docs.kernel.org/admin-guide/cgroup-v2.html, cpu.max: "$MAX $PERIOD".
@@ -79,7 +80,7 @@ TEST(ReadCpuQuota, TheTightestGroupAboveCounts) {
   machine.File("sys/fs/cgroup/a/b/cpu.max", "max 100000\n");
   machine.File("sys/fs/cgroup/a/cpu.max", "50000 100000\n");
   machine.File("sys/fs/cgroup/cpu.max", "200000 100000\n");
-  const auto groups = FindCpuGroups("0::/a/b\n", kUnified);
+  const auto groups = FindGroups("cpu", "0::/a/b\n", kUnified);
   EXPECT_EQ(ReadCpuQuota(machine.root(), groups), 0.5);
 }
 

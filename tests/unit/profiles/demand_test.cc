@@ -156,10 +156,6 @@ TEST(SumDemand, CountsFittingToAnotherRasterAsMemoryTraffic) {
                    50 * 1.5 * ((1280 * 720 + 640 * 360) + (1280 * 720 - 640 * 360)));
 }
 
-TEST(HoursHeld, IsZeroWhenNothingIsRecorded) {
-  EXPECT_EQ(HoursHeld(SumDemand(OneHour()), 1e12), 0);
-}
-
 TEST(H264LevelOf, SaysWhichLimitDecides) {
   EXPECT_EQ(H264LevelOf({{1920, 1080}, 60, 10000, 1}).limit, "picture rate");
   EXPECT_EQ(H264LevelOf({{1920, 1080}, 30, 30000, 1}).limit, "bit rate");

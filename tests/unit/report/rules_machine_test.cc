@@ -76,11 +76,19 @@ const std::vector<RuleCase>& StorageCases() {
        {"/recordings"}},
       {"disk-not-steady",
        Severity::kWarn,
+       [](Evidence& e) {
+         Disk(e).steady = false;
+         Disk(e).sustained_bytes_per_second = 1.2 * e.demand.disk_bytes_per_second;
+       },
+       [](Evidence&) {},
+       {"did not settle", "20 % and 10 %"}},
+      {"disk-not-steady",
+       Severity::kNote,  // far above what is asked
        [](Evidence& e) { Disk(e).steady = false; },
        [](Evidence&) {},
        {"did not settle", "20 % and 10 %"}},
       {"disk-step-down",
-       Severity::kWarn,
+       Severity::kNote,
        [](Evidence& e) {
          Disk(e).step_at_s = 4;
          Disk(e).step_ratio = 0.4;
