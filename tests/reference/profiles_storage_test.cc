@@ -119,7 +119,7 @@ EncodedVideo EncodeVideo() {
   encoder.pix_fmt = AV_PIX_FMT_YUV420P;
   encoder.framerate = {kRate, 1};
   encoder.time_base = {1, kRate};
-  encoder.bit_rate = kVideoKbps * 1000;
+  encoder.bit_rate = std::int64_t{kVideoKbps} * 1000;
   encoder.rc_max_rate = encoder.bit_rate;
   encoder.rc_buffer_size = static_cast<int>(encoder.bit_rate);
   encoder.gop_size = 2 * kRate;

@@ -31,82 +31,78 @@ bench::OutputLedger& Output(Evidence& e) {
   return e.results.rehearsal->outputs[0];
 }
 
-// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
-const std::vector<RuleCase>& RunCases() {
-  static const std::vector<RuleCase> cases = {
-      {"drops-encode",
-       Severity::kStop,
-       [](Evidence& e) {
-         Drop(e, 5, 20.5, "encode");
-         Drop(e, 2, 40.25, "encode");
-       },
-       [](Evidence& e) { Drop(e, 5, 3, "encode"); },
-       {"7 frames were dropped at the encode stage", "between 20.5 s and 40.2 s",
-        "5 frames of Recording", "cause not known: 7 frames"}},
-      {"drops-write",
-       Severity::kWarn,
-       [](Evidence& e) {
-         Drop(e, 1, 30, "write");
-         e.profile.margins.allowed_drops_per_hour = 60;
-       },
-       [](Evidence&) {},
-       {"1 frame was dropped at the write stage, at 30.0 s"}},
-      {"drops-receive",
-       Severity::kStop,
-       [](Evidence& e) { Drop(e, 4, 25, "receive"); },
-       [](Evidence& e) { Drop(e, 4, 25, "decode"); },
-       {"4 frames were dropped at the receive stage"}},
-      {"drops-unplaced",
-       Severity::kStop,
-       [](Evidence& e) {
-         Output(e).dropped = 3;
-         Output(e).delivered -= 3;
-       },
-       [](Evidence& e) { Drop(e, 3, 30, "send"); },
-       {"3 frames were dropped"}},
-      {"rehearsal-incomplete",
-       Severity::kWarn,
-       [](Evidence& e) {
-         e.results.rehearsal->complete = false;
-         e.results.rehearsal->stopped_because = "interrupted";
-       },
-       [](Evidence&) {},
-       {"1 min 10 s", "interrupted"}},
-      {"output-failed",
-       Severity::kStop,
-       [](Evidence& e) { Output(e).failure = "No space left on device"; },
-       [](Evidence&) {},
-       {"Recording", "No space left on device"}},
-      {"frames-late",
-       Severity::kNote,
-       [](Evidence& e) { Output(e).late = 22; },
-       [](Evidence& e) { Output(e).late = 21; },
-       {"1.0 %", "Recording"}},
-      {"memory-prediction",
-       Severity::kNote,
-       [](Evidence& e) { Resident(e, 361'000'000); },
-       [](Evidence& e) { Resident(e, 359'000'000); },
-       {"more memory than computed", "361 MB", "+20 %"}},
-      {"background-cpu",
-       Severity::kWarn,
-       [](Evidence& e) { OthersTake(e, 0.41); },
-       [](Evidence& e) { OthersTake(e, 0.39); },
-       {"10 %", "indexer (process 99)"}},
-      {"host-steal",
-       Severity::kWarn,
-       [](Evidence& e) { HostTakes(e, 0.05); },
-       [](Evidence& e) { HostTakes(e, 0.039); },
-       {"0.05 of 4 CPUs"}},
-      {"cpu-quota",
-       Severity::kWarn,
-       [](Evidence& e) { e.telemetry->quota_throttled_seconds = 12; },
-       [](Evidence&) {},
-       {"12 s"}},
-  };
-  return cases;
-}
+const std::vector<RuleCase> kRunCases = {
+    {"drops-encode",
+     Severity::kStop,
+     [](Evidence& e) {
+       Drop(e, 5, 20.5, "encode");
+       Drop(e, 2, 40.25, "encode");
+     },
+     [](Evidence& e) { Drop(e, 5, 3, "encode"); },
+     {"7 frames were dropped at the encode stage", "between 20.5 s and 40.2 s",
+      "5 frames of Recording", "cause not known: 7 frames"}},
+    {"drops-write",
+     Severity::kWarn,
+     [](Evidence& e) {
+       Drop(e, 1, 30, "write");
+       e.profile.margins.allowed_drops_per_hour = 60;
+     },
+     [](Evidence&) {},
+     {"1 frame was dropped at the write stage, at 30.0 s"}},
+    {"drops-receive",
+     Severity::kStop,
+     [](Evidence& e) { Drop(e, 4, 25, "receive"); },
+     [](Evidence& e) { Drop(e, 4, 25, "decode"); },
+     {"4 frames were dropped at the receive stage"}},
+    {"drops-unplaced",
+     Severity::kStop,
+     [](Evidence& e) {
+       Output(e).dropped = 3;
+       Output(e).delivered -= 3;
+     },
+     [](Evidence& e) { Drop(e, 3, 30, "send"); },
+     {"3 frames were dropped"}},
+    {"rehearsal-incomplete",
+     Severity::kWarn,
+     [](Evidence& e) {
+       e.results.rehearsal->complete = false;
+       e.results.rehearsal->stopped_because = "interrupted";
+     },
+     [](Evidence&) {},
+     {"1 min 10 s", "interrupted"}},
+    {"output-failed",
+     Severity::kStop,
+     [](Evidence& e) { Output(e).failure = "No space left on device"; },
+     [](Evidence&) {},
+     {"Recording", "No space left on device"}},
+    {"frames-late",
+     Severity::kNote,
+     [](Evidence& e) { Output(e).late = 22; },
+     [](Evidence& e) { Output(e).late = 21; },
+     {"1.0 %", "Recording"}},
+    {"memory-prediction",
+     Severity::kNote,
+     [](Evidence& e) { Resident(e, 361'000'000); },
+     [](Evidence& e) { Resident(e, 359'000'000); },
+     {"more memory than computed", "361 MB", "+20 %"}},
+    {"background-cpu",
+     Severity::kWarn,
+     [](Evidence& e) { OthersTake(e, 0.41); },
+     [](Evidence& e) { OthersTake(e, 0.39); },
+     {"10 %", "indexer (process 99)"}},
+    {"host-steal",
+     Severity::kWarn,
+     [](Evidence& e) { HostTakes(e, 0.05); },
+     [](Evidence& e) { HostTakes(e, 0.039); },
+     {"0.05 of 4 CPUs"}},
+    {"cpu-quota",
+     Severity::kWarn,
+     [](Evidence& e) { e.telemetry->quota_throttled_seconds = 12; },
+     [](Evidence&) {},
+     {"12 s"}},
+};
 
-INSTANTIATE_TEST_SUITE_P(Run, RuleTest, ::testing::ValuesIn(RunCases()), NameOf);
+INSTANTIATE_TEST_SUITE_P(Run, RuleTest, ::testing::ValuesIn(kRunCases), NameOf);
 
 TEST(AllFindings, ComeStopWarnNote) {
   Evidence evidence = GoodEvidence();

@@ -81,108 +81,105 @@ void TwoPortsOfOneController(Evidence& evidence, double bytes_per_second) {
   }
 }
 
-const std::vector<RuleCase>& UsbCases() {
-  static const std::vector<RuleCase> cases = {
-      // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
-      // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
-      {"usb-link-oversubscribed",
-       Severity::kStop,
-       [](Evidence& e) {
-         PutBehindOneHub(e, 4);
-         AddSource(e, "Camera 3", 0);
-         AddSource(e, "Camera 4", 0);
-         for (auto& source : e.demand.sources) {
-           source.bytes_per_second = 124.416e6;
-         }
-       },
-       [](Evidence& e) {
-         PutBehindOneHub(e, 3);
-         AddSource(e, "Camera 3", 0);
-         for (auto& source : e.demand.sources) {
-           source.bytes_per_second = 124.416e6;
-         }
-       },
-       {"2-1", "498 MB/s", "400 MB/s"}},
-      {"usb-shared-hub",
-       Severity::kWarn,
-       [](Evidence& e) { PutBehindOneHub(e, 2); },
-       [](Evidence& e) { PutBehindOneHub(e, 1); },
-       {"2 capture devices", "hub at 2-1", "2-1.1", "2-1.2", "111 MB/s"}},
-      {"usb-shared-controller",
-       Severity::kWarn,
-       [](Evidence& e) { TwoPortsOfOneController(e, 180e6); },
-       [](Evidence& e) { TwoPortsOfOneController(e, 100e6); },
-       {"0000:00:14.0", "360 MB/s"}},
-      {"usb-bulk-neighbour",
-       Severity::kWarn,
-       [](Evidence& e) { AddNeighbour(e, "2-3", "usb2", 2); },
-       [](Evidence& e) {
-         AddThirdController(e);
-         AddNeighbour(e, "6-1", "usb6", 6);
-       },
-       {"2-3", "0000:00:14.0"}},
-      {"usb-capture-missing",
-       Severity::kWarn,
-       [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
-       [](Evidence&) {},
-       {"1 of 2 USB sources", "Camera 2"}},
-      {"usb-mode-not-offered",
-       Severity::kWarn,
-       [](Evidence& e) { DeviceAt(e, "4-1").modes[0].intervals_100ns = {400000}; },
-       [](Evidence& e) { DeviceAt(e, "4-1").modes.clear(); },
-       {"1280x720 yuyv422 at 30", "4-1", "25.00"}},
-      // Linux ehci-sched.c: 1024-byte intervals cost 21 us each, 100 us may be booked.
-      {"usb-ehci-refuses",
-       Severity::kStop,
-       [](Evidence& e) { OneEhciBus(e, 5, 1024); },
-       [](Evidence& e) { OneEhciBus(e, 4, 1024); },
-       {"105 us", "No space left on device"}},
-      {"usb-slower-than-it-could",
-       Severity::kWarn,
-       [](Evidence& e) { DeviceAt(e, "2-1").best_speed_mbps = 10000.0; },
-       [](Evidence& e) {
-         DeviceAt(e, "2-1").best_speed_mbps = base::Reading<double>::Unknown("no BOS");
-       },
-       {"5 Gb/s", "10 Gb/s", "2-1"}},
-      {"usb-hub-power",
-       Severity::kWarn,
-       [](Evidence& e) { BusPoweredHub(e, 401); },
-       [](Evidence& e) { BusPoweredHub(e, 400); },
-       {"902 mA", "900"}},
-      {"usb-autosuspend",
-       Severity::kWarn,
-       [](Evidence& e) { DeviceAt(e, "2-1").power_control = std::string("auto"); },
-       [](Evidence& e) {
-         DeviceAt(e, "2-1").power_control = base::Reading<std::string>::Unknown("denied");
-       },
-       {"2-1"}},
-      {"usb-descriptors",
-       Severity::kNote,
-       [](Evidence& e) { DeviceAt(e, "2-1").descriptor_fault = "cut\x1b short"; },
-       [](Evidence&) {},
-       {"2-1", "\\x1B"}},
-      {"pcie-link-reduced",
-       Severity::kWarn,
-       [](Evidence& e) { AddCaptureCard(e, 1, 4); },
-       [](Evidence& e) { AddCaptureCard(e, 4, 4); },
-       {"1 lanes of 4", "0000:04:00.0"}},
-      // E010: v210 2160p60 is 1327.1 MB/s; gen 2 has 500 MB/s a lane after line code.
-      {"pcie-link-oversubscribed",
-       Severity::kStop,
-       [](Evidence& e) {
-         AddCaptureCard(e, 2, 2);
-         AddSource(e, "SDI", 1327.1e6);
-         e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
-       },
-       [](Evidence& e) {
-         AddCaptureCard(e, 4, 4);
-         AddSource(e, "SDI", 1327.1e6);
-         e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
-       },
-       {"Invented card"}},
-  };
-  return cases;
-}
+const std::vector<RuleCase> kUsbCases = {
+    // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
+    // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
+    {"usb-link-oversubscribed",
+     Severity::kStop,
+     [](Evidence& e) {
+       PutBehindOneHub(e, 4);
+       AddSource(e, "Camera 3", 0);
+       AddSource(e, "Camera 4", 0);
+       for (auto& source : e.demand.sources) {
+         source.bytes_per_second = 124.416e6;
+       }
+     },
+     [](Evidence& e) {
+       PutBehindOneHub(e, 3);
+       AddSource(e, "Camera 3", 0);
+       for (auto& source : e.demand.sources) {
+         source.bytes_per_second = 124.416e6;
+       }
+     },
+     {"2-1", "498 MB/s", "400 MB/s"}},
+    {"usb-shared-hub",
+     Severity::kWarn,
+     [](Evidence& e) { PutBehindOneHub(e, 2); },
+     [](Evidence& e) { PutBehindOneHub(e, 1); },
+     {"2 capture devices", "hub at 2-1", "2-1.1", "2-1.2", "111 MB/s"}},
+    {"usb-shared-controller",
+     Severity::kWarn,
+     [](Evidence& e) { TwoPortsOfOneController(e, 180e6); },
+     [](Evidence& e) { TwoPortsOfOneController(e, 100e6); },
+     {"0000:00:14.0", "360 MB/s"}},
+    {"usb-bulk-neighbour",
+     Severity::kWarn,
+     [](Evidence& e) { AddNeighbour(e, "2-3", "usb2", 2); },
+     [](Evidence& e) {
+       AddThirdController(e);
+       AddNeighbour(e, "6-1", "usb6", 6);
+     },
+     {"2-3", "0000:00:14.0"}},
+    {"usb-capture-missing",
+     Severity::kWarn,
+     [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
+     [](Evidence&) {},
+     {"1 of 2 USB sources", "Camera 2"}},
+    {"usb-mode-not-offered",
+     Severity::kWarn,
+     [](Evidence& e) { DeviceAt(e, "4-1").modes[0].intervals_100ns = {400000}; },
+     [](Evidence& e) { DeviceAt(e, "4-1").modes.clear(); },
+     {"1280x720 yuyv422 at 30", "4-1", "25.00"}},
+    // Linux ehci-sched.c: 1024-byte intervals cost 21 us each, 100 us may be booked.
+    {"usb-ehci-refuses",
+     Severity::kStop,
+     [](Evidence& e) { OneEhciBus(e, 5, 1024); },
+     [](Evidence& e) { OneEhciBus(e, 4, 1024); },
+     {"105 us", "No space left on device"}},
+    {"usb-slower-than-it-could",
+     Severity::kWarn,
+     [](Evidence& e) { DeviceAt(e, "2-1").best_speed_mbps = 10000.0; },
+     [](Evidence& e) {
+       DeviceAt(e, "2-1").best_speed_mbps = base::Reading<double>::Unknown("no BOS");
+     },
+     {"5 Gb/s", "10 Gb/s", "2-1"}},
+    {"usb-hub-power",
+     Severity::kWarn,
+     [](Evidence& e) { BusPoweredHub(e, 401); },
+     [](Evidence& e) { BusPoweredHub(e, 400); },
+     {"902 mA", "900"}},
+    {"usb-autosuspend",
+     Severity::kWarn,
+     [](Evidence& e) { DeviceAt(e, "2-1").power_control = std::string("auto"); },
+     [](Evidence& e) {
+       DeviceAt(e, "2-1").power_control = base::Reading<std::string>::Unknown("denied");
+     },
+     {"2-1"}},
+    {"usb-descriptors",
+     Severity::kNote,
+     [](Evidence& e) { DeviceAt(e, "2-1").descriptor_fault = "cut\x1b short"; },
+     [](Evidence&) {},
+     {"2-1", "\\x1B"}},
+    {"pcie-link-reduced",
+     Severity::kWarn,
+     [](Evidence& e) { AddCaptureCard(e, 1, 4); },
+     [](Evidence& e) { AddCaptureCard(e, 4, 4); },
+     {"1 lanes of 4", "0000:04:00.0"}},
+    // E010: v210 2160p60 is 1327.1 MB/s; gen 2 has 500 MB/s a lane after line code.
+    {"pcie-link-oversubscribed",
+     Severity::kStop,
+     [](Evidence& e) {
+       AddCaptureCard(e, 2, 2);
+       AddSource(e, "SDI", 1327.1e6);
+       e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
+     },
+     [](Evidence& e) {
+       AddCaptureCard(e, 4, 4);
+       AddSource(e, "SDI", 1327.1e6);
+       e.profile.sources.back().arrives_by = profiles::ArrivesBy::kPcie;
+     },
+     {"Invented card"}},
+};
 
 TEST_P(RuleTest, SpeaksWhereItShould) {
   ExpectSpeaks(GetParam());
@@ -190,7 +187,7 @@ TEST_P(RuleTest, SpeaksWhereItShould) {
 TEST_P(RuleTest, IsSilentNearby) {
   ExpectSilent(GetParam());
 }
-INSTANTIATE_TEST_SUITE_P(Usb, RuleTest, ::testing::ValuesIn(UsbCases()), NameOf);
+INSTANTIATE_TEST_SUITE_P(Usb, RuleTest, ::testing::ValuesIn(kUsbCases), NameOf);
 
 TEST(SharedHub, JoinsBothHalvesOfOneHubIntoOneFinding) {
   Evidence evidence = GoodEvidence();

@@ -43,125 +43,121 @@ TEST_P(VerdictTable, FollowsFromTheEvidence) {
   EXPECT_FALSE(document.reasons.empty());
 }
 
-// A table, one entry a case. NOLINTNEXTLINE(readability-function-size)
-const std::vector<VerdictCase>& Cases() {
-  static const std::vector<VerdictCase> cases = {
-      {"Ready", Verdict::kReady, [](Evidence&) {}, "Ready: nothing dropped"},
-      {"TightByEncoder", Verdict::kTight, [](Evidence& e) { e.results.flat_out->speed = 1.14; },
-       "Tight: holds, but encoding keeps 12 % headroom where 25 % is wanted."},
-      {"TightByDisk", Verdict::kTight,
-       [](Evidence& e) { e.results.disks[0].sustained_bytes_per_second = 1.3e6; },
-       "the disk of /recordings keeps 38 % headroom where 40 % is wanted"},
-      {"TightByPermittedDrop", Verdict::kTight,
-       [](Evidence& e) {
-         Drop(e, 1, 30, "encode");
-         e.profile.margins.allowed_drops_per_hour = 60;
-       },
-       "within what the profile allows"},
-      {"ShortByDrops", Verdict::kShort, [](Evidence& e) { Drop(e, 213, 30, "encode"); },
-       "Short: 213 frames were dropped in 1 min of rehearsal after the warm-up, most at the "
-       "encode"},
-      {"ShortByFeedDrops", Verdict::kShort,
-       [](Evidence& e) {
-         e.results.rehearsal->feeds[0].seconds[30].dropped = 2;
-         e.results.rehearsal->feeds[0].dropped = 2;
-       },
-       "Short: 2 frames were dropped"},
-      {"ShortByComputedDemand", Verdict::kShort,
-       [](Evidence& e) { e.demand.sources[0].bytes_per_second = 498e6; }, "Short: USB device"},
-      {"ShortBehindAHubThatWasNotRead", Verdict::kShort,
-       [](Evidence& e) {
-         e.inventory.usb.devices.back().parent = "4-9";
-         e.demand.sources[1].bytes_per_second = 498e6;
-       },
-       "Short: USB device"},
-      {"ShortBySpace", Verdict::kShort,
-       [](Evidence& e) { e.inventory.storage[0].free_bytes = std::int64_t{1}; },
-       "Short: free space in /recordings"},
-      {"WarmUpDropsAreNotJudged", Verdict::kReady, [](Evidence& e) { Drop(e, 4, 2, "encode"); },
-       "Ready"},
-      {"WarmUpDropsOfFeedsAreNotJudged", Verdict::kReady,
-       [](Evidence& e) {
-         e.results.rehearsal->feeds[0].seconds[9].dropped = 2;
-         e.results.rehearsal->feeds[0].dropped = 2;
-       },
-       "Ready"},
-      {"UnprovenWithoutDiskTest", Verdict::kUnproven, [](Evidence& e) { e.results.disks.clear(); },
-       "Unproven: the rehearsal held (0 of 4200 frames dropped), but the disk of /recordings: the "
-       "disk was not measured."},
-      {"UnprovenWithoutCamera", Verdict::kUnproven,
-       [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
-       "dropped), but no camera was found on the USB port of Camera 2."},
-      {"UnprovenWithoutCameras", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.inventory.usb.devices.pop_back();
-         e.inventory.usb.devices.pop_back();
-       },
-       "dropped), but no camera was found on the USB ports of 2 sources."},
-      {"UnprovenWithPermittedDrop", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.results.disks.clear();
-         Drop(e, 1, 30, "encode");
-         e.profile.margins.allowed_drops_per_hour = 60;
-       },
-       "the rehearsal held (1 of 4200 frames dropped, within what the profile allows), but "},
-      {"UnprovenWhenItCouldNotStart", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.results.rehearsal = bench::Rehearsal{};
-         e.results.rehearsal->stopped_because = "Stream: an encoder refused";
-         e.results.flat_out.reset();
-         e.telemetry.reset();
-       },
-       "Unproven: the rehearsal could not start: Stream: an encoder refused."},
-      {"UnprovenWhenOverBeforeTheWarmUp", Verdict::kUnproven,
-       [](Evidence& e) { e.results.rehearsal->seconds = e.results.rehearsal->warm_up_seconds; },
-       "Unproven: the rehearsal was over before its warm-up."},
-      {"UnprovenWhenUsbCannotBeRead", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.inventory.usb = {};
-         e.inventory.usb.present = base::Reading<bool>::Unknown("no /sys/bus/usb");
-       },
-       "no /sys/bus/usb"},
-      {"UnprovenWhenCutShort", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.results.rehearsal->complete = false;
-         e.results.rehearsal->stopped_because = "interrupted";
-       },
-       "the rehearsal was cut short: interrupted"},
-      {"UnprovenForAStreamAbroad", Verdict::kUnproven,
-       [](Evidence& e) { e.profile.outputs[1].url = "rtmp://example.invalid/live"; },
-       "uplink not measured"},
-      {"UnprovenSurvey", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.length = "survey";
-         e.results = {};
-         e.telemetry.reset();
-       },
-       "Unproven"},
-      {"UnknownLinkOfALoopbackStreamIsNoObstacle", Verdict::kReady,
-       [](Evidence& e) {
-         e.inventory.network.links[0].speed_mbps = base::Reading<double>::Unknown("-1");
-       },
-       "Ready"},
-      {"UnreadableDisplaysAreNoObstacle", Verdict::kReady,
-       [](Evidence& e) { e.inventory.gpu.displays.clear(); }, "Ready"},
-      {"ShortWinsOverUnproven", Verdict::kShort,
-       [](Evidence& e) {
-         e.results.disks.clear();
-         Drop(e, 1, 30, "encode");
-       },
-       "Short"},
-      {"UnprovenWinsOverTight", Verdict::kUnproven,
-       [](Evidence& e) {
-         e.results.disks.clear();
-         e.results.flat_out->speed = 1.1;
-       },
-       "Unproven"},
-  };
-  return cases;
-}
+const std::vector<VerdictCase> kCases = {
+    {"Ready", Verdict::kReady, [](Evidence&) {}, "Ready: nothing dropped"},
+    {"TightByEncoder", Verdict::kTight, [](Evidence& e) { e.results.flat_out->speed = 1.14; },
+     "Tight: holds, but encoding keeps 12 % headroom where 25 % is wanted."},
+    {"TightByDisk", Verdict::kTight,
+     [](Evidence& e) { e.results.disks[0].sustained_bytes_per_second = 1.3e6; },
+     "the disk of /recordings keeps 38 % headroom where 40 % is wanted"},
+    {"TightByPermittedDrop", Verdict::kTight,
+     [](Evidence& e) {
+       Drop(e, 1, 30, "encode");
+       e.profile.margins.allowed_drops_per_hour = 60;
+     },
+     "within what the profile allows"},
+    {"ShortByDrops", Verdict::kShort, [](Evidence& e) { Drop(e, 213, 30, "encode"); },
+     "Short: 213 frames were dropped in 1 min of rehearsal after the warm-up, most at the "
+     "encode"},
+    {"ShortByFeedDrops", Verdict::kShort,
+     [](Evidence& e) {
+       e.results.rehearsal->feeds[0].seconds[30].dropped = 2;
+       e.results.rehearsal->feeds[0].dropped = 2;
+     },
+     "Short: 2 frames were dropped"},
+    {"ShortByComputedDemand", Verdict::kShort,
+     [](Evidence& e) { e.demand.sources[0].bytes_per_second = 498e6; }, "Short: USB device"},
+    {"ShortBehindAHubThatWasNotRead", Verdict::kShort,
+     [](Evidence& e) {
+       e.inventory.usb.devices.back().parent = "4-9";
+       e.demand.sources[1].bytes_per_second = 498e6;
+     },
+     "Short: USB device"},
+    {"ShortBySpace", Verdict::kShort,
+     [](Evidence& e) { e.inventory.storage[0].free_bytes = std::int64_t{1}; },
+     "Short: free space in /recordings"},
+    {"WarmUpDropsAreNotJudged", Verdict::kReady, [](Evidence& e) { Drop(e, 4, 2, "encode"); },
+     "Ready"},
+    {"WarmUpDropsOfFeedsAreNotJudged", Verdict::kReady,
+     [](Evidence& e) {
+       e.results.rehearsal->feeds[0].seconds[9].dropped = 2;
+       e.results.rehearsal->feeds[0].dropped = 2;
+     },
+     "Ready"},
+    {"UnprovenWithoutDiskTest", Verdict::kUnproven, [](Evidence& e) { e.results.disks.clear(); },
+     "Unproven: the rehearsal held (0 of 4200 frames dropped), but the disk of /recordings: the "
+     "disk was not measured."},
+    {"UnprovenWithoutCamera", Verdict::kUnproven,
+     [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
+     "dropped), but no camera was found on the USB port of Camera 2."},
+    {"UnprovenWithoutCameras", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.inventory.usb.devices.pop_back();
+       e.inventory.usb.devices.pop_back();
+     },
+     "dropped), but no camera was found on the USB ports of 2 sources."},
+    {"UnprovenWithPermittedDrop", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.results.disks.clear();
+       Drop(e, 1, 30, "encode");
+       e.profile.margins.allowed_drops_per_hour = 60;
+     },
+     "the rehearsal held (1 of 4200 frames dropped, within what the profile allows), but "},
+    {"UnprovenWhenItCouldNotStart", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.results.rehearsal = bench::Rehearsal{};
+       e.results.rehearsal->stopped_because = "Stream: an encoder refused";
+       e.results.flat_out.reset();
+       e.telemetry.reset();
+     },
+     "Unproven: the rehearsal could not start: Stream: an encoder refused."},
+    {"UnprovenWhenOverBeforeTheWarmUp", Verdict::kUnproven,
+     [](Evidence& e) { e.results.rehearsal->seconds = e.results.rehearsal->warm_up_seconds; },
+     "Unproven: the rehearsal was over before its warm-up."},
+    {"UnprovenWhenUsbCannotBeRead", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.inventory.usb = {};
+       e.inventory.usb.present = base::Reading<bool>::Unknown("no /sys/bus/usb");
+     },
+     "no /sys/bus/usb"},
+    {"UnprovenWhenCutShort", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.results.rehearsal->complete = false;
+       e.results.rehearsal->stopped_because = "interrupted";
+     },
+     "the rehearsal was cut short: interrupted"},
+    {"UnprovenForAStreamAbroad", Verdict::kUnproven,
+     [](Evidence& e) { e.profile.outputs[1].url = "rtmp://example.invalid/live"; },
+     "uplink not measured"},
+    {"UnprovenSurvey", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.length = "survey";
+       e.results = {};
+       e.telemetry.reset();
+     },
+     "Unproven"},
+    {"UnknownLinkOfALoopbackStreamIsNoObstacle", Verdict::kReady,
+     [](Evidence& e) {
+       e.inventory.network.links[0].speed_mbps = base::Reading<double>::Unknown("-1");
+     },
+     "Ready"},
+    {"UnreadableDisplaysAreNoObstacle", Verdict::kReady,
+     [](Evidence& e) { e.inventory.gpu.displays.clear(); }, "Ready"},
+    {"ShortWinsOverUnproven", Verdict::kShort,
+     [](Evidence& e) {
+       e.results.disks.clear();
+       Drop(e, 1, 30, "encode");
+     },
+     "Short"},
+    {"UnprovenWinsOverTight", Verdict::kUnproven,
+     [](Evidence& e) {
+       e.results.disks.clear();
+       e.results.flat_out->speed = 1.1;
+     },
+     "Unproven"},
+};
 
-INSTANTIATE_TEST_SUITE_P(All, VerdictTable, ::testing::ValuesIn(Cases()),
+INSTANTIATE_TEST_SUITE_P(All, VerdictTable, ::testing::ValuesIn(kCases),
                          [](const auto& one) { return std::string(one.param.name); });
 
 TEST(ExitStatus, HasOneNumberForEachVerdict) {
