@@ -332,7 +332,7 @@ base::Result<std::vector<BallastRun>> RunBallast(const RehearsalPlan& asked,
       control.Stop(failure.what());
     }
   });
-  Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
+  Watch(pipeline, control).Run([&]() -> std::chrono::nanoseconds {
     guard.Check(control);
     return 200ms;
   });

@@ -23,7 +23,9 @@ void CanvasChain::Start(std::int64_t end_ns) {
 }
 
 void CanvasChain::Join() {
-  thread_.join();
+  if (thread_.joinable()) {
+    thread_.join();
+  }
   for (OutputEntrance* taker : takers_) {
     taker->Close();
   }

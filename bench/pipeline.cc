@@ -1,6 +1,8 @@
 #include "bench/pipeline.h"
 
 #include <algorithm>
+#include <exception>
+#include <string>
 
 #include <fmt/format.h>
 
@@ -180,6 +182,15 @@ base::Status Pipeline::OpenOutputs() {
 
 void Pipeline::Start(std::int64_t end_ns) {
   started_ = true;
+  try {
+    StartChains(end_ns);
+  } catch (const std::exception& failure) {
+    // Those that did start wait for the rest: they must be told.
+    control_.Stop(std::string("a thread could not be started: ") + failure.what());
+  }
+}
+
+void Pipeline::StartChains(std::int64_t end_ns) {
   for (const auto& source : sources_) {
     source->Start(end_ns);
   }
@@ -194,6 +205,11 @@ void Pipeline::Start(std::int64_t end_ns) {
     }
     audio_->Start(end_ns, std::move(writers));
   }
+}
+
+Pipeline::~Pipeline() {
+  control_.Stop("given up");
+  Join();
 }
 
 void Pipeline::Join() {

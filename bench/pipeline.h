@@ -27,9 +27,14 @@ class Pipeline {
   Pipeline(const RehearsalPlan& plan, const std::vector<FeedRing>& rings, Pacer& pacer,
            RunControl& control);
 
+  /// Ends what still runs.
+  ~Pipeline();
+  Pipeline(const Pipeline&) = delete;
+  Pipeline& operator=(const Pipeline&) = delete;
+
   /// Opens decoders, encoders, files and streams; output threads then wait.
   base::Status Open();
-  /// Frames fall due from production time 0 until `end_ns`.
+  /// Frames fall due from production time 0 until `end_ns`. What cannot be started ends the run.
   void Start(std::int64_t end_ns);
   /// Waits until every frame is through. Also after a failed Open().
   void Join();
@@ -53,6 +58,7 @@ class Pipeline {
   std::vector<StageCost> StageCosts(const std::map<std::string, double>& thread_seconds) const;
 
  private:
+  void StartChains(std::int64_t end_ns);
   /// The stage that hands over what outputs of `takes` encode.
   const char* StageBefore(const std::string& takes) const;
   base::Status OpenSources();

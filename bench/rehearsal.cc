@@ -161,7 +161,7 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   pacer.Begin(result.zero_ns);
   pipeline.Start(end_ns);
   bool last_look_taken = false;
-  Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
+  Watch(pipeline, control).Run([&]() -> std::chrono::nanoseconds {
     const std::int64_t now_ns = pacer.NowNs();
     guard.Check(control);
     if (!last_look_taken && !control.stopped()) {
@@ -217,7 +217,7 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
   pipeline.Start(static_cast<std::int64_t>(production_seconds * 1e9));
   std::int64_t window_begun_ns = begun_ns;
   std::int64_t window_from_ns = 0;
-  Watch(pipeline).Run([&]() -> std::chrono::nanoseconds {
+  Watch(pipeline, control).Run([&]() -> std::chrono::nanoseconds {
     const std::int64_t now_ns = clock.NowNs();
     guard.Check(control);
     const double wall = static_cast<double>(now_ns - begun_ns) / 1e9;

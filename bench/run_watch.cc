@@ -1,5 +1,6 @@
 #include "bench/run_watch.h"
 
+#include <exception>
 #include <thread>
 
 #include "bench/disk_guard.h"
@@ -7,18 +8,34 @@
 namespace bench {
 
 void Watch::Run(const std::function<std::chrono::nanoseconds()>& look) {
-  std::jthread joiner([this] {
+  std::jthread joiner;
+  try {
+    joiner = std::jthread([this] {
+      pipeline_.Join();
+      const std::scoped_lock lock(mutex_);
+      through_ = true;
+      changed_.notify_all();
+    });
+  } catch (const std::exception& failure) {  // no room for another thread
+    control_.Stop(failure.what());
     pipeline_.Join();
-    const std::scoped_lock lock(mutex_);
-    through_ = true;
-    changed_.notify_all();
-  });
+    return;
+  }
   std::unique_lock lock(mutex_);
   while (!through_) {
     lock.unlock();
-    const auto wait = look();
+    const auto wait = Looked(look);
     lock.lock();
     changed_.wait_for(lock, wait, [this] { return through_; });
+  }
+}
+
+std::chrono::nanoseconds Watch::Looked(const std::function<std::chrono::nanoseconds()>& look) {
+  try {
+    return look();
+  } catch (const std::exception& failure) {  // memory ran out: the run ends, its accounts stay
+    control_.Stop(failure.what());
+    return std::chrono::milliseconds(100);
   }
 }
 
@@ -40,7 +57,12 @@ void RoomGuard::Check(RunControl& control) const {
 }
 
 base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
-  auto opened = pipeline.Open();
+  base::Status opened = base::Done{};
+  try {
+    opened = pipeline.Open();
+  } catch (const std::exception& failure) {  // no memory, or no room for another thread
+    opened = base::Error{base::ErrorKind::kIo, "", failure.what()};
+  }
   if (!opened) {
     control.Stop(opened.error().detail);
     pipeline.Join();

@@ -33,13 +33,17 @@ class StopOnRequest {
 /// Takes a pipeline through its run while the calling thread looks at it now and then.
 class Watch {
  public:
-  explicit Watch(Pipeline& pipeline) : pipeline_(pipeline) {}
+  Watch(Pipeline& pipeline, RunControl& control) : pipeline_(pipeline), control_(control) {}
 
   /// Runs `look` at once and after each wait it asks for, until all is through.
+  /// One that throws ends the run.
   void Run(const std::function<std::chrono::nanoseconds()>& look);
 
  private:
+  std::chrono::nanoseconds Looked(const std::function<std::chrono::nanoseconds()>& look);
+
   Pipeline& pipeline_;
+  RunControl& control_;
   std::mutex mutex_;
   std::condition_variable changed_;
   bool through_ = false;

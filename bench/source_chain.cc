@@ -33,11 +33,11 @@ void SourceChain::Start(std::int64_t end_ns) {
 }
 
 void SourceChain::Join() {
-  camera_.join();
-  if (receiver_.joinable()) {
-    receiver_.join();
+  for (std::jthread* thread : {&camera_, &receiver_, &ingest_thread_}) {
+    if (thread->joinable()) {
+      thread->join();
+    }
   }
-  ingest_thread_.join();
   for (OutputEntrance* taker : takers_) {
     taker->Close();
   }

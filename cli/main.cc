@@ -4,7 +4,9 @@
 
 #include <cstdio>
 #include <exception>
+#include <new>
 #include <string>
+#include <system_error>
 #include <vector>
 
 #include "base/ffmpeg.h"
@@ -41,8 +43,15 @@ int main(int argc, char** argv) {
   try {
     base::KeepFfmpegComplaints();
     return Main(std::vector<std::string>(argv + 1, argv + argc));
+  } catch (const std::bad_alloc&) {
+    Complain("failed: memory ran out");
+    return cli::kFailed;
+  } catch (const std::system_error& error) {
+    // Threads that cannot be started: of their number, or the memory for them.
+    Complain(std::string("failed: no room for another thread or file: ") + error.what());
+    return cli::kFailed;
   } catch (const std::exception& error) {
-    // Ours do not throw; this is memory that ran out, or a library's surprise.
+    // Ours do not throw: a library's surprise.
     Complain(std::string("failed: ") + error.what());
     return cli::kFailed;
   }

@@ -1,7 +1,11 @@
 #include "probes/codec_trials.h"
 
 #include <chrono>
+#include <exception>
 #include <functional>
+#include <future>
+#include <memory>
+#include <thread>
 #include <utility>
 #include <vector>
 
@@ -151,6 +155,36 @@ base::Status DecodeSome(const AVCodec& decoder, const std::vector<base::PacketPt
   return base::Done{};
 }
 
+/// A driver or library that hangs must not hang us.
+constexpr std::chrono::seconds kLongestTrial{20};
+
+/// The trial that `attempt` makes, on a thread of its own: one that gives no
+/// answer, or is still at it when a stop is requested, is left behind there.
+CodecTrial Awaited(const std::string& name, std::function<CodecTrial()> attempt,
+                   const std::stop_token& stop) {
+  auto answer = std::make_shared<std::promise<CodecTrial>>();
+  std::future<CodecTrial> trial = answer->get_future();
+  std::thread([answer, attempt = std::move(attempt)] {
+    try {
+      answer->set_value(attempt());
+    } catch (...) {
+      answer->set_exception(std::current_exception());
+    }
+  }).detach();
+  const auto latest = std::chrono::steady_clock::now() + kLongestTrial;
+  while (trial.wait_for(std::chrono::milliseconds(50)) != std::future_status::ready) {
+    const bool late = std::chrono::steady_clock::now() >= latest;
+    if (late || stop.stop_requested()) {
+      CodecTrial unanswered;
+      unanswered.name = name;
+      unanswered.refusal = late ? "gave no answer within 20 s" : "stopped on request";
+      unanswered.sessions = base::Reading<int>::Unknown(unanswered.refusal);
+      return unanswered;
+    }
+  }
+  return trial.get();
+}
+
 /// Runs `attempt` and writes its outcome and time down.
 CodecTrial Timed(CodecTrial trial, const std::function<base::Status()>& attempt) {
   const auto begun = std::chrono::steady_clock::now();
@@ -236,13 +270,30 @@ base::Result<int> CountSessions(const std::string& name, int most) {
   return static_cast<int>(sessions.size());
 }
 
+namespace {
+
+CodecTrial TryListed(const AVCodec& codec, const std::string& codec_name,
+                     const std::stop_token& stop) {
+  const std::string name = codec.name;
+  const bool encoder = av_codec_is_encoder(&codec) != 0;
+  CodecTrial trial = Awaited(
+      name, [=] { return encoder ? TryEncoder(name) : TryDecoder(name, codec_name); }, stop);
+  trial.codec = codec_name;
+  trial.encoder = encoder;
+  trial.hardware = true;
+  return trial;
+}
+
+}  // namespace
+
 CodecInventory TryCodecs(const std::stop_token& stop) {
   CodecInventory inventory;
   inventory.tried = true;
   inventory.ffmpeg_version = av_version_info();
   for (const char* name : kSoftwareEncoders) {
     if (avcodec_find_encoder_by_name(name) != nullptr && !stop.stop_requested()) {
-      inventory.trials.push_back(TryEncoder(name));
+      inventory.trials.push_back(Awaited(
+          name, [name] { return TryEncoder(name); }, stop));
     }
   }
   void* state = nullptr;
@@ -251,9 +302,7 @@ CodecInventory TryCodecs(const std::stop_token& stop) {
     if (codec_name.empty() || !IsHardware(*codec) || stop.stop_requested()) {
       continue;
     }
-    inventory.trials.push_back(av_codec_is_encoder(codec) != 0
-                                   ? TryEncoder(codec->name)
-                                   : TryDecoder(codec->name, codec_name));
+    inventory.trials.push_back(TryListed(*codec, codec_name, stop));
   }
   if (stop.stop_requested()) {
     inventory.tried = base::Reading<bool>::Unknown("stopped on request before all were opened");
