@@ -163,7 +163,11 @@ void UvcModeReader::TakeFrame(const RawDescriptor& descriptor, int subtype) {
     Note(descriptor, "frame is too short");
     return;
   }
-  CaptureMode mode{pixel_format_, Le16(bytes, 5), Le16(bytes, 7), bits_per_pixel_, {}};
+  CaptureMode mode;
+  mode.pixel_format = pixel_format_;
+  mode.width = Le16(bytes, 5);
+  mode.height = Le16(bytes, 7);
+  mode.bits_per_pixel = bits_per_pixel_;
   if (mode.width == 0 || mode.height == 0 || modes_.size() >= kMostModes) {
     Note(descriptor, "frame has no raster");
     return;

@@ -26,14 +26,23 @@ RIGPROOF_FIELDS(probes::CodecTrial, name, codec, encoder, hardware, works, refus
 RIGPROOF_FIELDS(probes::CodecInventory, tried, ffmpeg_version, trials)
 
 RIGPROOF_FIELDS(probes::UsbEndpoint, address, type, max_packet_bytes, packets_per_interval,
-                interval, bytes_per_interval)
+                interval, bytes_per_interval, max_burst, mult)
 RIGPROOF_FIELDS(probes::UsbInterface, number, alternate, interface_class, subclass, protocol,
                 driver, endpoints)
-RIGPROOF_FIELDS(probes::CaptureMode, pixel_format, width, height, bits_per_pixel, intervals_100ns)
+RIGPROOF_FIELDS(probes::CaptureMode, pixel_format, width, height, bits_per_pixel, intervals_100ns,
+                interval_step_100ns, streaming_interface, max_frame_bytes, min_bits_per_second,
+                max_bits_per_second)
+RIGPROOF_FIELDS(probes::VideoFormat, index, kind, pixel_format, frames_claimed, frames, interlaced,
+                colour, still_rasters)
+RIGPROOF_FIELDS(probes::VideoStream, interface, endpoint, terminal, still_method, formats_claimed,
+                formats)
+RIGPROOF_FIELDS(probes::VideoEntity, id, kind, terminal_type, sources)
+RIGPROOF_FIELDS(probes::VideoFunction, control_interface, uvc_version, entities, streams)
+RIGPROOF_FIELDS(probes::UsbPort, number, connect_type, peer, over_current_count, panel)
 RIGPROOF_FIELDS(probes::UsbDevice, path, parent, bus, port, vendor_id, product_id, vendor, product,
-                usb_version, speed_mbps, best_speed_mbps, max_power_ma, self_powered, power_control,
-                removable, role, ports, physical_hub, interfaces, modes, video_nodes,
-                descriptor_fault)
+                usb_version, speed_mbps, lanes, best_speed_mbps, max_power_ma, self_powered,
+                power_control, removable, protocol, role, ports, port_list, physical_hub,
+                interfaces, modes, video_functions, capabilities, video_nodes, descriptor_fault)
 RIGPROOF_FIELDS(probes::UsbController, address, name, driver, buses)
 RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices)
 

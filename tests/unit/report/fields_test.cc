@@ -56,7 +56,9 @@ using StoredStructs = testing::Types<
     probes::ProcessShare, probes::TelemetryRecord, probes::CoreKind, probes::CpuCache,
     probes::CpuInventory, probes::PciLink, probes::PciDevice, probes::Display, probes::GpuInventory,
     probes::CodecTrial, probes::CodecInventory, probes::UsbEndpoint, probes::UsbInterface,
-    probes::CaptureMode, probes::UsbDevice, probes::UsbController, probes::UsbInventory>;
+    probes::CaptureMode, probes::VideoFormat, probes::VideoStream, probes::VideoEntity,
+    probes::VideoFunction, probes::UsbPort, probes::UsbDevice, probes::UsbController,
+    probes::UsbInventory>;
 using MoreStoredStructs = testing::Types<
     probes::BlockLayer, probes::StorageInventory, probes::NetworkLink, probes::NetworkInventory,
     probes::FileWatcher, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
