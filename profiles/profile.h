@@ -33,6 +33,23 @@ enum class SourceTransport { kRtp, kRtsp };
 /// How hard a simulated picture is to encode; `kClip` is the user's own file.
 enum class Content { kPlain, kTalk, kStage, kBusy, kClip };
 
+/// What a picture comes along: from the camera to the capture device, from a USB
+/// device to the PC, or from the camera to the network.
+enum class CableKind { kSdiCoax, kHdmi, kUsb2, kUsb3, kCat5e, kCat6, kCat6a, kFibre };
+/// Trade sizes of 75 ohm coax: thin for racks, the usual one, and the thick one for length.
+enum class CoaxGrade { kMini, kStandard, kLowLoss };
+
+/// The cable of one source.
+struct Cable {
+  CableKind kind = CableKind::kSdiCoax;
+  double metres = 0;
+  std::optional<CoaxGrade> grade;  // SDI coax only; absent where its attenuation is given
+  std::optional<double> attenuation_db_per_100m;  // SDI coax only, from its data sheet ...
+  std::optional<double> attenuation_at_mhz;       // ... at this frequency
+
+  bool operator==(const Cable&) const = default;
+};
+
 /// One camera or other picture input. `count` in the file has been spread out
 /// into single sources named "NAME 1" ... "NAME n" (a count of 1 keeps NAME).
 struct Source {
@@ -47,6 +64,7 @@ struct Source {
   Content content = Content::kTalk;
   std::string clip;    // file, for kClip; ReadProfile makes it absolute
   std::string device;  // text to find in the device's name or port path; may be empty
+  std::optional<Cable> cable = {};
 
   bool operator==(const Source&) const = default;
 };
@@ -89,6 +107,28 @@ struct Multiview {
   bool operator==(const Multiview&) const = default;
 };
 
+/// The wires that carry camera control.
+enum class ControlWires { kRs232, kRs422, kRs485 };
+
+/// One camera on a chain.
+struct ControlledCamera {
+  std::string source;
+  int address = 0;          // 1 to 7, once on its chain
+  double cable_metres = 0;  // to the camera before, of the first one to the controller
+
+  bool operator==(const ControlledCamera&) const = default;
+};
+
+/// Cameras that hang one after the other on a serial line, all at one speed.
+struct ControlChain {
+  std::string name;
+  ControlWires wires = ControlWires::kRs232;
+  int speed_baud = 9600;
+  std::vector<ControlledCamera> cameras;  // at most seven, in the order of the cable
+
+  bool operator==(const ControlChain&) const = default;
+};
+
 /// Headroom in percent that must be left, and the drops that may happen.
 struct Margins {
   double cpu_percent = 25;
@@ -114,6 +154,7 @@ struct Profile {
   std::optional<Multiview> multiview;
   int displays = 1;
   Margins margins;
+  std::vector<ControlChain> camera_control = {};
 
   bool operator==(const Profile&) const = default;
 };

@@ -26,6 +26,7 @@ struct Inventory {
   bool live = true;          // false: read from a captured tree
   std::string machine_root;  // "/" or the folder's name
   CpuInventory cpu;
+  PciInventory pci;
   GpuInventory gpu;
   CodecInventory codecs;
   UsbInventory usb;

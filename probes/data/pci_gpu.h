@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Graphics adapters, capture cards on PCIe, displays, and the codecs that were tried.
+// PCI functions and their links, graphics adapters, capture cards, displays, and the codecs that
+// were tried.
 
 #pragma once
 
@@ -26,7 +27,18 @@ struct PciDevice {
   int device_id = 0;
   std::string name;                   // vendor and device, from the system's database
   base::Reading<std::string> driver;  // "" = read, and none is bound
+  // The link above it; of a root port and of a switch's downstream port the one below.
   PciLink link;
+  std::string parent;  // address of the PCI function above; empty at the root complex
+  base::Reading<std::string> power_control;  // "on", or "auto" = may be suspended
+  base::Reading<std::string> link_sleep;     // ASPM states on its link, "L0s, L1"; "" = none is on
+};
+
+/// What shares links with capture: bridges, and functions for storage, network,
+/// pictures and USB, in the order of their addresses.
+struct PciInventory {
+  base::Reading<bool> present;  // false: read, and there is no PCI here
+  std::vector<PciDevice> functions;
 };
 
 struct Display {

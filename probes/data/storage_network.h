@@ -29,6 +29,8 @@ struct StorageInventory {
   std::string folder;
   base::Reading<std::string> mount_point;
   base::Reading<std::string> filesystem;  // "ext4", "vfat", "exfat", "ntfs3" ...
+  // Same text for folders that share one filesystem's space, wherever it is mounted.
+  base::Reading<std::string> filesystem_id;
   base::Reading<std::vector<std::string>> mount_options;
   base::Reading<std::int64_t> size_bytes;
   base::Reading<std::int64_t> free_bytes;          // for an ordinary user
@@ -53,11 +55,29 @@ struct NetworkLink {
   std::string usb_path;  // when it hangs on USB; else empty
   std::string pci_address;
   bool default_route = false;
+  std::vector<std::string> lower;  // links that this one stands on: of a bridge, bond or VLAN
+};
+
+/// A way out of this PC: packets to addresses that begin with `destination`
+/// leave by `link`. The longest prefix wins, then the lowest metric.
+struct NetworkRoute {
+  std::string destination;  // number, "192.0.2.0" or "2001:db8::"
+  int prefix_bits = 0;      // 0: the default route
+  int metric = 0;
+  std::string link;
+};
+
+/// A host's name and the number that this PC's resolver gave for it.
+struct ResolvedHost {
+  std::string host;
+  base::Reading<std::string> address;
 };
 
 struct NetworkInventory {
   std::vector<NetworkLink> links;
-  std::string why_unknown;  // when links could not be listed; else empty
+  base::Reading<std::vector<NetworkRoute>> routes;  // without those inside this PC
+  std::vector<ResolvedHost> resolved;               // names that were asked about
+  std::string why_unknown;                          // when links could not be listed; else empty
 };
 
 }  // namespace probes

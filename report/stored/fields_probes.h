@@ -17,7 +17,9 @@ RIGPROOF_FIELDS(probes::CpuInventory, model, packages, cores, threads, numa_node
                 swap_bytes)
 
 RIGPROOF_FIELDS(probes::PciLink, speed_gts, width, best_speed_gts, best_width)
-RIGPROOF_FIELDS(probes::PciDevice, address, class_code, vendor_id, device_id, name, driver, link)
+RIGPROOF_FIELDS(probes::PciDevice, address, class_code, vendor_id, device_id, name, driver, link,
+                parent, power_control, link_sleep)
+RIGPROOF_FIELDS(probes::PciInventory, present, functions)
 RIGPROOF_FIELDS(probes::Display, connector, connected, mode)
 RIGPROOF_FIELDS(probes::GpuInventory, present, adapters, capture_cards, displays,
                 connected_displays)
@@ -48,19 +50,29 @@ RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices)
 
 RIGPROOF_FIELDS(probes::BlockLayer, name, kind, model, transport, rotational, size_bytes, usb_path,
                 pci_address)
-RIGPROOF_FIELDS(probes::StorageInventory, folder, mount_point, filesystem, mount_options,
-                size_bytes, free_bytes, largest_file_bytes, writable, layers, why_no_layers)
+RIGPROOF_FIELDS(probes::StorageInventory, folder, mount_point, filesystem, filesystem_id,
+                mount_options, size_bytes, free_bytes, largest_file_bytes, writable, layers,
+                why_no_layers)
 RIGPROOF_FIELDS(probes::NetworkLink, name, loopback, up, wireless, speed_mbps, duplex, driver,
                 receive_errors, receive_drops, transmit_errors, transmit_drops, usb_path,
-                pci_address, default_route)
-RIGPROOF_FIELDS(probes::NetworkInventory, links, why_unknown)
+                pci_address, default_route, lower)
+RIGPROOF_FIELDS(probes::NetworkRoute, destination, prefix_bits, metric, link)
+RIGPROOF_FIELDS(probes::ResolvedHost, host, address)
+RIGPROOF_FIELDS(probes::NetworkInventory, links, routes, resolved, why_unknown)
 
 RIGPROOF_FIELDS(probes::FileWatcher, process, pid)
+RIGPROOF_FIELDS(probes::ConfiguredChoice, value, file)
+RIGPROOF_FIELDS(probes::SwapArea, name, kind, size_bytes, used_bytes, disks)
+RIGPROOF_FIELDS(probes::WorkTimer, unit, work, when, delay, catches_up, idle, setting)
+RIGPROOF_FIELDS(probes::ClockKeeper, name, file, running)
+RIGPROOF_FIELDS(probes::CpuIdleState, name, exit_latency_us, disabled)
 RIGPROOF_FIELDS(probes::SettingsInventory, os, kernel, on_mains, has_battery, power_profile,
-                pcie_power_saving, clock_synchronised, file_watchers)
+                pcie_power_saving, clock_synchronised, file_watchers, tuning_profile, sleep_states,
+                sleep_target, idle_action, lid_action, has_lid, swap_areas, swappiness,
+                clock_keepers, work_timers, idle_states)
 
 RIGPROOF_FIELDS(probes::ProbeRun, probe, seconds, failure)
-RIGPROOF_FIELDS(probes::Inventory, live, machine_root, cpu, gpu, codecs, usb, storage, network,
+RIGPROOF_FIELDS(probes::Inventory, live, machine_root, cpu, pci, gpu, codecs, usb, storage, network,
                 settings, runs)
 
 }  // namespace report::stored

@@ -61,7 +61,9 @@ using StoredStructs = testing::Types<
     probes::UsbInventory>;
 using MoreStoredStructs = testing::Types<
     probes::BlockLayer, probes::StorageInventory, probes::NetworkLink, probes::NetworkInventory,
-    probes::FileWatcher, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
+    probes::FileWatcher, probes::ConfiguredChoice, probes::SwapArea, probes::WorkTimer,
+    probes::ClockKeeper, probes::CpuIdleState, probes::NetworkRoute, probes::ResolvedHost,
+    probes::PciInventory, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
     profiles::SourceDemand, profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
     WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode, bench::SearchRun,
     bench::CapacitySearch, bench::BallastStep, bench::BallastRun, BallastFigure, ResourceShare,

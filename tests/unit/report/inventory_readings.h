@@ -28,11 +28,12 @@ void ForEachCpuReading(probes::CpuInventory& cpu, Visit visit) {
 template <typename Visit>
 void ForEachDeviceReading(probes::Inventory& machine, Visit visit) {
   const auto all = [&](auto&... readings) { (visit(readings), ...); };
-  all(machine.gpu.present, machine.codecs.tried, machine.usb.present);
-  for (auto* devices : {&machine.gpu.adapters, &machine.gpu.capture_cards}) {
+  all(machine.pci.present, machine.gpu.present, machine.codecs.tried, machine.usb.present);
+  for (auto* devices :
+       {&machine.pci.functions, &machine.gpu.adapters, &machine.gpu.capture_cards}) {
     for (probes::PciDevice& device : *devices) {
       all(device.driver, device.link.speed_gts, device.link.width, device.link.best_speed_gts,
-          device.link.best_width);
+          device.link.best_width, device.power_control, device.link_sleep);
     }
   }
   for (probes::Display& display : machine.gpu.displays) {
@@ -53,11 +54,15 @@ template <typename Visit>
 void ForEachPlaceReading(probes::Inventory& machine, Visit visit) {
   const auto all = [&](auto&... readings) { (visit(readings), ...); };
   for (probes::StorageInventory& storage : machine.storage) {
-    all(storage.mount_point, storage.filesystem, storage.mount_options, storage.size_bytes,
-        storage.free_bytes, storage.largest_file_bytes, storage.writable);
+    all(storage.mount_point, storage.filesystem, storage.filesystem_id, storage.mount_options,
+        storage.size_bytes, storage.free_bytes, storage.largest_file_bytes, storage.writable);
     for (probes::BlockLayer& layer : storage.layers) {
       all(layer.transport, layer.rotational, layer.size_bytes);
     }
+  }
+  all(machine.network.routes);
+  for (probes::ResolvedHost& host : machine.network.resolved) {
+    all(host.address);
   }
   for (probes::NetworkLink& link : machine.network.links) {
     all(link.up, link.wireless, link.speed_mbps, link.duplex, link.driver, link.receive_errors,
@@ -65,7 +70,10 @@ void ForEachPlaceReading(probes::Inventory& machine, Visit visit) {
   }
   probes::SettingsInventory& settings = machine.settings;
   all(settings.os, settings.kernel, settings.on_mains, settings.has_battery, settings.power_profile,
-      settings.pcie_power_saving, settings.clock_synchronised, settings.file_watchers);
+      settings.pcie_power_saving, settings.clock_synchronised, settings.file_watchers,
+      settings.tuning_profile.value, settings.sleep_states, settings.sleep_target.value,
+      settings.idle_action.value, settings.lid_action.value, settings.has_lid, settings.swap_areas,
+      settings.swappiness, settings.clock_keepers, settings.work_timers, settings.idle_states);
 }
 
 /// Calls `visit` with every reading, whatever its type.
