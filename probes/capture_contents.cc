@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "probes/file_watchers.h"
+#include "probes/usb_bos.h"
 
 namespace probes {
 namespace {
@@ -15,18 +16,63 @@ bool IsOneOf(std::string_view word, const std::array<std::string_view, N>& words
   return std::find(words.begin(), words.end(), word) != words.end();
 }
 
-constexpr std::array<std::string_view, 13> kSerialFiles{
-    "serial", "serial_number", "product_serial", "product_uuid", "board_serial", "chassis_serial",
-    "uniq",   "unique_id",     "wwid",           "wwn",          "nguid",        "uuid",
-    "cid"};
-constexpr std::array<std::string_view, 3> kAddressFiles{"address", "perm_address", "broadcast"};
+// What only one device, board, system or start of the system has.
+constexpr std::array<std::string_view, 29> kSerialFiles{"serial",
+                                                        "serial_number",
+                                                        "serial_no",
+                                                        "product_serial",
+                                                        "product_uuid",
+                                                        "uniq",
+                                                        "board_serial",
+                                                        "chassis_serial",
+                                                        "chassis_asset_tag",
+                                                        "board_asset_tag",
+                                                        "unique_id",
+                                                        "wwid",
+                                                        "wwn",
+                                                        "nguid",
+                                                        "eui",
+                                                        "uuid",
+                                                        "cid",
+                                                        "machine-id",
+                                                        "boot_id",
+                                                        "node_guid",
+                                                        "vpd_pg80",
+                                                        "vpd_pg83",
+                                                        "sys_image_guid",
+                                                        "port_name",
+                                                        "node_name",
+                                                        "edid",
+                                                        "phys_switch_id",
+                                                        "phys_port_id",
+                                                        "ssid"};
+constexpr auto kAddressFiles =
+    std::to_array<std::string_view>({"address", "perm_address", "broadcast", "bssid"});
 
-// Files in which host and user names turn up.
-constexpr std::array<std::string_view, 7> kNameFiles{
-    "name", "backing_file", "product", "manufacturer", "interface", "comm", "model_name"};
+// Files of /sys in which host and user names turn up.
+constexpr auto kNameFiles = std::to_array<std::string_view>(
+    {"name", "backing_file", "product", "manufacturer", "interface", "comm", "model_name", "label",
+     "ifalias", "description", "phys"});
 
-constexpr std::array<std::string_view, 10> kNetworkFilesystems{
-    "nfs", "nfs4", "cifs", "smb3", "9p", "afs", "ceph", "glusterfs", "fuse.sshfs", "fuse.rclone"};
+// Texts outside /sys that hold figures, or names of systems that hosts are called by, too.
+constexpr auto kNamelessFiles = std::to_array<std::string_view>(
+    {"/proc/cpuinfo", "/proc/meminfo", "/proc/stat", "/etc/os-release", "/usr/lib/os-release"});
+
+// Binary files that are known to hold nothing private, or are cleaned.
+constexpr auto kBinaryFiles = std::to_array<std::string_view>({"descriptors", "bos_descriptors"});
+
+// Parts of keys of uevent files and udev's records.
+constexpr auto kSerialKeys = std::to_array<std::string_view>(
+    {"SERIAL", "UNIQ", "UUID", "WWN", "WWID", "NGUID", "EUI64", "MACADDR", "NAME_MAC"});
+// Parts of those that hold texts of people; the others hold words of the kernel.
+constexpr auto kTextKeys =
+    std::to_array<std::string_view>({"NAME", "LABEL", "MODEL", "VENDOR", "PHYS"});
+// Links of udev that are made of serial numbers and the like.
+constexpr auto kSerialLinks =
+    std::to_array<std::string_view>({"by-id/", "by-uuid/", "by-partuuid/", "by-diskseq/"});
+
+constexpr auto kNetworkFilesystems = std::to_array<std::string_view>(
+    {"nfs", "nfs4", "cifs", "smb3", "9p", "afs", "ceph", "glusterfs", "fuse.sshfs", "fuse.rclone"});
 
 std::string Join(const std::vector<std::string_view>& words, char separator) {
   std::string joined;
@@ -38,6 +84,26 @@ std::string Join(const std::vector<std::string_view>& words, char separator) {
 
 std::string ZeroDigits(std::string_view text) {
   return std::string(text.size(), '0');
+}
+
+template <std::size_t N>
+bool HasOneOf(std::string_view text, const std::array<std::string_view, N>& words) {
+  return std::any_of(words.begin(), words.end(), [&](std::string_view word) {
+    return text.find(word) != std::string_view::npos;
+  });
+}
+
+/// Of private use, so that nobody can be found by it: RFC 1918 and RFC 3927. The kernel prints
+/// the four bytes as one number, so that they stand in the order of this machine.
+bool IsPrivateUse(std::string_view word) {
+  const auto value = word.size() == 8 ? base::ParseInt(word, 16) : std::nullopt;
+  if (!value) {
+    return false;
+  }
+  const std::int64_t first = *value & 0xff;
+  const std::int64_t second = (*value >> 8) & 0xff;
+  return first == 10 || (first == 172 && second >= 16 && second < 32) ||
+         (first == 192 && second == 168) || (first == 169 && second == 254);
 }
 
 bool AllZero(std::string_view digits) {
@@ -92,7 +158,8 @@ std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& lef
       continue;
     }
     if (words[0] != "Iface") {
-      if (!AllZero(words[1]) || !AllZero(words[7])) {
+      const bool is_default = AllZero(words[1]) && AllZero(words[7]);
+      if (!is_default && !IsPrivateUse(words[1])) {
         ++left_out.route_lines;
         continue;
       }
@@ -121,9 +188,39 @@ std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& le
   return clean;
 }
 
-std::optional<std::string> CleanContent(std::string_view path, const std::string& text,
-                                        PrivateNames& names, LeftOut& left_out) {
-  const std::string_view name = path.substr(path.find_last_of('/') + 1);
+std::string CleanProperties(std::string_view text, PrivateNames& names) {
+  std::string clean;
+  for (const std::string_view line : base::Split(text, '\n')) {
+    if (line.empty() || (line.starts_with("S:") && HasOneOf(line, kSerialLinks))) {
+      continue;
+    }
+    const std::string_view key = line.substr(0, line.find('='));
+    if (key.size() < line.size() && HasOneOf(key, kSerialKeys)) {
+      clean += std::string(key) + "=\n";
+    } else {
+      const bool texts = HasOneOf(key, kTextKeys);
+      clean += (texts ? names.Clean(line) : names.CleanAddresses(line)) + "\n";
+    }
+  }
+  return clean;
+}
+
+namespace {
+
+/// Lines such as "Serial : 0123" of the processor's own number, on some ARM machines.
+std::string WithoutSerialLines(std::string_view text) {
+  std::string lines;
+  for (const std::string_view line : base::Split(text, '\n')) {
+    if (!line.starts_with("Serial")) {
+      lines += (lines.empty() ? "" : "\n") + std::string(line);
+    }
+  }
+  return lines;
+}
+
+/// Files that need more than a look at their name; nothing said for all others.
+std::optional<std::string> CleanKnownText(std::string_view path, const std::string& text,
+                                          PrivateNames& names, LeftOut& left_out) {
   if (path.ends_with("/mountinfo")) {
     return CleanMountInfo(text, names, left_out);
   }
@@ -133,12 +230,32 @@ std::optional<std::string> CleanContent(std::string_view path, const std::string
   if (path == "/proc/net/ipv6_route") {
     return CleanRoutes6(text, names, left_out);
   }
-  if (path.starts_with("/proc/") && path.find("/fdinfo/") != std::string_view::npos) {
-    return IsFanotifyGroup(text) ? std::optional(OnlyFanotifyLines(text)) : std::nullopt;
-  }
   if (path.ends_with("/dm/uuid")) {
     ++left_out.volume_ids;
     return CleanMapperId(text);
+  }
+  if (path.ends_with("/uevent") || path.starts_with("/run/udev/data/")) {
+    return CleanProperties(text, names);
+  }
+  if (path.ends_with("/bos_descriptors")) {
+    return WithoutContainerIds(text);
+  }
+  if (path == "/proc/cpuinfo") {
+    return WithoutSerialLines(text);
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<std::string> CleanContent(std::string_view path, const std::string& text,
+                                        PrivateNames& names, LeftOut& left_out) {
+  const std::string_view name = path.substr(path.find_last_of('/') + 1);
+  if (path.starts_with("/proc/") && path.find("/fdinfo/") != std::string_view::npos) {
+    return IsFanotifyGroup(text) ? std::optional(OnlyFanotifyLines(text)) : std::nullopt;
+  }
+  if (auto clean = CleanKnownText(path, text, names, left_out)) {
+    return clean;
   }
   if (IsOneOf(name, kSerialFiles)) {
     ++left_out.serial_files;
@@ -148,10 +265,17 @@ std::optional<std::string> CleanContent(std::string_view path, const std::string
     ++left_out.address_files;
     return "\n";
   }
-  if (IsOneOf(name, kNameFiles)) {
+  if (text.find('\0') != std::string::npos) {
+    if (IsOneOf(name, kBinaryFiles)) {
+      return text;
+    }
+    ++left_out.strange_files;
+    return std::nullopt;
+  }
+  if (path.starts_with("/sys/") ? IsOneOf(name, kNameFiles) : !IsOneOf(path, kNamelessFiles)) {
     return names.Clean(text);
   }
-  return text;
+  return names.CleanAddresses(text);
 }
 
 }  // namespace probes

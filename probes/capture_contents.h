@@ -20,6 +20,7 @@ struct LeftOut {
   std::size_t volume_ids = 0;
   std::size_t network_shares = 0;
   std::size_t route_lines = 0;
+  std::size_t strange_files = 0;  // binary, of a kind that may hold anything
 };
 
 /// The text of the file at `path` as it may leave the machine; nothing when
@@ -30,9 +31,14 @@ std::optional<std::string> CleanContent(std::string_view path, const std::string
 /// Mounts without the sources and options of network shares, with names cleaned.
 std::string CleanMountInfo(std::string_view text, PrivateNames& names, LeftOut& left_out);
 
-/// The heading and the default routes of /proc/net/route, gateways zeroed.
+/// The heading, the default routes and those to addresses of private use (RFC 1918, RFC 3927)
+/// of /proc/net/route, gateways zeroed.
 std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out);
 /// The default routes of /proc/net/ipv6_route, next hops zeroed.
 std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& left_out);
+
+/// Lines "KEY=value" of a uevent file or "E:KEY=value" of a record of /run/udev/data, without
+/// the values of keys that hold serial numbers and the like, and without links made of them.
+std::string CleanProperties(std::string_view text, PrivateNames& names);
 
 }  // namespace probes

@@ -13,7 +13,9 @@
 #include "probes/archive_writer.h"
 #include "probes/capture_contents.h"
 #include "probes/capture_list.h"
+#include "probes/captured_space.h"
 #include "probes/file_watchers.h"
+#include "probes/folder_facts.h"
 #include "probes/mount_table.h"
 #include "probes/private_names.h"
 #include "probes/take_inventory.h"
@@ -116,6 +118,9 @@ class Capturer {
                      "this machine has more files than a captured machine may hold"};
       }
     }
+    if (const Status noted = AddSpace(); !noted) {
+      return noted.error();
+    }
     const Status finished = writer_.Finish();
     if (!finished) {
       return finished.error();
@@ -126,17 +131,50 @@ class Capturer {
 
  private:
   Status AddEntry(const std::string& path, const CaptureEntry& entry) {
-    const std::string name = names_.CleanAddresses(path.substr(1));
+    const std::string name = CleanPath(path).substr(1);
     ++entries_;
     switch (entry.type) {
       case CaptureEntry::Type::kFolder:
         return writer_.AddFolder(name);
       case CaptureEntry::Type::kLink:
         ++summary_.links;
-        return writer_.AddLink(name, names_.CleanAddresses(entry.target));
+        return writer_.AddLink(name, CleanPath(entry.target));
       default:
         return AddFile(path, name);
     }
+  }
+
+  /// What a stored tree cannot be asked later: room on the filesystems of this PC.
+  Status AddSpace() {
+    std::string text;
+    const auto points = root_.live() ? MountPoints(root_) : std::vector<std::filesystem::path>();
+    for (const auto& point : points) {
+      const auto facts = AskFolder(point);
+      if (facts && facts->size_bytes && facts->free_bytes && facts->block_bytes &&
+          facts->writable) {
+        text += CapturedSpaceLine({*facts->size_bytes, *facts->free_bytes, *facts->block_bytes,
+                                   *facts->writable, names_.Clean(point.string())});
+      }
+    }
+    if (text.empty()) {
+      return base::Done{};
+    }
+    ++summary_.files;
+    summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
+    return writer_.AddFile(std::string(kCapturedSpaceFile).substr(1), text);
+  }
+
+  /// Where people's own folders lie, and where folders are called by a volume's own number.
+  std::string CleanPath(const std::string& path) {
+    static constexpr auto kOfPeople =
+        std::to_array<std::string_view>({"/home/", "/media/", "/mnt/", "/run/"});
+    for (const std::string_view folder : kOfPeople) {
+      if (path.starts_with(folder)) {
+        return std::string(folder) + names_.Clean(path.substr(folder.size()));
+      }
+    }
+    const std::string clean = names_.CleanAddresses(path);
+    return path.find("/btrfs/") != std::string::npos ? names_.CleanUuids(clean) : clean;
   }
 
   Status AddFile(const std::string& path, const std::string& name) {
@@ -164,8 +202,10 @@ class Capturer {
     tell(names_.addresses_replaced(), "MAC addresses in names, replaced by made-up ones");
     tell(names_.names_replaced(), "host and user names, replaced by 'host' and 'user'");
     tell(left_out_.volume_ids, "identifiers of encrypted and logical volumes");
+    tell(names_.uuids_replaced(), "UUIDs, replaced by made-up ones");
     tell(left_out_.network_shares, "network shares, written without server and user");
-    tell(left_out_.route_lines, "routes other than the default ones");
+    tell(left_out_.route_lines, "routes to public addresses, apart from the default ones");
+    tell(left_out_.strange_files, "binary files of which it is not known what they hold");
     tell(unreadable_, "files that could not be read just then");
     told.emplace_back("running programs, apart from those that watch files as they are opened");
   }

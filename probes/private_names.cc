@@ -12,6 +12,17 @@ namespace probes {
 namespace {
 
 constexpr std::size_t kAddressDigits = 12;
+constexpr std::size_t kUuidLength = 36;
+
+char Small(char c) {
+  return static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+}
+
+std::string Small(std::string_view text) {
+  std::string small(text);
+  std::transform(small.begin(), small.end(), small.begin(), [](char c) { return Small(c); });
+  return small;
+}
 
 bool IsHex(char c) {
   return std::isxdigit(static_cast<unsigned char>(c)) != 0;
@@ -59,6 +70,22 @@ std::optional<std::string> LinkNameAt(std::string_view text, std::size_t at) {
                                                           : std::nullopt;
 }
 
+/// Whether a UUID stands at `at`, with no digit or hyphen beside it.
+bool IsUuidAt(std::string_view text, std::size_t at) {
+  const auto beside = [&](std::size_t place) { return IsHex(text[place]) || text[place] == '-'; };
+  if (at + kUuidLength > text.size() || (at > 0 && IsHex(text[at - 1])) ||
+      (at + kUuidLength < text.size() && beside(at + kUuidLength))) {
+    return false;
+  }
+  for (std::size_t i = 0; i < kUuidLength; ++i) {
+    const bool hyphen = i == 8 || i == 13 || i == 18 || i == 23;
+    if (hyphen ? text[at + i] != '-' : !IsHex(text[at + i])) {
+      return false;
+    }
+  }
+  return true;
+}
+
 std::string Doubled(const std::string& text, char c) {
   std::string doubled;
   for (const char each : text) {
@@ -84,15 +111,14 @@ PrivateNames::PrivateNames(const std::vector<std::string>& hosts,
 }
 
 void PrivateNames::AddWord(const std::string& text, const char* stand_in) {
-  if (text.size() >= 2 && text != "root" && text != "localhost") {
-    words_.push_back({text, stand_in});
+  const std::string small = Small(text);
+  if (small.size() >= 2 && small != "root" && small != "localhost") {
+    words_.push_back({small, stand_in});
   }
 }
 
 std::string PrivateNames::StandIn(const std::string& digits) {
-  std::string key = digits;
-  std::transform(key.begin(), key.end(), key.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  const std::string key = Small(digits);
   const auto next = addresses_.size() + 1;
   // 02 marks an address as made up by whoever runs the network (IEEE 802, local bit).
   return addresses_.try_emplace(key, fmt::format("02{:010x}", next)).first->second;
@@ -117,11 +143,29 @@ std::string PrivateNames::CleanAddresses(std::string_view text) {
   return clean;
 }
 
+std::string PrivateNames::CleanUuids(std::string_view text) {
+  std::string clean;
+  for (std::size_t at = 0; at < text.size();) {
+    if (!IsUuidAt(text, at)) {
+      clean += text[at++];
+      continue;
+    }
+    const auto next = uuids_.size() + 1;
+    clean += uuids_
+                 .try_emplace(Small(text.substr(at, kUuidLength)),
+                              fmt::format("00000000-0000-4000-8000-{:012x}", next))
+                 .first->second;
+    at += kUuidLength;
+  }
+  return clean;
+}
+
 std::string PrivateNames::Clean(std::string_view text) {
-  std::string clean = CleanAddresses(text);
+  std::string clean = CleanUuids(CleanAddresses(text));
   for (const Word& word : words_) {
-    for (std::size_t at = clean.find(word.text); at != std::string::npos;
-         at = clean.find(word.text, at)) {
+    std::string small = Small(clean);
+    for (std::size_t at = small.find(word.text); at != std::string::npos;
+         at = small.find(word.text, at)) {
       const std::size_t end = at + word.text.size();
       const bool whole = (at == 0 || !IsWordPart(clean[at - 1])) &&
                          (end == clean.size() || !IsWordPart(clean[end]));
@@ -130,6 +174,7 @@ std::string PrivateNames::Clean(std::string_view text) {
         continue;
       }
       clean.replace(at, word.text.size(), word.stand_in);
+      small.replace(at, word.text.size(), word.stand_in);
       at += std::string_view(word.stand_in).size();
       ++names_replaced_;
     }
@@ -144,6 +189,12 @@ std::vector<std::string> ParsePeople(std::string_view passwd_text) {
     const auto number = fields.size() >= 3 ? base::ParseInt(fields[2]) : std::nullopt;
     if (number && *number >= 1000 && *number < 60000 && !fields[0].empty()) {
       people.emplace_back(fields[0]);
+      // The full name is what stands before the first comma (passwd(5): the comment field).
+      const std::string_view full =
+          fields.size() >= 5 ? base::Trim(base::Split(fields[4], ',')[0]) : std::string_view();
+      if (!full.empty() && full != fields[0]) {
+        people.emplace_back(full);
+      }
     }
   }
   return people;

@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "probes/block_layers.h"
+#include "probes/captured_space.h"
 #include "probes/filesystem_limits.h"
 #include "probes/folder_facts.h"
 #include "probes/mount_table.h"
@@ -17,7 +18,7 @@ namespace {
 using base::MachineRoot;
 using base::Reading;
 
-/// A captured machine's folder: its place only.
+/// A captured machine's folder: its place, and the room that was noted when it was captured.
 FolderFacts StoredFolder(const MachineRoot& root, const std::filesystem::path& folder) {
   static constexpr const char* kWhy = "a captured machine's filesystems cannot be asked";
   FolderFacts facts;
@@ -28,6 +29,12 @@ FolderFacts StoredFolder(const MachineRoot& root, const std::filesystem::path& f
   facts.path = root.Resolve(path).value_or(path);
   facts.size_bytes = facts.free_bytes = facts.block_bytes = Reading<std::int64_t>::Unknown(kWhy);
   facts.writable = Reading<bool>::Unknown(kWhy);
+  if (const auto space = FindCapturedSpace(root, facts.path.string())) {
+    facts.size_bytes = space->size_bytes;
+    facts.free_bytes = space->free_bytes;
+    facts.block_bytes = space->block_bytes;
+    facts.writable = space->writable;
+  }
   return facts;
 }
 

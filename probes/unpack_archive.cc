@@ -5,9 +5,12 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
+#include <functional>
 #include <memory>
+#include <set>
 #include <system_error>
 #include <utility>
 #include <vector>
@@ -23,6 +26,8 @@ using base::Error;
 using base::ErrorKind;
 using base::Result;
 using base::Status;
+
+constexpr std::size_t kLongestName = 4095;  // PATH_MAX of Linux, without its zero byte
 
 struct FreeArchive {
   void operator()(struct archive* archive) const { archive_read_free(archive); }
@@ -70,13 +75,8 @@ class Unpacker {
       return Error{ErrorKind::kIo, where_, "out of memory"};
     }
     struct archive* archive = handle.get();
-    archive_read_support_format_tar(archive);
-    archive_read_support_filter_gzip(archive);
-    archive_read_support_filter_bzip2(archive);
-    archive_read_support_filter_xz(archive);
-    archive_read_support_filter_zstd(archive);
-    if (archive_read_open_filename(archive, where_.c_str(), 65536) != ARCHIVE_OK) {
-      return LibraryError(archive);
+    if (Status opened = Open(archive); !opened) {
+      return opened;
     }
     struct archive_entry* entry = nullptr;
     for (;;) {
@@ -95,6 +95,29 @@ class Unpacker {
   }
 
  private:
+  Status Open(struct archive* archive) const {
+    std::error_code code;
+    const auto size = fs::file_size(where_, code);
+    if (!code && static_cast<std::uintmax_t>(limits_.archive_bytes) < size) {
+      return Error{ErrorKind::kMalformed, where_,
+                   "larger than " + std::to_string(limits_.archive_bytes) + " bytes"};
+    }
+    archive_read_support_format_tar(archive);
+    archive_read_support_filter_gzip(archive);
+    archive_read_support_filter_bzip2(archive);
+    archive_read_support_filter_xz(archive);
+    archive_read_support_filter_zstd(archive);
+    if (archive_read_open_filename(archive, where_.c_str(), 65536) != ARCHIVE_OK) {
+      return LibraryError(archive);
+    }
+    // The library counts the plain file as one. Every further layer could be a thousand times
+    // larger than the one before without a byte of it in the end.
+    if (archive_filter_count(archive) > 2) {
+      return Error{ErrorKind::kMalformed, where_, "compressed more than once"};
+    }
+    return Done{};
+  }
+
   Error LibraryError(struct archive* archive) const {
     const char* text = archive_error_string(archive);
     return Error{ErrorKind::kMalformed, where_,
@@ -108,9 +131,8 @@ class Unpacker {
   }
 
   Status Take(struct archive* archive, struct archive_entry* entry) {
-    if (++entries_ > limits_.entries) {
-      return Error{ErrorKind::kMalformed, where_,
-                   "more than " + std::to_string(limits_.entries) + " entries"};
+    if (Status counted = Count(); !counted) {
+      return counted;
     }
     const char* raw_name = archive_entry_pathname(entry);
     const std::string_view raw = raw_name == nullptr ? "" : raw_name;
@@ -118,9 +140,18 @@ class Unpacker {
     if (!name || raw.empty()) {
       return Refuse(raw, name ? "has no name" : name.error().detail);
     }
+    const auto depth = std::count(name->begin(), name->end(), '/');
+    if (raw.size() > kLongestName || depth > limits_.depth) {
+      return Refuse(raw, "lies deeper than " + std::to_string(limits_.depth) +
+                             " folders, or its name is too long");
+    }
+    if (!names_.insert(*name).second) {
+      return Refuse(raw, "comes twice");
+    }
     if (archive_entry_hardlink(entry) != nullptr) {
       return Refuse(raw, "is a hard link; only files, folders and symbolic links are allowed");
     }
+    // Only files have content for the library, whatever sizes other entries claim.
     switch (archive_entry_filetype(entry)) {
       case AE_IFDIR:
         return MakeFolder(*name);
@@ -135,18 +166,38 @@ class Unpacker {
     }
   }
 
+  Status Count() {
+    if (++entries_ > limits_.entries) {
+      return Error{ErrorKind::kMalformed, where_,
+                   "more than " + std::to_string(limits_.entries) + " entries"};
+    }
+    return Done{};
+  }
+
+  /// With the folders above it. No link exists yet, so what is made here is really inside.
   Status MakeFolder(const std::string& name) {
-    std::error_code code;
-    fs::create_directories(into_ / name, code);
-    // No link exists yet, so a folder that is made here is really inside.
-    if (code) {
-      return Refuse(name, "cannot be unpacked: " + code.message());
+    for (std::size_t end = 0; end != std::string::npos && !name.empty();) {
+      end = name.find('/', end + 1);
+      const std::string folder = name.substr(0, end);
+      if (!folders_.insert(folder).second) {
+        continue;
+      }
+      const bool unnamed = !names_.contains(folder);
+      if (Status counted = unnamed ? Count() : Status(Done{}); !counted) {
+        return counted;
+      }
+      std::error_code code;
+      fs::create_directory(into_ / folder, code);
+      if (code) {
+        return Refuse(name, "cannot be unpacked: " + code.message());
+      }
     }
     return Done{};
   }
 
   Status NoteLink(const std::string& name, const char* target) {
-    if (target == nullptr || name.empty() || !LinkStaysInside(name, target)) {
+    if (target == nullptr || name.empty() || std::string_view(target).size() > kLongestName ||
+        !LinkStaysInside(name, target)) {
       return Refuse(name, "is a link that leads outside");
     }
     links_.emplace_back(name, target);
@@ -206,6 +257,8 @@ class Unpacker {
   UnpackLimits limits_;
   int entries_ = 0;
   std::int64_t bytes_ = 0;
+  std::set<std::string, std::less<>> names_;    // of entries
+  std::set<std::string, std::less<>> folders_;  // that were made
   std::vector<std::pair<std::string, std::string>> links_;
 };
 

@@ -15,13 +15,16 @@ namespace probes {
 
 /// What an archive may hold, and what ours keep to.
 struct UnpackLimits {
-  std::int64_t bytes = std::int64_t{64} << 20;
-  int entries = 50'000;
+  std::int64_t bytes = std::int64_t{64} << 20;  // of all files together, unpacked
+  int entries = 50'000;                         // folders that no entry names count, too
+  int depth = 40;                               // folders inside each other; /sys has 20 or so
+  std::int64_t archive_bytes = std::int64_t{128} << 20;  // as it lies on the disk
 };
 
 /// Unpacks a tar archive (plain, gzip, bzip2, xz or zstd) below the folder
 /// `into`, which must be empty. kMalformed, with the entry named, for
-/// anything but files, folders and links that stay inside, and beyond the
+/// anything but files, folders and links that stay inside, for an entry that
+/// comes twice, for what is compressed more than once, and beyond the
 /// limits above; then some of it may lie in `into`.
 base::Status UnpackArchive(const std::filesystem::path& archive, const std::filesystem::path& into,
                            const UnpackLimits& limits = {});

@@ -23,7 +23,8 @@ constexpr int kCompanion = 0x30;
 constexpr int kIsochronousCompanion = 0x31;
 
 constexpr int kVideoClass = 0x0e;
-constexpr int kVideoStreaming = 0x02;
+
+constexpr int kMostPacketBytes = 1024;  // of any endpoint of any speed; more cannot be sent
 
 /// Builds UsbDescriptors from the descriptors in their order.
 class DescriptorReader {
@@ -64,8 +65,9 @@ class DescriptorReader {
   DescriptorWalk walk_;
   std::optional<bool> super_speed_;
   UsbDescriptors read_;
-  UvcModeReader uvc_;
+  UvcReader uvc_;
   bool endpoint_open_ = false;
+  bool more_isochronous_ = false;  // a companion announced the one for SuperSpeedPlus
   std::size_t claimed_configurations_ = 0;
   std::size_t configuration_end_ = 0;  // where the open configuration says it ends
 };
@@ -116,11 +118,12 @@ bool DescriptorReader::SkipToNextConfiguration() {
 void DescriptorReader::CloseConfiguration() {
   if (UsbConfiguration* configuration = Open()) {
     configuration->modes = uvc_.TakeModes();
+    configuration->video_functions = uvc_.TakeFunctions();
     if (!uvc_.fault().empty()) {
       Fault(uvc_.fault());
     }
   }
-  uvc_ = UvcModeReader();
+  uvc_ = UvcReader();
 }
 
 void DescriptorReader::Take(const RawDescriptor& found) {
@@ -145,8 +148,7 @@ void DescriptorReader::Take(const RawDescriptor& found) {
       return TakeIsochronousCompanion(found.bytes);
     case kClassInterface: {
       const UsbInterface* interface = OpenInterface();
-      if (interface != nullptr && interface->interface_class == kVideoClass &&
-          interface->subclass == kVideoStreaming) {
+      if (interface != nullptr && interface->interface_class == kVideoClass) {
         uvc_.Take(found);
       }
       return;
@@ -202,12 +204,13 @@ void DescriptorReader::TakeInterface(Bytes bytes) {
   interface.interface_class = Le8(bytes, 5);
   interface.subclass = Le8(bytes, 6);
   interface.protocol = Le8(bytes, 7);
+  uvc_.BeginInterface(interface);
   Open()->interfaces.push_back(std::move(interface));
-  uvc_.BeginInterface();
 }
 
 void DescriptorReader::TakeEndpoint(Bytes bytes) {
   endpoint_open_ = false;
+  more_isochronous_ = false;
   if (bytes.size() < 7 || OpenInterface() == nullptr) {
     return Fault("an endpoint descriptor out of place or too short");
   }
@@ -215,7 +218,7 @@ void DescriptorReader::TakeEndpoint(Bytes bytes) {
   endpoint.address = Le8(bytes, 2);
   endpoint.type = static_cast<TransferType>(Le8(bytes, 3) & 3U);
   const int size_field = Le16(bytes, 4);
-  endpoint.max_packet_bytes = size_field & 0x7ff;
+  endpoint.max_packet_bytes = std::min(size_field & 0x7ff, kMostPacketBytes);
   endpoint.interval = Le8(bytes, 6);
   const bool periodic =
       endpoint.type == TransferType::kIsochronous || endpoint.type == TransferType::kInterrupt;
@@ -240,10 +243,12 @@ void DescriptorReader::TakeCompanion(Bytes bytes) {
   if (bytes.size() < 6) {
     return Fault("a SuperSpeed companion is too short");
   }
-  const int burst = std::min<int>(Le8(bytes, 2), 15) + 1;
   const bool isochronous = endpoint->type == TransferType::kIsochronous;
-  const int mult = isochronous ? std::min(Le8(bytes, 3) & 3, 2) + 1 : 1;
-  endpoint->packets_per_interval = burst * mult;
+  endpoint->max_burst = std::min<int>(Le8(bytes, 2), 15);
+  // Bit 7 says that a companion for SuperSpeedPlus follows; then there is no Mult.
+  more_isochronous_ = isochronous && (Le8(bytes, 3) & 0x80U) != 0;
+  endpoint->mult = isochronous && !more_isochronous_ ? std::min(Le8(bytes, 3) & 3, 2) : 0;
+  endpoint->packets_per_interval = (endpoint->max_burst + 1) * (endpoint->mult + 1);
   if (isochronous || endpoint->type == TransferType::kInterrupt) {
     // The kernel, too, holds the written figure to what the packets can carry.
     const int most = endpoint->max_packet_bytes * endpoint->packets_per_interval;
@@ -255,13 +260,18 @@ void DescriptorReader::TakeCompanion(Bytes bytes) {
 /// SuperSpeedPlus: more than 48 KiB an interval; 96 KiB is the most (USB 3.2, table 9-28).
 void DescriptorReader::TakeIsochronousCompanion(Bytes bytes) {
   UsbEndpoint* endpoint = OpenEndpoint();
-  if (endpoint == nullptr || !super_speed_.value_or(false) || bytes.size() < 8 ||
-      endpoint->type != TransferType::kIsochronous) {
+  if (endpoint == nullptr || !more_isochronous_ || bytes.size() < 8) {
     return;
   }
+  more_isochronous_ = false;
   constexpr std::uint32_t kMostBytes = 96 * 1024;
-  const std::uint32_t written = std::min(Le32(bytes, 4), kMostBytes);
-  endpoint->bytes_per_interval = std::max(endpoint->bytes_per_interval, static_cast<int>(written));
+  constexpr int kMostPackets = 96;
+  const int written = static_cast<int>(std::min(Le32(bytes, 4), kMostBytes));
+  const int packet = endpoint->max_packet_bytes;
+  if (packet > 0 && written > endpoint->bytes_per_interval) {
+    endpoint->packets_per_interval = std::min(kMostPackets, (written + packet - 1) / packet);
+    endpoint->bytes_per_interval = std::min(written, packet * endpoint->packets_per_interval);
+  }
 }
 
 }  // namespace

@@ -41,6 +41,7 @@ struct UsbConfiguration {
   std::vector<UsbAssociation> associations;
   std::vector<UsbInterface> interfaces;  // one entry per alternate setting; drivers not read
   std::vector<CaptureMode> modes;        // of its UVC VideoStreaming interfaces
+  std::vector<VideoFunction> video_functions;
 };
 
 struct UsbDescriptors {

@@ -13,6 +13,7 @@
 #include "probes/sysfs_driver.h"
 #include "probes/usb_bos.h"
 #include "probes/usb_descriptors.h"
+#include "probes/usb_ports.h"
 
 namespace probes {
 namespace {
@@ -87,17 +88,6 @@ const UsbConfiguration* ActiveConfiguration(const MachineRoot& root, const std::
   return &descriptors.configurations.front();
 }
 
-/// Names below `folder` of the interfaces of a device: "1-1:1.0", "2-0:1.0" for a root hub.
-std::vector<std::string> InterfaceFolders(const MachineRoot& root, const std::string& folder) {
-  std::vector<std::string> found = root.List(folder).value_or({});
-  std::erase_if(found, [](const std::string& entry) {
-    const std::size_t colon = entry.find(':');
-    return colon == std::string::npos || entry.find('-') > colon ||
-           entry.find('.', colon) == std::string::npos;
-  });
-  return found;
-}
-
 /// An interface that the descriptors do not hold (unreadable, cut off), from its files.
 UsbInterface InterfaceFromFiles(const MachineRoot& root, const std::string& folder, int number) {
   UsbInterface interface;
@@ -155,6 +145,18 @@ void ReadNames(UsbReadContext& context, const std::string& folder, UsbDevice& de
   }
 }
 
+/// Lanes in use; the kernel knows no more than two.
+Reading<int> ReadLanes(const MachineRoot& root, const std::string& path) {
+  const auto lanes = root.ReadInt(path);
+  if (!lanes) {
+    return Reading<int>(base::Result<int>(lanes.error()));
+  }
+  if (*lanes < 1 || *lanes > 2) {
+    return Reading<int>::Unknown(fmt::format("{}: found {}, allowed are 1 and 2", path, *lanes));
+  }
+  return static_cast<int>(*lanes);
+}
+
 /// Descriptors, and what they alone can tell. Returns the device's class.
 int ReadDescriptors(const MachineRoot& root, const std::string& folder, UsbDevice& device) {
   int device_class = ReadHex(root, folder + "/bDeviceClass").value_or(0);
@@ -172,9 +174,11 @@ int ReadDescriptors(const MachineRoot& root, const std::string& folder, UsbDevic
     device_class = descriptors.device->device_class;
     device.vendor_id = device.vendor_id == 0 ? descriptors.device->vendor_id : device.vendor_id;
     device.product_id = device.product_id == 0 ? descriptors.device->product_id : device.product_id;
+    device.protocol = descriptors.device->protocol;
     std::optional<UsbBos> bos;
     if (const auto bos_blob = root.Read(folder + "/bos_descriptors")) {
       bos = ParseBos(AsBytes(*bos_blob));
+      device.capabilities = bos->capabilities;
     }
     device.best_speed_mbps = BestUsbSpeed(device.speed_mbps, descriptors.device->bcd_usb, bos);
   } else {
@@ -183,6 +187,7 @@ int ReadDescriptors(const MachineRoot& root, const std::string& folder, UsbDevic
   if (const auto* active = ActiveConfiguration(root, folder, descriptors)) {
     device.interfaces = active->interfaces;
     device.modes = active->modes;
+    device.video_functions = active->video_functions;
   }
   return device_class;
 }
@@ -217,6 +222,8 @@ UsbDevice ReadUsbDevice(UsbReadContext& context, const std::string& name, const 
   device.product_id = ReadHex(root, folder + "/idProduct").value_or(0);
   device.usb_version = ReadWord(root, folder + "/version").value_or("");
   device.speed_mbps = ParseUsbSpeed(root.ReadTrimmed(folder + "/speed").value_or(""));
+  device.lanes = ReadLanes(root, folder + "/rx_lanes");
+  device.protocol = ReadHex(root, folder + "/bDeviceProtocol").value_or(0);
   device.max_power_ma = ReadMilliamps(root, folder + "/bMaxPower");
   device.self_powered = ReadSelfPowered(root, folder);
   device.power_control = ReadWord(root, folder + "/power/control");
@@ -228,6 +235,9 @@ UsbDevice ReadUsbDevice(UsbReadContext& context, const std::string& name, const 
   ReadNames(context, folder, device);
   device.video_nodes = NodesOf(context.video, folder);
   device.role = RoleOf(device_class, device, !NodesOf(context.network, folder).empty());
+  if (device.ports > 0) {
+    device.port_list = ReadUsbPorts(root, folder, name, device.ports);
+  }
   if (path.ports.empty()) {
     device.role = UsbRole::kHub;
     device.best_speed_mbps = device.speed_mbps > 0
@@ -235,23 +245,6 @@ UsbDevice ReadUsbDevice(UsbReadContext& context, const std::string& name, const 
                                  : Reading<double>::Unknown("the link's speed is not known");
   }
   return device;
-}
-
-std::vector<UsbPeer> ReadUsbPeers(const MachineRoot& root, const UsbDevice& hub,
-                                  const std::string& folder) {
-  std::vector<UsbPeer> peers;
-  for (const std::string& entry : InterfaceFolders(root, folder)) {
-    for (int port = 1; port <= hub.ports; ++port) {
-      const auto peer =
-          root.Resolve(fmt::format("{}/{}/{}-port{}/peer", folder, entry, hub.path, port));
-      const std::string other = peer ? LastPart(*peer) : std::string();
-      const std::size_t end = other.rfind("-port");
-      if (end != std::string::npos && ParseUsbPath(other.substr(0, end))) {
-        peers.push_back({hub.path, other.substr(0, end)});
-      }
-    }
-  }
-  return peers;
 }
 
 }  // namespace probes

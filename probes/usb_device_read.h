@@ -31,8 +31,4 @@ struct UsbReadContext {
 UsbDevice ReadUsbDevice(UsbReadContext& context, const std::string& name, const UsbPath& path,
                         const std::string& folder);
 
-/// `peer` links of the ports of a hub in `folder`.
-std::vector<UsbPeer> ReadUsbPeers(const base::MachineRoot& root, const UsbDevice& hub,
-                                  const std::string& folder);
-
 }  // namespace probes

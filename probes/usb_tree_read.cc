@@ -9,6 +9,7 @@
 #include "probes/pci.h"
 #include "probes/sysfs_driver.h"
 #include "probes/usb_device_read.h"
+#include "probes/usb_ports.h"
 #include "probes/usb_tree.h"
 
 namespace probes {
@@ -121,7 +122,7 @@ UsbInventory ReadUsb(const MachineRoot& root) {
         AddBus(root, found, device.product, pci_names, usb.controllers);
       }
       if (device.role == UsbRole::kHub) {
-        std::ranges::move(ReadUsbPeers(root, device, found.folder), std::back_inserter(peers));
+        std::ranges::move(PeersOf(device), std::back_inserter(peers));
       }
     }
     JoinHubHalves(peers, usb.devices);

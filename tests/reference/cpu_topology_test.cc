@@ -4,11 +4,15 @@
 
 #include <filesystem>
 #include <fstream>
+#include <iostream>
 #include <iterator>
 #include <map>
 #include <regex>
 #include <set>
 #include <string>
+#include <string_view>
+#include <system_error>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -130,6 +134,101 @@ TEST_P(CapturedMachine, CountsAreThoseOfLstopoInside) {
 INSTANTIATE_TEST_SUITE_P(OfOurOwn, CapturedMachine,
                          testing::Values("1xhci-disk-audio", "2xhci-2capture-hub-disk",
                                          "2xhci-3capture-shared-hub"));
+
+/// Counts of CPUs, cores, sockets and nodes as a program tells them.
+struct Counts {
+  int threads = 0;
+  int cores = 0;
+  int packages = 0;
+  int nodes = 0;
+
+  bool operator==(const Counts&) const = default;
+};
+
+std::ostream& operator<<(std::ostream& out, const Counts& counts) {
+  return out << counts.threads << " threads, " << counts.cores << " cores, " << counts.packages
+             << " packages, " << counts.nodes << " nodes";
+}
+
+/// From the lines "CPU,CORE,SOCKET,NODE" of lscpu -p; a missing node counts as the only one.
+Counts CountsOfLscpu(std::string_view text) {
+  std::set<std::string> values[4];
+  for (const std::string_view line : base::Split(text, '\n')) {
+    const auto fields = base::Split(line, ',');
+    for (std::size_t i = 0; !line.starts_with('#') && fields.size() >= 4 && i < 4; ++i) {
+      values[i].emplace(fields[i]);
+    }
+  }
+  const auto size = [&](std::size_t i) { return static_cast<int>(values[i].size()); };
+  return {size(0), size(1), size(2), size(3)};
+}
+
+/// Every tree that there is: those of hwloc's tests and others of real machines, whole ones of
+/// virtual machines, and the fixtures.
+std::vector<std::filesystem::path> StoredTrees() {
+  std::vector<std::filesystem::path> trees;
+  const std::filesystem::path shared(RIGPROOF_SHARED);
+  for (const auto& folder : {shared / "data" / "machines", shared / "captures"}) {
+    std::error_code none;
+    for (std::filesystem::recursive_directory_iterator entry(folder, none), end; entry != end;
+         entry.increment(none)) {
+      if (entry->path().filename().string().find(".tar.") != std::string::npos) {
+        trees.push_back(entry->path());
+      }
+    }
+  }
+  for (const auto& entry :
+       std::filesystem::directory_iterator(std::filesystem::path(RIGPROOF_FIXTURES) / "machines")) {
+    trees.push_back(entry.path());
+  }
+  return trees;
+}
+
+TEST(EveryStoredTree, CountsAreThoseOfLstopoAndLscpu) {
+  const auto version = base::RunProgram({{"lstopo-no-graphics", "--version"}});
+  if (!version || !version->ok()) {
+    GTEST_SKIP() << "lstopo-no-graphics (Debian package hwloc) does not run here";
+  }
+  const auto trees = StoredTrees();
+  ASSERT_GE(trees.size(), 3U);
+  for (const auto& path : trees) {
+    SCOPED_TRACE(path);
+    const auto machine = OpenMachine(path);
+    ASSERT_TRUE(machine) << machine.error().detail;
+    const std::string folder = machine->root.folder().string();
+    const auto topology = ReadCpuTopology(machine->root);
+    ASSERT_TRUE(topology) << topology.error().detail;
+    const Counts ours{topology->threads, topology->cores, topology->packages, topology->numa_nodes};
+
+    const auto lstopo = base::RunProgram(
+        {{"lstopo-no-graphics", "-i", folder, "--if", "fsroot", "--of", "console", "-v"}});
+    ASSERT_TRUE(lstopo) << lstopo.error().detail;
+    ASSERT_TRUE(lstopo->ok()) << lstopo->err;
+    auto objects = CountsOfConsole(lstopo->out);
+    const Counts hwloc{objects["PU"], objects["Core"], objects["Package"], objects["NUMANode"]};
+    EXPECT_EQ(ours, hwloc);
+    EXPECT_EQ(CachesOf(*topology, 3, "unified"), objects["L3Cache"]);
+    EXPECT_EQ(CachesOf(*topology, 2, "unified"), objects["L2Cache"]);
+    EXPECT_EQ(CachesOf(*topology, 1, "data"), objects["L1dCache"]);
+
+    const auto lscpu =
+        base::RunProgram({{"lscpu", "--sysroot", folder, "-p=CPU,CORE,SOCKET,NODE"}});
+    if (!lscpu || !lscpu->ok()) {
+      std::cout << path.filename()
+                << ": lscpu cannot read it\n";  // it needs files that are not there
+      continue;
+    }
+    const Counts util_linux = CountsOfLscpu(lscpu->out);
+    EXPECT_EQ(ours.threads, util_linux.threads);
+    EXPECT_EQ(ours.cores, util_linux.cores);
+    if (util_linux == hwloc) {
+      EXPECT_EQ(ours, util_linux);
+    } else {
+      // Firmware that contradicts itself: the two programs believe different files.
+      std::cout << path.filename() << ": hwloc " << hwloc << "; lscpu " << util_linux << "\n";
+    }
+  }
+}
 
 TEST(ThisPc, CountsAreThoseOfLscpu) {
   const auto lscpu = base::RunProgram({{"lscpu", "-p=CPU,CORE,SOCKET,NODE"}});

@@ -62,12 +62,18 @@ void TakeVideoField(const std::string& key, const std::string& value, const std:
   } else if (key == "guidFormat") {
     open.name = value.substr(1, value.size() - 2);
   } else if (key == "bDescriptorSubtype" && more.starts_with("(FRAME_")) {
-    read.frames.push_back({open.name, 0, 0, {}});
+    read.frames.push_back({open.name, 0, 0, {}, 0, 0, 0});
     open.frame = true;
   } else if (open.frame && key == "wWidth") {
     read.frames.back().width = Number(value);
   } else if (open.frame && key == "wHeight") {
     read.frames.back().height = Number(value);
+  } else if (open.frame && key == "dwMinBitRate") {
+    read.frames.back().min_bits_per_second = std::stoll(value);
+  } else if (open.frame && key == "dwMaxBitRate") {
+    read.frames.back().max_bits_per_second = std::stoll(value);
+  } else if (open.frame && key == "dwMaxVideoFrameBufferSize") {
+    read.frames.back().max_frame_bytes = std::stoll(value);
   } else if (open.frame && key.starts_with("dwFrameInterval(")) {
     read.frames.back().intervals_100ns.push_back(std::stoll(value));
   }
@@ -89,8 +95,10 @@ void TakeEndpointField(const std::string& key, const std::string& value, const s
   } else if (key == "bInterval") {
     endpoint.interval = Number(value);
   } else if (key == "bMaxBurst") {
+    endpoint.max_burst = Number(value);
     endpoint.packets = Number(value) + 1;
   } else if (key == "Mult") {  // as written in the descriptor: 0 to 2
+    endpoint.mult = Number(value);
     endpoint.packets *= Number(value) + 1;
   }
 }

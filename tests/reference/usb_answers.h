@@ -65,6 +65,9 @@ struct FrameAnswer {
   int width = 0;
   int height = 0;
   std::vector<std::int64_t> intervals_100ns;
+  std::int64_t min_bits_per_second = 0;
+  std::int64_t max_bits_per_second = 0;
+  std::int64_t max_frame_bytes = 0;
 
   auto operator<=>(const FrameAnswer&) const = default;
 };
@@ -75,6 +78,8 @@ struct EndpointAnswer {
   int packets = 1;
   int packet_bytes = 0;
   int interval = 0;
+  int max_burst = 0;
+  int mult = 0;
 
   auto operator<=>(const EndpointAnswer&) const = default;
 };

@@ -40,7 +40,8 @@ std::vector<EndpointAnswer> Endpoints(const std::vector<probes::UsbInterface>& i
   for (const auto& interface : interfaces) {
     for (const auto& endpoint : interface.endpoints) {
       endpoints.push_back({endpoint.address, TypeName(endpoint.type), endpoint.packets_per_interval,
-                           endpoint.max_packet_bytes, endpoint.interval});
+                           endpoint.max_packet_bytes, endpoint.interval, endpoint.max_burst,
+                           endpoint.mult});
     }
   }
   return endpoints;
@@ -76,7 +77,8 @@ std::vector<FrameAnswer> Expected(const DecodedDevice& decoded) {
 std::vector<FrameAnswer> Frames(const std::vector<probes::CaptureMode>& modes) {
   std::vector<FrameAnswer> frames;
   for (const auto& mode : modes) {
-    frames.push_back({mode.pixel_format, mode.width, mode.height, mode.intervals_100ns});
+    frames.push_back({mode.pixel_format, mode.width, mode.height, mode.intervals_100ns,
+                      mode.min_bits_per_second, mode.max_bits_per_second, mode.max_frame_bytes});
   }
   return frames;
 }

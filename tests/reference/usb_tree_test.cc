@@ -270,6 +270,28 @@ TEST(HubAndDisk, TwoSuperSpeedCaptureDevicesShareAHubAndADisksController) {
   }
 }
 
+TEST_P(CapturedUsb, EveryPortOfAHubIsListed) {
+  const auto usb = Read(GetParam());
+  for (const UsbDevice& device : usb.devices) {
+    SCOPED_TRACE(device.path);
+    EXPECT_THAT(device.port_list, SizeIs(static_cast<std::size_t>(device.ports)));
+    for (const auto& port : device.port_list) {
+      EXPECT_TRUE(port.connect_type.known()) << port.number;
+      // Who shares a socket says so of each other (kernel, drivers/usb/core/port.c: link_peers).
+      const std::string mine = fmt::format("{}:{}", device.path, port.number);
+      const std::size_t colon = port.peer.find(':');
+      if (port.peer.empty()) {
+        continue;
+      }
+      const auto number = *base::ParseInt(port.peer.substr(colon + 1));
+      const auto& others = Device(usb, port.peer.substr(0, colon)).port_list;
+      const auto other = std::ranges::find(others, number, &probes::UsbPort::number);
+      ASSERT_NE(other, others.end());
+      EXPECT_EQ(other->peer, mine);
+    }
+  }
+}
+
 TEST(OneController, KnowsStorageAndAudio) {
   const auto usb = Read(kOneController);
   EXPECT_EQ(Device(usb, "2-1").role, UsbRole::kStorage);

@@ -1,12 +1,16 @@
 #include "probes/capture_machine.h"
 
+#include <sys/statvfs.h>
+
 #include <fstream>
 #include <iterator>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "probes/captured_space.h"
 #include "probes/open_machine.h"
+#include "probes/storage.h"
 #include "probes/take_inventory.h"
 #include "tests/unit/probes/usb_made_machine.h"
 
@@ -79,6 +83,55 @@ TEST_F(Capture, IntoAFolderThatIsMissingLeavesOneErrorAndNothingElse) {
   ASSERT_FALSE(summary);
   EXPECT_THAT(summary.error().where, HasSubstr("x.tar.gz"));
   EXPECT_TRUE(std::filesystem::is_empty(folder_.path()));
+}
+
+TEST_F(Capture, RoomOnFilesystemsIsNoted) {
+  const auto live = base::MachineRoot::Live();
+  ASSERT_TRUE(CaptureMachine(live, Archive()));
+  const auto opened = OpenMachine(Archive());
+  ASSERT_TRUE(opened) << opened.error().detail;
+  const auto text = opened->root.Read(probes::kCapturedSpaceFile);
+  if (!text) {
+    GTEST_SKIP() << "no filesystem of this PC lies on a device";
+  }
+  struct statvfs room {};
+  for (const auto& space : probes::ParseCapturedSpace(*text)) {
+    if (statvfs(space.mount_point.c_str(), &room) == 0) {
+      EXPECT_EQ(space.size_bytes, static_cast<std::int64_t>(room.f_blocks * room.f_frsize));
+    }
+    const auto storage = probes::ReadStorage(opened->root, space.mount_point);
+    EXPECT_EQ(storage.size_bytes, base::Reading<std::int64_t>(space.size_bytes));
+    EXPECT_EQ(storage.free_bytes, base::Reading<std::int64_t>(space.free_bytes));
+  }
+}
+
+TEST(CapturedSpace, TheLongestMountPointWins) {
+  tests::UsbMadeMachine machine;
+  machine.File("captured/filesystems",
+               "1000 500 4096 1 /\n2000 700 512 0 /media/user/A B\nnonsense\n-1 0 0 0 /x\n"
+               "1 2 3 4 relative\n");
+  const auto find = [&](std::string_view folder) {
+    const auto space = probes::FindCapturedSpace(machine.root(), folder);
+    return space ? space->size_bytes : -1;
+  };
+  EXPECT_EQ(find("/srv"), 1000);
+  EXPECT_EQ(find("/media/user/A B"), 2000);
+  EXPECT_EQ(find("/media/user/A B/show"), 2000);
+  EXPECT_EQ(find("/media/user/A Bc"), 1000);
+  machine.Remove("captured");
+  EXPECT_EQ(find("/srv"), -1);
+}
+
+TEST(CapturedSpace, ALineReadsBack) {
+  const auto again =
+      probes::ParseCapturedSpace(probes::CapturedSpaceLine({10, 5, 4, true, "/mnt/two words"}));
+  ASSERT_THAT(again, SizeIs(1));
+  EXPECT_EQ(again[0].size_bytes, 10);
+  EXPECT_EQ(again[0].free_bytes, 5);
+  EXPECT_EQ(again[0].block_bytes, 4);
+  EXPECT_TRUE(again[0].writable);
+  EXPECT_EQ(again[0].mount_point, "/mnt/two words");
+  EXPECT_EQ(probes::CapturedSpaceLine({10, 5, 4, true, "/mnt/two\nlines"}), "");
 }
 
 TEST(TakeInventory, TimesEveryProbe) {

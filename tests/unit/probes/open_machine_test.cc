@@ -3,6 +3,11 @@
 #include <archive.h>
 #include <archive_entry.h>
 
+#include <array>
+#include <cstdio>
+#include <fstream>
+#include <iterator>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -116,8 +121,89 @@ TEST_F(OpenArchive, LinksThatLeadOutsideAreRefused) {
 TEST_F(OpenArchive, NothingIsWrittenThroughALink) {
   EXPECT_THAT(Refusal({{"sys/a", AE_IFLNK, "b"}, {"sys/a/file", AE_IFREG, "x"}}),
               HasSubstr("cannot be unpacked"));
+}
+
+TEST_F(OpenArchive, WhatComesTwiceIsRefused) {
   EXPECT_THAT(Refusal({{"sys/a", AE_IFREG, "x"}, {"sys/a", AE_IFREG, "y"}}),
-              HasSubstr("cannot be unpacked"));
+              HasSubstr("'sys/a' comes twice"));
+  EXPECT_THAT(Refusal({{"sys/a", AE_IFREG, "x"}, {"./sys//a", AE_IFLNK, "b"}}),
+              HasSubstr("comes twice"));
+  EXPECT_THAT(Refusal({{"sys/a", AE_IFREG, "x"}, {"sys/a/b", AE_IFREG, "y"}}),
+              HasSubstr("cannot be unpacked"));  // a file that is a folder, too
+}
+
+TEST_F(OpenArchive, TooDeepIsRefused) {
+  std::string name = "sys";
+  for (int i = 0; i < 40; ++i) {
+    name += "/a";
+  }
+  EXPECT_TRUE(Open({{name, AE_IFREG, "x"}}));
+  EXPECT_THAT(Refusal({{name + "/a", AE_IFREG, "x"}}), HasSubstr("deeper than 40 folders"));
+  EXPECT_THAT(Refusal({{"sys/" + std::string(5000, 'a'), AE_IFREG, "x"}}), HasSubstr("too long"));
+}
+
+TEST_F(OpenArchive, FoldersThatNoEntryNamesCount) {
+  const auto archive = WriteTar(machine_.folder(), {{"a/b/c/d/x", AE_IFREG, "1"}});
+  const auto into = *probes::TemporaryFolder::Make();
+  const auto done = probes::UnpackArchive(archive, into.path(), {1000, 4, 40, 1 << 20});
+  ASSERT_FALSE(done);
+  EXPECT_EQ(done.error().detail, "more than 4 entries");
+}
+
+TEST_F(OpenArchive, CompressedMoreThanOnceIsRefused) {
+  const auto once = WriteTar(machine_.folder(), {{"sys/x", AE_IFREG, "1"}});
+  const auto twice = machine_.folder() / "twice.tar.gz.gz";
+  struct archive* archive = archive_write_new();
+  archive_write_add_filter_gzip(archive);
+  archive_write_set_format_raw(archive);
+  ASSERT_EQ(archive_write_open_filename(archive, twice.c_str()), ARCHIVE_OK);
+  std::ifstream stream(once, std::ios::binary);
+  const std::string bytes{std::istreambuf_iterator<char>(stream), {}};
+  struct archive_entry* entry = archive_entry_new();
+  archive_entry_set_pathname(entry, "x");
+  archive_entry_set_filetype(entry, AE_IFREG);
+  archive_write_header(archive, entry);
+  archive_write_data(archive, bytes.data(), bytes.size());
+  archive_entry_free(entry);
+  archive_write_close(archive);
+  archive_write_free(archive);
+  EXPECT_EQ(OpenMachine(twice).error().detail, "compressed more than once");
+}
+
+TEST_F(OpenArchive, ALargeFileIsNotEvenOpened) {
+  const auto archive = WriteTar(machine_.folder(), {{"sys/x", AE_IFREG, "1"}});
+  const auto into = *probes::TemporaryFolder::Make();
+  const auto done = probes::UnpackArchive(archive, into.path(), {1000, 10, 40, 8});
+  ASSERT_FALSE(done);
+  EXPECT_EQ(done.error().detail, "larger than 8 bytes");
+  EXPECT_TRUE(std::filesystem::is_empty(into.path()));
+}
+
+/// A plain tar whose header claims what the library's own writer would not write.
+TEST_F(OpenArchive, ContentThatAFolderClaimsIsNotRead) {
+  const auto whole = WriteTar(machine_.folder(), {{"sys", AE_IFDIR, ""}});
+  struct archive* read = archive_read_new();
+  archive_read_support_filter_gzip(read);
+  archive_read_support_format_raw(read);
+  ASSERT_EQ(archive_read_open_filename(read, whole.c_str(), 10240), ARCHIVE_OK);
+  struct archive_entry* entry = nullptr;
+  ASSERT_EQ(archive_read_next_header(read, &entry), ARCHIVE_OK);
+  std::string tar(10240, '\0');
+  ASSERT_GT(archive_read_data(read, tar.data(), tar.size()), 512);
+  archive_read_free(read);
+  tar.replace(124, 11, "77777777777");  // size: 8 GiB (POSIX ustar, offset 124)
+  tar.replace(148, 8, "        ");      // checksum: the sum of all bytes with blanks in its place
+  unsigned sum = 0;
+  for (std::size_t i = 0; i < 512; ++i) {
+    sum += static_cast<unsigned char>(tar[i]);
+  }
+  std::array<char, 8> octal{};
+  std::snprintf(octal.data(), octal.size(), "%06o", sum);
+  tar.replace(148, 7, std::string(octal.data(), 7));
+  machine_.File("folder.tar", tar);
+  const auto opened = OpenMachine(machine_.folder() / "folder.tar");
+  ASSERT_TRUE(opened) << opened.error().detail;
+  EXPECT_TRUE(std::filesystem::is_empty(opened->root.folder() / "sys"));
 }
 
 TEST_F(OpenArchive, DevicesAndPipesAreRefused) {
@@ -134,8 +220,8 @@ TEST_F(OpenArchive, TooMuchIsRefused) {
     const auto done = probes::UnpackArchive(archive, into.path(), limits);
     return done ? "unpacked" : done.error().detail;
   };
-  EXPECT_EQ(unpack({1200, 2}), "unpacked");
-  EXPECT_EQ(unpack({1199, 2}), "more than 1199 bytes unpacked");
+  EXPECT_EQ(unpack({1200, 3}), "unpacked");  // the folder sys counts, too
+  EXPECT_EQ(unpack({1199, 3}), "more than 1199 bytes unpacked");
   EXPECT_EQ(unpack({1200, 1}), "more than 1 entries");
 }
 

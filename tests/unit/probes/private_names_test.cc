@@ -23,6 +23,25 @@ TEST(PrivateNames, ReplacesWholeWordsOnly) {
   EXPECT_EQ(names.Clean("stage-pc.example.test"), "host");
 }
 
+TEST(PrivateNames, FindsThemInCapitalLetters) {
+  PrivateNames names({"stage-pc"}, {"kim"});
+  EXPECT_EQ(names.Clean("Kim's phone on STAGE-PC"), "user's phone on host");
+}
+
+TEST(PrivateNames, OneUuidGetsOneStandIn) {
+  PrivateNames names({}, {});
+  // Version 4 and variant 1 as RFC 9562 has them, with the number of the stand-in behind.
+  const std::string stand_in = "00000000-0000-4000-8000-000000000001";
+  EXPECT_EQ(names.Clean("luks-51d3eedd-2f99-464d-a2bd-1b4f92638c4b"), "luks-" + stand_in);
+  EXPECT_EQ(names.CleanUuids("51D3EEDD-2F99-464D-A2BD-1B4F92638C4B x"), stand_in + " x");
+  EXPECT_EQ(names.uuids_replaced(), 1U);
+  for (const char* text :
+       {"51d3eedd-2f99-464d-a2bd-1b4f92638c4", "x-y", "51d3eedd-2f99-464d-a2bd-1b4f92638c4b0",
+        "a51d3eedd-2f99-464d-a2bd-1b4f92638c4b"}) {
+    EXPECT_EQ(names.CleanUuids(text), text);
+  }
+}
+
 TEST(PrivateNames, FindsTheHostInsideAVolumesName) {
   PrivateNames names({"stage-pc"}, {});
   EXPECT_EQ(names.Clean("stage--pc-root"), "host-root");  // LVM doubles the hyphens of its parts
@@ -55,8 +74,9 @@ TEST(PrivateNames, WhatLooksAlikeIsLeft) {
 
 TEST(ParsePeople, TakesOrdinaryUsers) {
   EXPECT_THAT(ParsePeople("root:x:0:0::/root:/bin/sh\nkim:x:1000:1000::/home/kim:/bin/sh\n"
-                          "nobody:x:65534:65534::/:/bin/false\nbroken\n:x:1001:1::/:\n"),
-              ElementsAre("kim"));
+                          "nobody:x:65534:65534::/:/bin/false\nbroken\n:x:1001:1::/:\n"
+                          "lee:x:1002:1002:Lee Made-Up,room 1,,:/home/lee:/bin/sh\n"),
+              ElementsAre("kim", "lee", "Lee Made-Up"));
 }
 
 class Contents : public testing::Test {
@@ -99,16 +119,48 @@ TEST_F(Contents, NetworkSharesKeepOnlyTheirPlace) {
   EXPECT_EQ(left_out_.network_shares, 1U);
 }
 
-TEST_F(Contents, RoutesLoseAddresses) {
+TEST_F(Contents, RoutesLoseGatewaysAndPublicAddresses) {
   const auto routes =
       Clean("/proc/net/route",
             "Iface Destination Gateway Flags RefCnt Use Metric Mask MTU Window IRTT\n"
             "eth0 00000000 0100A8C0 0003 0 0 100 00000000 0 0 0\n"
-            "eth0 0000A8C0 00000000 0001 0 0 100 00FFFFFF 0 0 0\n");
+            "eth0 0000A8C0 00000000 0001 0 0 100 00FFFFFF 0 0 0\n"    // 192.168.0.0/24
+            "eth0 007100CB 0100A8C0 0003 0 0 100 00FFFFFF 0 0 0\n"    // 203.0.113.0/24
+            "eth0 000010AC 0100A8C0 0003 0 0 100 0000F0FF 0 0 0\n");  // 172.16.0.0/12
   ASSERT_TRUE(routes);
   EXPECT_THAT(*routes, HasSubstr("eth0\t00000000\t00000000\t0003"));
-  EXPECT_THAT(*routes, Not(HasSubstr("A8C0")));
+  EXPECT_THAT(*routes, HasSubstr("eth0\t0000A8C0\t00000000\t0001"));
+  EXPECT_THAT(*routes, HasSubstr("eth0\t000010AC\t00000000\t0003"));
+  EXPECT_THAT(*routes, Not(HasSubstr("0100A8C0")));
+  EXPECT_THAT(*routes, Not(HasSubstr("007100CB")));
   EXPECT_EQ(left_out_.route_lines, 1U);
+}
+
+TEST_F(Contents, PropertiesLoseSerialNumbers) {
+  EXPECT_EQ(Clean("/sys/devices/made/uevent",
+                  "DRIVER=usb-storage\nHID_UNIQ=00:11:22:33:44:55\nHID_NAME=Kim's keys\n"
+                  "POWER_SUPPLY_SERIAL_NUMBER=17\n"),
+            "DRIVER=usb-storage\nHID_UNIQ=\nHID_NAME=user's keys\nPOWER_SUPPLY_SERIAL_NUMBER=\n");
+  EXPECT_EQ(Clean("/run/udev/data/c81:0",
+                  "S:v4l/by-path/pci-0000:00:14.0-usb-0:1:1.0-video-index0\n"
+                  "S:v4l/by-id/usb-Made_Up_A123-video-index0\nE:ID_SERIAL_SHORT=A123\n"
+                  "E:ID_V4L_CAPABILITIES=:capture:\n"),
+            "S:v4l/by-path/pci-0000:00:14.0-usb-0:1:1.0-video-index0\nE:ID_SERIAL_SHORT=\n"
+            "E:ID_V4L_CAPABILITIES=:capture:\n");
+}
+
+TEST_F(Contents, BinaryFilesOfUnknownKindsStayBehind) {
+  EXPECT_FALSE(Clean("/sys/devices/made/config", std::string("\0\1", 2)));
+  EXPECT_EQ(left_out_.strange_files, 1U);
+  EXPECT_EQ(Clean("/sys/class/drm/card0-DP-1/edid", std::string("\0\1", 2)), "\n");
+}
+
+TEST_F(Contents, TextsOutsideSysLoseNames) {
+  EXPECT_EQ(Clean("/proc/swaps", "/home/kim/swapfile file 1 0 -2\n"),
+            "/home/user/swapfile file 1 0 -2\n");
+  EXPECT_EQ(Clean("/proc/sys/kernel/hostname", "stage-pc\n"), "host\n");
+  EXPECT_EQ(Clean("/proc/cpuinfo", "processor : 0\nSerial : 0000abcd\nModel : kim\n"),
+            "processor : 0\nModel : kim\n");
 }
 
 TEST_F(Contents, OnlyFilesThatAreWatchedByFanotifyLeave) {

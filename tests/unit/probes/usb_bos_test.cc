@@ -1,5 +1,7 @@
 #include "probes/usb_bos.h"
 
+#include <algorithm>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -9,25 +11,17 @@ namespace {
 
 using probes::BestUsbSpeed;
 using probes::ParseBos;
+using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Optional;
 using tests::Blob;
 using tests::Join;
+using tests::kSuperSpeed;
+using tests::kUsb2Extension;
 
 Blob Bos(const Blob& capabilities) {
-  const auto total = static_cast<std::uint32_t>(5 + capabilities.size());
-  return Join({{5, 0x0f, tests::Low(total), tests::High(total), 1}, capabilities});
-}
-
-// Layouts: USB 3.2 specification, 9.6.2.1 to 9.6.2.5.
-const Blob kUsb2Extension{7, 0x10, 0x02, 0x06, 0, 0, 0};
-const Blob kSuperSpeed{10, 0x10, 0x03, 0x00, 0x0e, 0x00, 0x01, 0x0a, 0xff, 0x07};
-
-/// SuperSpeedPlus with symmetric lanes of `gbps`, needing `lanes` of them.
-Blob SuperSpeedPlus(std::uint8_t gbps, std::uint8_t lanes) {
-  const auto needs = static_cast<std::uint8_t>((lanes << 4U) | lanes);
-  return {20, 0x10, 0x0a, 0, 1, 0, 0, 0, 0, needs, 0, 0, 0x30, 0x40, gbps, 0, 0xb0, 0x40, gbps, 0};
+  return tests::BosBytes(capabilities);
 }
 
 TEST(ParseBos, ADeviceOfUsb2HasNoSuperSpeed) {
@@ -42,22 +36,25 @@ TEST(ParseBos, SuperSpeedIsFiveGigabits) {
 }
 
 TEST(ParseBos, SuperSpeedPlusTakesItsFastestLane) {
-  const auto bos = ParseBos(Bos(Join({kUsb2Extension, kSuperSpeed, SuperSpeedPlus(10, 1)})));
+  const auto bos =
+      ParseBos(Bos(Join({kUsb2Extension, kSuperSpeed, tests::SuperSpeedPlusBytes(10, 1)})));
   EXPECT_THAT(bos.super_speed_mbps, Optional(10000.0));
 }
 
 TEST(ParseBos, TwoLanesThatItNeedsDoubleTheRate) {
-  EXPECT_THAT(ParseBos(Bos(Join({kSuperSpeed, SuperSpeedPlus(10, 2)}))).super_speed_mbps,
-              Optional(20000.0));
+  EXPECT_THAT(
+      ParseBos(Bos(Join({kSuperSpeed, tests::SuperSpeedPlusBytes(10, 2)}))).super_speed_mbps,
+      Optional(20000.0));
 }
 
 TEST(ParseBos, ARateThatNoUsbHasIsNotBelieved) {
-  EXPECT_THAT(ParseBos(Bos(Join({kSuperSpeed, SuperSpeedPlus(200, 1)}))).super_speed_mbps,
-              Optional(5000.0));
+  EXPECT_THAT(
+      ParseBos(Bos(Join({kSuperSpeed, tests::SuperSpeedPlusBytes(200, 1)}))).super_speed_mbps,
+      Optional(5000.0));
 }
 
 TEST(ParseBos, KeepsWhatStoodBeforeTheCut) {
-  Blob bytes = Bos(Join({kSuperSpeed, SuperSpeedPlus(10, 1)}));
+  Blob bytes = Bos(Join({kSuperSpeed, tests::SuperSpeedPlusBytes(10, 1)}));
   bytes.resize(bytes.size() - 3);
   const auto bos = ParseBos(bytes);
   EXPECT_THAT(bos.super_speed_mbps, Optional(5000.0));
@@ -66,6 +63,97 @@ TEST(ParseBos, KeepsWhatStoodBeforeTheCut) {
 
 TEST(ParseBos, AnEmptyFileIsAFault) {
   EXPECT_THAT(ParseBos({}).fault, HasSubstr("empty"));
+}
+
+// Container, platform and billboard: USB 3.2, 9.6.2.3 and 9.6.2.4; USB Billboard Device
+// Class 1.2.2, table 3-2. The numbers in them are made up.
+const Blob kContainer{20, 0x10, 0x04, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16};
+const Blob kPlatform{20, 0x10, 0x05, 0,    0x10, 0x32, 0x54, 0x76, 0x01, 0x02,
+                     3,  4,    5,    0x06, 7,    8,    9,    10,   11,   12};
+
+/// Three alternate modes: one failed, one not tried, one at work.
+Blob Billboard() {
+  Blob bytes(44 + 3 * 4, 0);
+  bytes[0] = static_cast<std::uint8_t>(bytes.size());
+  bytes[1] = 0x10;
+  bytes[2] = 0x0d;
+  bytes[4] = 3;
+  bytes[8] = 2U | (1U << 2U) | (3U << 4U);
+  return bytes;
+}
+
+TEST(ParseBos, TellsAllCapabilitiesApart) {
+  const auto bos = ParseBos(tests::BosBytes(Join({kUsb2Extension,
+                                                  kSuperSpeed,
+                                                  tests::SuperSpeedPlusBytes(10, 1),
+                                                  kContainer,
+                                                  kPlatform,
+                                                  Billboard(),
+                                                  {3, 0x10, 0x0b},
+                                                  {4, 0x10, 0x77, 0}}),
+                                            8));
+  EXPECT_EQ(bos.fault, "");
+  EXPECT_THAT(bos.capabilities,
+              ElementsAre("USB 2.0 extension", "SuperSpeed", "SuperSpeedPlus", "container",
+                          "platform 76543210-0201-0403-0506-0708090a0b0c", "billboard",
+                          "precision time measurement", "capability 0x77"));
+}
+
+TEST(ParseBos, ReadsWhatSuperSpeedSays) {
+  const auto bos = ParseBos(Bos(Join({kUsb2Extension, kSuperSpeed})));
+  ASSERT_TRUE(bos.super_speed);
+  EXPECT_EQ(bos.super_speed->speeds, 2 | 4 | 8);
+  EXPECT_EQ(bos.super_speed->least_speed, 1);
+  EXPECT_EQ(bos.super_speed->u1_exit_us, 10);
+  EXPECT_EQ(bos.super_speed->u2_exit_us, 2047);
+  ASSERT_TRUE(bos.power_saving);
+  EXPECT_TRUE(bos.power_saving->offered);
+  EXPECT_TRUE(bos.power_saving->fine_grained);
+}
+
+TEST(ParseBos, ReadsEverySublink) {
+  const auto bos = ParseBos(Bos(tests::SuperSpeedPlusBytes(10, 2)));
+  ASSERT_TRUE(bos.super_speed_plus);
+  EXPECT_EQ(bos.super_speed_plus->least_rx_lanes, 2);
+  EXPECT_EQ(bos.super_speed_plus->least_tx_lanes, 2);
+  ASSERT_THAT(bos.super_speed_plus->sublinks, testing::SizeIs(2));
+  for (const auto& sublink : bos.super_speed_plus->sublinks) {
+    EXPECT_EQ(sublink.mbps, 10000);
+    EXPECT_TRUE(sublink.plus);
+    EXPECT_FALSE(sublink.asymmetric);
+  }
+  EXPECT_FALSE(bos.super_speed_plus->sublinks[0].transmit);
+  EXPECT_TRUE(bos.super_speed_plus->sublinks[1].transmit);
+}
+
+TEST(ParseBos, ABillboardTellsWhichModesAreNotAtWork) {
+  const auto bos = ParseBos(Bos(Billboard()));
+  ASSERT_TRUE(bos.billboard);
+  EXPECT_EQ(bos.billboard->alternate_modes, 3);
+  EXPECT_EQ(bos.billboard->failed, 1);
+  EXPECT_EQ(bos.billboard->not_tried, 1);
+}
+
+TEST(ParseBos, CountsAndLengthsThatLieAreFaults) {
+  EXPECT_THAT(ParseBos(tests::BosBytes(kSuperSpeed, 4)).fault,
+              HasSubstr("counts 4 capabilities, 1 are there"));
+  const auto bos = ParseBos(Bos(Join({{9, 0x10, 0x03, 0, 0x0e, 0, 1, 0, 0}, kUsb2Extension})));
+  EXPECT_THAT(bos.fault, HasSubstr("'SuperSpeed' at byte 5 is too short"));
+  EXPECT_THAT(bos.capabilities, ElementsAre("USB 2.0 extension"));
+  EXPECT_FALSE(bos.super_speed_mbps);
+}
+
+TEST(WithoutContainerIds, LeavesAllElse) {
+  const auto text = [](const Blob& bytes) { return std::string(bytes.begin(), bytes.end()); };
+  Blob nameless = kContainer;
+  std::fill(nameless.begin() + 4, nameless.end(), std::uint8_t{0});
+  const Blob before = Bos(Join({kUsb2Extension, kContainer, kSuperSpeed}));
+  EXPECT_EQ(probes::WithoutContainerIds(text(before)),
+            text(Bos(Join({kUsb2Extension, nameless, kSuperSpeed}))));
+  EXPECT_EQ(probes::WithoutContainerIds(""), "");
+  // A cut one may hold half of such a number.
+  const std::string cut = text(before).substr(0, 5 + 7 + 12);
+  EXPECT_EQ(probes::WithoutContainerIds(cut), cut.substr(0, 12));
 }
 
 TEST(BestUsbSpeed, ASuperSpeedDeviceOnAUsb2PortCouldBeFaster) {

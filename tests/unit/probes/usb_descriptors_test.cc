@@ -158,6 +158,8 @@ TEST(UsbEndpoint, ACompanionOfASlowerDeviceMeansNothing) {
                                 tests::CompanionBytes(15, 2, 0xc000)));
   EXPECT_EQ(endpoint.packets_per_interval, 1);
   EXPECT_EQ(endpoint.bytes_per_interval, 1024);
+  EXPECT_EQ(endpoint.max_burst, 0);
+  EXPECT_EQ(endpoint.mult, 0);
 }
 
 TEST(UsbEndpoint, ACompanionAfterSomethingElseIsNotTheEndpoints) {
@@ -182,6 +184,52 @@ TEST(UsbEndpoint, SuperSpeedPlusCarriesMoreAnInterval) {
       WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
                    Join({tests::CompanionBytes(15, 0x82, 1), {8, 0x31, 0, 0, 0, 0x80, 1, 0}})));
   EXPECT_EQ(endpoint.bytes_per_interval, 98304);
+  EXPECT_EQ(endpoint.packets_per_interval, 96);
+}
+
+TEST(UsbEndpoint, KeepsBurstAndMultAsWritten) {
+  const auto endpoint =
+      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
+                                tests::CompanionBytes(7, 1, 16384)));
+  EXPECT_EQ(endpoint.max_burst, 7);
+  EXPECT_EQ(endpoint.mult, 1);
+  EXPECT_EQ(endpoint.packets_per_interval, 16);
+  EXPECT_EQ(endpoint.bytes_per_interval, 16384);
+}
+
+TEST(UsbEndpoint, OneWithoutACompanionHasNoBurst) {
+  const auto endpoint =
+      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024)));
+  EXPECT_EQ(endpoint.max_burst, 0);
+  EXPECT_EQ(endpoint.mult, 0);
+  EXPECT_EQ(endpoint.packets_per_interval, 1);
+}
+
+// Linux, usb_parse_ss_endpoint_companion() reads the second companion only where bit 7 of the
+// first one's bmAttributes announces it.
+TEST(UsbEndpoint, ASecondCompanionThatIsNotAnnouncedMeansNothing) {
+  const auto endpoint = OnlyEndpoint(
+      WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
+                   Join({tests::CompanionBytes(15, 2, 0xc000), {8, 0x31, 0, 0, 0, 0x80, 1, 0}})));
+  EXPECT_EQ(endpoint.bytes_per_interval, 49152);
+  EXPECT_EQ(endpoint.packets_per_interval, 48);
+}
+
+TEST(UsbEndpoint, SuperSpeedPlusIsHeldToItsPackets) {
+  const auto endpoint = OnlyEndpoint(WithEndpoint(
+      kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 8),
+      Join({tests::CompanionBytes(15, 0x80, 1), {8, 0x31, 0, 0, 0xff, 0xff, 0xff, 0xff}})));
+  EXPECT_EQ(endpoint.packets_per_interval, 96);
+  EXPECT_EQ(endpoint.bytes_per_interval, 96 * 8);
+}
+
+// 1024 bytes are the most of any endpoint (high_speed_maxpacket_maxes and
+// super_speed_maxpacket_maxes in the Linux kernel, drivers/usb/core/config.c).
+TEST(UsbEndpoint, APacketLargerThanUsbHasIsHeldToTheMost) {
+  const auto endpoint = OnlyEndpoint(
+      WithEndpoint(kHighSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 0x07ff)));
+  EXPECT_EQ(endpoint.max_packet_bytes, 1024);
+  EXPECT_EQ(endpoint.bytes_per_interval, 1024);
 }
 
 TEST(DescriptorWalk, StopsAtALengthBeyondTheEnd) {

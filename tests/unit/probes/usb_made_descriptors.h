@@ -108,6 +108,46 @@ inline Blob FrameBytes(std::uint8_t subtype, std::uint32_t width, std::uint32_t 
   return bytes;
 }
 
+/// VideoControl header that counts `claimed` streaming interfaces and names `interfaces`.
+inline Blob ControlHeaderBytes(std::uint8_t claimed, const Blob& interfaces) {
+  Blob bytes{0, 0x24, 0x01, 0x10, 0x01, 0, 0, 0x00, 0x6c, 0xdc, 0x02, claimed};
+  bytes.insert(bytes.end(), interfaces.begin(), interfaces.end());
+  bytes[0] = static_cast<std::uint8_t>(bytes.size());
+  return bytes;
+}
+
+inline Blob CameraBytes(std::uint8_t id) {
+  return {18, 0x24, 0x02, id, 0x01, 0x02, 0, 0, 0, 0, 0, 0, 0, 0, 3, 0, 0, 0};
+}
+inline Blob OutputTerminalBytes(std::uint8_t id, std::uint8_t source) {
+  return {9, 0x24, 0x03, id, 0x01, 0x01, 0, source, 0};
+}
+
+/// VideoStreaming input header.
+inline Blob StreamHeaderBytes(std::uint8_t formats, std::uint8_t endpoint, std::uint8_t terminal,
+                              std::uint8_t still_method) {
+  return {14, 0x24, 0x01, formats, 0, 0, endpoint, 0, terminal, still_method, 0, 0, 1, 0};
+}
+
+inline Blob ColourBytes(std::uint8_t primaries, std::uint8_t transfer, std::uint8_t matrix) {
+  return {6, 0x24, 0x0d, primaries, transfer, matrix};
+}
+
+// Capabilities of a BOS: USB 3.2 specification, 9.6.2.1 to 9.6.2.5.
+inline const Blob kUsb2Extension{7, 0x10, 0x02, 0x06, 0, 0, 0};
+inline const Blob kSuperSpeed{10, 0x10, 0x03, 0x00, 0x0e, 0x00, 0x01, 0x0a, 0xff, 0x07};
+
+/// SuperSpeedPlus with symmetric lanes of `gbps`, needing `lanes` of them.
+inline Blob SuperSpeedPlusBytes(std::uint8_t gbps, std::uint8_t lanes) {
+  const auto needs = static_cast<std::uint8_t>((lanes << 4U) | lanes);
+  return {20, 0x10, 0x0a, 0, 1, 0, 0, 0, 0, needs, 0, 0, 0x30, 0x40, gbps, 0, 0xb0, 0x40, gbps, 0};
+}
+
+inline Blob BosBytes(const Blob& capabilities, std::uint8_t claimed = 1) {
+  const auto total = static_cast<std::uint32_t>(5 + capabilities.size());
+  return Join({{5, 0x0f, Low(total), High(total), claimed}, capabilities});
+}
+
 /// A whole SuperSpeed capture device: one format, one frame, one isochronous setting.
 inline Blob CaptureDeviceBytes() {
   const Blob body = Join({InterfaceBytes(0, 0, 0x0e, 1), InterfaceBytes(1, 0, 0x0e, 2),

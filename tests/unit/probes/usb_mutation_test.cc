@@ -54,8 +54,10 @@ void ExpectSane(const probes::UsbDescriptors& read, std::size_t size) {
     for (const auto& interface : configuration.interfaces) {
       for (const auto& endpoint : interface.endpoints) {
         // 96 KiB an interval is the most of USB 3.2 (Gen 2x2 isochronous).
-        ASSERT_TRUE(endpoint.bytes_per_interval >= 0 && endpoint.bytes_per_interval <= 2047 * 48);
-        ASSERT_TRUE(endpoint.packets_per_interval >= 1 && endpoint.packets_per_interval <= 48);
+        ASSERT_TRUE(endpoint.bytes_per_interval >= 0 && endpoint.bytes_per_interval <= 1024 * 96);
+        ASSERT_TRUE(endpoint.packets_per_interval >= 1 && endpoint.packets_per_interval <= 96);
+        ASSERT_LE(endpoint.bytes_per_interval,
+                  endpoint.max_packet_bytes * endpoint.packets_per_interval);
       }
     }
   }
@@ -65,13 +67,15 @@ void ExpectSane(const probes::UsbDescriptors& read, std::size_t size) {
 TEST(UsbParsers, SurviveAnyChangeOfTheirBytes) {
   std::mt19937 random(kSeed);
   const Blob whole = tests::CaptureDeviceBytes();
+  const Blob bos_whole = tests::BosBytes(
+      tests::Join({tests::kUsb2Extension, tests::kSuperSpeed, tests::SuperSpeedPlusBytes(10, 2)}));
   std::size_t devices = 0;
   for (int i = 0; i < kMutations; ++i) {
     const Blob bytes = Mutated(whole, random);
     const auto read = probes::ParseUsbDescriptors(bytes);
     ExpectSane(read, bytes.size());
     devices += read.device ? 1 : 0;
-    const auto bos = probes::ParseBos(bytes);
+    const auto bos = probes::ParseBos(i % 2 == 0 ? bytes : Mutated(bos_whole, random));
     ASSERT_LE(bos.super_speed_mbps.value_or(0), 20'000);
     if (HasFatalFailure()) {
       FAIL() << "mutation " << i << " of seed " << kSeed;

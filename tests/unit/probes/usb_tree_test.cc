@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "probes/usb_ports.h"
 #include "tests/unit/probes/usb_made_descriptors.h"
 #include "tests/unit/probes/usb_made_machine.h"
 
@@ -134,6 +135,66 @@ TEST(ReadUsb, AHubWithoutAnotherHalfStandsAlone) {
   const auto usb = ReadUsb(machine.root());
   EXPECT_EQ(Device(usb, "1-1").physical_hub, "1-1");
   EXPECT_EQ(Device(usb, "2-1").physical_hub, "2-1");
+}
+
+// Files of a port: Documentation/ABI/testing/sysfs-bus-usb and sysfs-devices-physical_location
+// of the Linux kernel.
+TEST(ReadUsb, ShowsThePortsOfHubs) {
+  tests::UsbMadeMachine machine;
+  AddSmallTree(machine);
+  const std::string port = kController + "/usb2/2-0:1.0/usb2-port2";
+  machine.File(port + "/connect_type", "hotplug\n");
+  machine.File(port + "/over_current_count", "3\n");
+  machine.File(port + "/physical_location/panel", "back\n");
+  machine.Link(port + "/peer", kController + "/usb1/1-0:1.0/usb1-port2");
+  const auto usb = ReadUsb(machine.root());
+  const auto& ports = Device(usb, "usb2").port_list;
+  ASSERT_THAT(ports, SizeIs(1));
+  EXPECT_EQ(ports[0].number, 2);
+  EXPECT_EQ(ports[0].connect_type, base::Reading<std::string>("hotplug"));
+  EXPECT_EQ(ports[0].over_current_count, base::Reading<std::int64_t>(3));
+  EXPECT_EQ(ports[0].panel, base::Reading<std::string>("back"));
+  EXPECT_EQ(ports[0].peer, "usb1:2");
+  ASSERT_THAT(Device(usb, "2-1").port_list, SizeIs(1));
+  EXPECT_EQ(Device(usb, "2-1").port_list[0].peer, "1-1:3");
+  EXPECT_FALSE(Device(usb, "2-1").port_list[0].panel.known());
+  EXPECT_THAT(Device(usb, "2-1.4").port_list, IsEmpty());
+}
+
+TEST(ParsePortName, ReadsPortsOnly) {
+  EXPECT_EQ(probes::ParsePortName("usb3-port12"), "usb3:12");
+  EXPECT_EQ(probes::ParsePortName("2-1.4-port3"), "2-1.4:3");
+  for (const char* name :
+       {"", "usb3", "port1", "usb3-port", "usb3-port0", "x-port1", "usb3-port999", "usb3-port1x"}) {
+    EXPECT_EQ(probes::ParsePortName(name), "") << name;
+  }
+}
+
+TEST(ReadUsb, ReadsLanesAndTheProtocolOfHubs) {
+  tests::UsbMadeMachine machine;
+  AddSmallTree(machine);
+  const std::string folder = kController + "/usb2/2-1";
+  machine.File(folder + "/rx_lanes", "2\n");
+  machine.File(kController + "/usb1/1-1/rx_lanes", "77\n");
+  machine.Remove(kController + "/usb1/1-1/descriptors");
+  machine.File(kController + "/usb1/1-1/bDeviceProtocol", "02\n");
+  const auto usb = ReadUsb(machine.root());
+  EXPECT_EQ(Device(usb, "2-1").lanes, base::Reading<int>(2));
+  EXPECT_EQ(Device(usb, "2-1").protocol, 1);  // as its descriptor says
+  EXPECT_FALSE(Device(usb, "1-1").lanes.known());
+  EXPECT_EQ(Device(usb, "1-1").protocol, 2);  // as the kernel says where no descriptor is there
+}
+
+TEST(ReadUsb, NamesTheCapabilitiesOfADevice) {
+  tests::UsbMadeMachine machine;
+  AddSmallTree(machine);
+  const std::string folder = kController + "/usb2/2-1/2-1.4";
+  machine.File(folder + "/bos_descriptors",
+               tests::BosBytes(tests::Join({tests::kUsb2Extension, tests::kSuperSpeed}), 2));
+  const auto usb = ReadUsb(machine.root());
+  EXPECT_THAT(Device(usb, "2-1.4").capabilities, ElementsAre("USB 2.0 extension", "SuperSpeed"));
+  ASSERT_THAT(Device(usb, "2-1.4").video_functions, SizeIs(1));
+  EXPECT_THAT(Device(usb, "2-1.4").video_functions[0].streams, SizeIs(1));
 }
 
 TEST(ReadUsb, PutsBothBusesUnderTheirController) {

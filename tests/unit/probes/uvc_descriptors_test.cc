@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "probes/usb_descriptors.h"
+#include "probes/uvc_formats.h"
 #include "tests/unit/probes/usb_made_descriptors.h"
 
 namespace {
@@ -103,6 +104,74 @@ TEST(UvcModes, OnlyVideoStreamingInterfacesHaveThem) {
             tests::ConfigurationBytes(static_cast<std::uint32_t>(9 + body.size())), body}));
   ASSERT_THAT(read.configurations, SizeIs(1));
   EXPECT_THAT(read.configurations[0].modes, IsEmpty());
+}
+
+TEST(UvcModes, CarryRatesSizesAndTheirInterface) {
+  Blob frame = tests::FrameBytes(0x05, 1920, 1080, 1, {333333});
+  // dwMinBitRate, dwMaxBitRate, dwMaxVideoFrameBufferSize: UVC 1.5 uncompressed payload, table 3-2.
+  for (std::size_t i = 0; i < 4; ++i) {
+    frame[9 + i] = tests::Low(497664000U >> (8 * i));
+    frame[13 + i] = tests::Low(995328000U >> (8 * i));
+    frame[17 + i] = tests::Low(4147200U >> (8 * i));
+  }
+  const auto modes = Modes(Join({tests::FormatBytes(0x04, "YUY2", 16, 1), frame}));
+  ASSERT_THAT(modes, SizeIs(1));
+  EXPECT_EQ(modes[0].streaming_interface, 1);
+  EXPECT_EQ(modes[0].min_bits_per_second, 497664000);
+  EXPECT_EQ(modes[0].max_bits_per_second, 995328000);
+  EXPECT_EQ(modes[0].max_frame_bytes, 4147200);
+  EXPECT_EQ(modes[0].interval_step_100ns, 0);
+}
+
+TEST(UvcModes, ARangeHasItsStep) {
+  const auto step = [](std::uint32_t written) {
+    const auto modes =
+        Modes(Join({tests::FormatBytes(0x04, "UYVY", 16, 1),
+                    tests::FrameBytes(0x05, 1280, 720, 0, {166666, 666664, written})}));
+    return modes.size() == 1 ? modes[0].interval_step_100ns : -1;
+  };
+  EXPECT_EQ(step(166666), 166666);
+  EXPECT_EQ(step(0), 1);  // no steps: any interval between the ends
+}
+
+TEST(UvcModes, ARangeOfOneIntervalHasNoSteps) {
+  const auto modes = Modes(Join({tests::FormatBytes(0x04, "UYVY", 16, 1),
+                                 tests::FrameBytes(0x05, 1280, 720, 0, {333333, 333333, 1})}));
+  ASSERT_THAT(modes, SizeIs(1));
+  EXPECT_THAT(modes[0].intervals_100ns, ElementsAre(333333));
+  EXPECT_EQ(modes[0].interval_step_100ns, 0);
+}
+
+// UVC 1.5, H.264 payload: frame descriptor of 44 bytes and its intervals.
+TEST(UvcModes, ReadsFramesOfTheH264Payload) {
+  Blob format(52, 0);
+  format[0] = 52;
+  format[1] = 0x24;
+  format[2] = 0x13;
+  format[3] = 1;
+  format[4] = 1;
+  Blob frame(48, 0);
+  frame[0] = 48;
+  frame[1] = 0x24;
+  frame[2] = 0x14;
+  frame[4] = tests::Low(1920);
+  frame[5] = tests::High(1920);
+  frame[6] = tests::Low(1080);
+  frame[7] = tests::High(1080);
+  frame[35] = 0x80;
+  frame[36] = 0x96;
+  frame[37] = 0x98;  // 10,000,000 b/s at most
+  frame[43] = 1;
+  for (std::size_t i = 0; i < 4; ++i) {
+    frame[44 + i] = tests::Low(333333U >> (8 * i));
+  }
+  const auto modes = Modes(Join({format, frame}));
+  ASSERT_THAT(modes, SizeIs(1));
+  EXPECT_EQ(modes[0].pixel_format, "h264");
+  EXPECT_EQ(modes[0].width, 1920);
+  EXPECT_EQ(modes[0].height, 1080);
+  EXPECT_EQ(modes[0].max_bits_per_second, 10000000);
+  EXPECT_THAT(modes[0].intervals_100ns, ElementsAre(333333));
 }
 
 TEST(UvcPixelFormat, NamesWhatItKnowsAndSpellsOutTheRest) {
