@@ -15,14 +15,11 @@
 #include "profiles/stream_url.h"
 
 namespace cli {
-namespace {
 
 std::string UtcNow() {
   const std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
   return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(now));
 }
-
-}  // namespace
 
 report::Evidence StartEvidence(const profiles::Profile& profile, std::string length) {
   report::Evidence evidence;

@@ -11,6 +11,9 @@
 
 namespace cli {
 
+/// Now, as ISO 8601 in UTC.
+std::string UtcNow();
+
 /// Profile, demand, time and version; nothing read or measured yet. `length`
 /// is "survey", or a text for people.
 report::Evidence StartEvidence(const profiles::Profile& profile, std::string length);

@@ -54,6 +54,17 @@ base::Status SetSeconds(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+/// Every picture is remembered until the end: a limit that memory always has room for.
+base::Status SetCheckSeconds(Options& options, const std::string& value) {
+  constexpr double kLongest = 3600;
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= kShortestSeconds && *seconds <= kLongest)) {
+    return NotAllowed(value, "a number of seconds from 3 to 3600");
+  }
+  options.seconds = *seconds;
+  return base::Done{};
+}
+
 constexpr OptionRow kProfile{"PROFILE", "PROFILE", true,
                              "Profile file, or the name of a starter (see: rigproof profiles)",
                              SetText<&Options::profile>};
@@ -123,6 +134,20 @@ const std::vector<CommandRow>& CommandTable() {
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
         kRecordTo}},
+      {Command::kLineCheck,
+       "line-check",
+       "Opens the real capture devices, all at once, and counts their pictures: the last check "
+       "before the doors open",
+       "rigproof line-check friday-show.json --seconds 60",
+       {{"PROFILE", "PROFILE", false,
+         "Profile file or starter: its USB and PCIe sources at their modes; without it every "
+         "capture device of this PC at its current mode",
+         SetText<&Options::profile>},
+        {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
+         SetCheckSeconds},
+        {"--even-in-use", "", false,
+         "Also open devices that another program holds open, without asking",
+         SetFlag<&Options::even_in_use>}}},
       {Command::kCaptureMachine,
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",

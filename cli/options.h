@@ -17,6 +17,7 @@ enum class Command {
   kSurvey,
   kRehearse,
   kQualify,
+  kLineCheck,
   kCaptureMachine,
   kProfiles,
 };
@@ -37,10 +38,11 @@ struct Options {
   std::string show;           // profiles: name of one to print
   bool show_schema = false;
   Length length = Length::kQuick;
-  double seconds = 0;   // rehearse: 0 = as `length` says
+  double seconds = 0;   // rehearse: 0 = as `length` says; line-check: 0 = its own
   bool search = false;  // rehearse: how many more sources are carried
   bool keep_recordings = false;
   bool send_streams = false;
+  bool even_in_use = false;  // line-check: devices that other programs hold, too
   bool json = false;
   bool quiet = false;
 };

@@ -115,9 +115,12 @@ std::string WhyIncomplete(const Evidence& evidence) {
 
 }  // namespace
 
+Piece VerdictPiece(Verdict verdict) {
+  return {Capitals(stored::WordOf(verdict)), ToneOf(verdict)};
+}
+
 void PutVerdict(TerminalPage& page, const Document& document) {
-  const std::string word = Capitals(stored::WordOf(document.verdict));
-  page.Beside(0, {word, ToneOf(document.verdict)}, kLabelColumns,
+  page.Beside(0, VerdictPiece(document.verdict), kLabelColumns,
               {HeadlineAlone(document.headline), Tone::kStrong});
   page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
@@ -138,13 +141,13 @@ void PutVerdict(TerminalPage& page, const Document& document) {
   }
 }
 
-void PutFindings(TerminalPage& page, const Document& document) {
+void PutFindings(TerminalPage& page, const std::vector<Finding>& findings) {
   page.Heading("Findings");
-  if (document.findings.empty()) {
+  if (findings.empty()) {
     page.Paragraph(2, {"none"});
   }
   for (const Severity severity : {Severity::kStop, Severity::kWarn, Severity::kNote}) {
-    for (const Finding& finding : document.findings) {
+    for (const Finding& finding : findings) {
       if (finding.severity != severity) {
         continue;
       }
@@ -178,7 +181,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   PutVerdict(page, document);
   PutHeadroom(page, document);
   PutBallast(page, document);
-  PutFindings(page, document);
+  PutFindings(page, document.findings);
   PutRehearsal(page, document);
   PutRoom(page, document);
   PutBasis(page, document);

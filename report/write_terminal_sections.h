@@ -4,11 +4,15 @@
 
 #pragma once
 
+#include <vector>
+
 #include "report/document.h"
 #include "report/write_terminal_text.h"
 
 namespace report {
 
+/// The verdict's word in capitals.
+Piece VerdictPiece(Verdict verdict);
 /// Verdict, what is spare, what to fix first; then what was run.
 void PutVerdict(TerminalPage& page, const Document& document);
 /// Every resource with a bar: '#' in use, '|' where the margin begins.
@@ -17,7 +21,7 @@ void PutHeadroom(TerminalPage& page, const Document& document);
 void PutBallast(TerminalPage& page, const Document& document);
 /// Where the figures come from, in a line or two.
 void PutBasis(TerminalPage& page, const Document& document);
-void PutFindings(TerminalPage& page, const Document& document);
+void PutFindings(TerminalPage& page, const std::vector<Finding>& findings);
 /// The account of every output, where frames were lost, what may be lost.
 void PutRehearsal(TerminalPage& page, const Document& document);
 /// Parts of the rehearsal: causes of drops, lasting steps, what the run proves.

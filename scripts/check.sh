@@ -3,7 +3,7 @@
 # build with the second compiler under address and undefined-behaviour sanitizers, unit tests in it.
 # clang-tidy stops beginning new sources after RIGPROOF_TIDY_BUDGET seconds (150), newest changes
 # first, and says what it left, and the sanitizers take what reads strangers' bytes or has threads;
-# --all lifts both limits.
+# --all lifts both limits, and boots a virtual machine with cameras (tests/machine).
 # Usage: scripts/check.sh [--all]
 set -uo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
@@ -33,6 +33,13 @@ check_tidy() {
   # The compile database and the generated headers must be there; objects need not.
   scripts/build.sh release && python3 scripts/run_tidy.py build/release "${tidy_budget[@]}"
 }
+check_guest() {
+  # Some 70 MB of kernel, kept for the next time.
+  local kernel=${RIGPROOF_KERNEL:-${XDG_CACHE_HOME:-$HOME/.cache}/rigproof-kernel}
+  scripts/install_packages.sh guest && tests/machine/fetch_kernel.sh "$kernel" &&
+    RIGPROOF_KERNEL=$kernel ctest --test-dir build/release --output-on-failure --no-tests=error \
+      -R '^machine\.'
+}
 check_sanitized() {
   # Programs that were not built carry no label in ctest's list, and so are no part of this run.
   scripts/build.sh check "$sanitized" &&
@@ -46,6 +53,7 @@ step layers python3 scripts/check_layers.py
 step shellcheck check_shell
 step clang-tidy check_tidy
 step "clang build, address and undefined-behaviour sanitizers, unit tests" check_sanitized
+[ "$sanitized" != all ] || step "cameras in a virtual machine" check_guest
 
 if [ ${#failed[@]} -gt 0 ]; then
   printf 'checks: FAILED: %s\n' "${failed[@]}"

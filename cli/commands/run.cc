@@ -27,6 +27,8 @@ base::Result<int> RunCommand(const Options& options) {
       return RunRehearse(options);
     case Command::kQualify:
       return RunQualify(options);
+    case Command::kLineCheck:
+      return RunLineCheck(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
     case Command::kProfiles:

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -47,12 +48,31 @@ struct LineMode {
   std::int64_t rate_denominator = 1;
 };
 
+/// Pictures a second; 0: not told.
+inline double PicturesPerSecond(const LineMode& mode) {
+  return mode.rate_numerator > 0 && mode.rate_denominator > 0
+             ? static_cast<double>(mode.rate_numerator) / static_cast<double>(mode.rate_denominator)
+             : 0;
+}
+
+/// Raster, format and, where both are told, the rate within half of what parts
+/// 59.94 from 60 (intervals come in steps of 100 ns and are not exact).
+inline bool SameMode(const LineMode& a, const LineMode& b) {
+  constexpr double kRateTolerance = 0.0005;
+  const double rate_a = PicturesPerSecond(a);
+  const double rate_b = PicturesPerSecond(b);
+  const bool rates =
+      rate_a <= 0 || rate_b <= 0 || std::abs(rate_a / rate_b - 1) <= kRateTolerance;
+  return a.pixel_format == b.pixel_format && a.width == b.width && a.height == b.height && rates;
+}
+
 /// How a device's part of the check ended.
 enum class LineOutcome {
   kRan,             // delivered until the end of the run
   kNotThere,        // no device for this source
   kInUse,           // another process has it: left alone, or it refused
   kNotTried,        // left alone because of another device
+  kDenied,          // we may not open it
   kRefused,         // could not be opened or set up
   kNoBandwidth,     // the link has no room for its stream
   kNeverDelivered,  // streaming, and no picture came
@@ -137,6 +157,8 @@ struct KernelLog {
 };
 
 struct LineCheck {
+  std::string started_at;  // ISO 8601, UTC
+  std::string program_version;
   bool with_profile = false;
   std::string profile;  // its name
   double asked_seconds = 0;

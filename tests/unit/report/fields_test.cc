@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include "report/stored/fields_bench.h"
+#include "report/stored/fields_line_check.h"
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_report.h"
 
@@ -78,6 +79,17 @@ template <typename T>
 class FurtherStoredStruct : public testing::Test {};
 TYPED_TEST_SUITE(FurtherStoredStruct, MoreStoredStructs);
 TYPED_TEST(FurtherStoredStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class LineCheckStruct : public testing::Test {};
+using LineCheckStructs =
+    testing::Types<probes::NodeUser, probes::CaptureNode, probes::LineMode, probes::LineJitter,
+                   probes::LineRate, probes::LineGap, probes::LinePictures, probes::LineDevice,
+                   probes::KernelLogLine, probes::KernelLog, probes::LineCheck>;
+TYPED_TEST_SUITE(LineCheckStruct, LineCheckStructs);
+TYPED_TEST(LineCheckStruct, NamesEveryMember) {
   EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
 }
 

@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof line-check: the real capture devices, all at once.
+
+#include "report/line_check.h"
+
+#include <algorithm>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/clock.h"
+#include "base/machine_root.h"
+#include "cli/commands/run.h"
+#include "cli/evidence.h"
+#include "cli/inputs.h"
+#include "cli/interrupt.h"
+#include "cli/progress.h"
+#include "cli/question.h"
+#include "cli/show.h"
+#include "cli/version.h"
+#include "cli/write_file.h"
+#include "probes/kernel_log.h"
+#include "probes/usb_tree.h"
+#include "probes/v4l2_line.h"
+#include "probes/v4l2_nodes.h"
+#include "profiles/demand.h"
+#include "report/assess.h"
+#include "report/quantities.h"
+
+namespace cli {
+namespace {
+
+using probes::LineCheck;
+using probes::LineDevice;
+using probes::LineOutcome;
+
+constexpr double kUsualSeconds = 20;
+
+bool ToBeRun(const LineDevice& device) {
+  return device.outcome == LineOutcome::kNotTried;
+}
+
+/// The devices of the profile, or all that this PC has.
+void ChooseDevices(const std::optional<ChosenProfile>& chosen, const probes::UsbInventory& usb,
+                   LineCheck& check) {
+  const base::MachineRoot root = base::MachineRoot::Live();
+  probes::CaptureNodes found = probes::FindCaptureNodes(root, probes::AskNode);
+  check.why_no_nodes = found.why_none;
+  check.unreadable_processes = found.unreadable_processes;
+  if (!chosen) {
+    check.devices = report::EveryNode(found.nodes);
+    return;
+  }
+  const profiles::Profile& profile = chosen->profile;
+  check.with_profile = true;
+  check.profile = profile.name;
+  const auto match = report::MatchUsbSources(profile, profiles::SumDemand(profile), usb);
+  check.devices = report::ChooseNodes(profile, match, found.nodes);
+  for (const profiles::Source& source : profile.sources) {
+    if (source.arrives_by == profiles::ArrivesBy::kNetwork) {
+      check.not_checked.push_back(source.name);
+    }
+  }
+}
+
+/// "Left 1 (video0) is held open by player (process 812)", one after another.
+std::string UsersText(const LineCheck& check) {
+  std::string text;
+  for (const LineDevice& device : check.devices) {
+    for (const probes::NodeUser& user : device.at.users) {
+      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ",
+                          report::LineDeviceLabel(device), user.process, user.pid);
+    }
+  }
+  return text;
+}
+
+/// Whether devices that other programs hold may be opened too, and with them those that share
+/// their links; else all are marked as left alone.
+bool MayTouch(const Options& options, const std::stop_token& stop, LineCheck& check) {
+  const std::string users = UsersText(check);
+  if (users.empty() || options.even_in_use) {
+    return true;
+  }
+  const std::string question =
+      "rigproof: " + users + ". Opening it may disturb what runs there. Go on all the same?";
+  if (CanAsk() && AskYesOrNo(question, stop)) {
+    return true;
+  }
+  for (LineDevice& device : check.devices) {
+    if (!ToBeRun(device)) {
+      continue;
+    }
+    const bool busy = !device.at.users.empty();
+    device.outcome = busy ? LineOutcome::kInUse : LineOutcome::kNotTried;
+    device.reason = busy ? "left alone" : "left alone because another device is in use";
+  }
+  return false;
+}
+
+void RunDevices(const Options& options, const std::stop_token& stop, LineCheck& check) {
+  probes::LineRequest request;
+  request.seconds = check.asked_seconds;
+  std::copy_if(check.devices.begin(), check.devices.end(), std::back_inserter(request.devices),
+               ToBeRun);
+  if (request.devices.empty()) {
+    return;
+  }
+  Tell(options, "this takes the capture devices for a while; never run it during a live event");
+  // Never freed: a thread that hangs in a driver still looks at it.
+  static const base::Clock* const clock = new base::SystemClock;
+  ProgressDisplay progress(StyleForStandardError(options.quiet));
+  progress.Begin(
+      report::Plural(static_cast<std::int64_t>(request.devices.size()), "capture device"),
+      request.seconds);
+  probes::KernelLogTail log;
+  probes::LineRun run = probes::RunLine(
+      request, probes::MakeVideoPort, *clock, stop, [&](const probes::LineProgress& at) {
+        progress.Note(at.all_begun ? report::FormatCount(at.lost) + " lost" : "starting");
+      });
+  check.kernel_log = log.Finish();
+  check.seconds = run.seconds;
+  check.interrupted = run.interrupted;
+  auto next = run.devices.begin();
+  for (LineDevice& device : check.devices) {
+    if (ToBeRun(device)) {
+      device = std::move(*next++);
+    }
+  }
+}
+
+}  // namespace
+
+base::Result<int> RunLineCheck(const Options& options) {
+  std::optional<ChosenProfile> chosen;
+  if (!options.profile.empty()) {
+    auto read = ReadChosenProfile(options);
+    if (!read) {
+      return read.error();
+    }
+    chosen = *std::move(read);
+  }
+  const Interrupt interrupt;
+  const probes::UsbInventory usb = probes::ReadUsb(base::MachineRoot::Live());
+  LineCheck check;
+  check.started_at = UtcNow();
+  check.program_version = ProgramVersion();
+  check.asked_seconds = options.seconds > 0 ? options.seconds : kUsualSeconds;
+  ChooseDevices(chosen, usb, check);
+  if (MayTouch(options, interrupt.Token(), check)) {
+    RunDevices(options, interrupt.Token(), check);
+  }
+  const report::LineDocument document = report::JudgeLineCheck(std::move(check), usb);
+  auto printed = PrintOut(options.json ? report::LineCheckJson(document)
+                                       : report::WriteLineCheckText(document, OutputStyle()));
+  if (!printed) {
+    return printed.error();
+  }
+  return report::ExitStatus(document.verdict);
+}
+
+}  // namespace cli

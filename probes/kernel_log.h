@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Lines of the kernel's log that known signatures match, within a run.
+
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "probes/data/line_check.h"
+
+namespace probes {
+
+/// One line that the kernel writes when something went wrong (or, weight
+/// "note", changed), as an ECMAScript pattern to search for.
+struct KernelSignature {
+  const char* pattern;
+  const char* source;  // file below the kernel's sources that writes it
+  const char* meaning;
+  const char* cause;
+  const char* weight;  // "fatal", "serious", "warning", "note"
+};
+std::span<const KernelSignature> KernelSignatures();
+
+/// The first signature that the line matches; at_s is left to the caller.
+std::optional<KernelLogLine> MatchKernelLine(std::string_view text);
+
+/// One record of /dev/kmsg: "PRIORITY,NUMBER,MICROSECONDS,FLAGS;TEXT", more lines after it.
+/// Documentation/ABI/testing/dev-kmsg of the Linux kernel.
+struct KernelRecord {
+  std::int64_t at_us = 0;  // since the PC was started
+  std::string text;
+};
+std::optional<KernelRecord> ParseKernelRecord(std::string_view record);
+
+/// The kernel's log from the moment of its making on.
+class KernelLogTail {
+ public:
+  KernelLogTail();
+  ~KernelLogTail();
+  KernelLogTail(const KernelLogTail&) = delete;
+  KernelLogTail& operator=(const KernelLogTail&) = delete;
+
+  /// Matches all that was written since; `lines_read` is unknown, with the
+  /// reason, when the log may not be read.
+  KernelLog Finish();
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace probes

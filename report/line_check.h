@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a line-check means: which node is which source, findings, verdict, and its two writers.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "probes/data/line_check.h"
+#include "probes/data/usb.h"
+#include "profiles/profile.h"
+#include "report/document.h"
+#include "report/source_match.h"
+#include "report/writers.h"
+
+namespace report {
+
+/// Every node at its current mode.
+std::vector<probes::LineDevice> EveryNode(const std::vector<probes::CaptureNode>& nodes);
+
+/// One device for each source that arrives by USB or PCIe, in the profile's order.
+/// USB sources have the device that `usb` found for them; PCIe sources take nodes
+/// that are not on USB: first those whose node, name, card, driver or address has
+/// the text that the source names, then the others in order, those first that list
+/// the source's pixel format. kNotThere where none is left.
+std::vector<probes::LineDevice> ChooseNodes(const profiles::Profile& profile,
+                                            const SourceMatch& usb,
+                                            const std::vector<probes::CaptureNode>& nodes);
+
+struct LineDocument {
+  probes::LineCheck check;
+  Verdict verdict = Verdict::kUnproven;
+  bool complete = false;
+  std::string headline;
+  std::vector<Finding> findings;
+};
+
+/// short: pictures lost or missing, no bandwidth, not the mode that was asked
+/// for, or a device that did not deliver. unproven: a device is not there, may not
+/// be opened or is in use, nothing was checked, or the run was cut short. tight:
+/// damaged or short pictures, jitter above half an interval, a rate off by more than
+/// 200 ppm, or a serious line in the kernel's log. ready: none of these.
+LineDocument JudgeLineCheck(probes::LineCheck check, const probes::UsbInventory& usb);
+
+/// "Left 1 (video0)", or the device's own name where there is no source.
+std::string LineDeviceLabel(const probes::LineDevice& device);
+/// "1920x1080 yuyv422 at 59.94".
+std::string LineModeText(const probes::LineMode& mode);
+
+/// One object: `format` "rigproof-line-check", `version`, `verdict`, `complete`,
+/// `headline`, `findings`, then the check's members.
+std::string LineCheckJson(const LineDocument& document);
+std::string WriteLineCheckText(const LineDocument& document, const TerminalStyle& style);
+
+}  // namespace report

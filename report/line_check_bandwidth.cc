@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Devices that found no bandwidth, tied to the link that has no more; and the kernel's own lines.
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/line_check.h"
+#include "report/line_check_findings.h"
+#include "report/quantities.h"
+#include "report/usb_load.h"
+
+namespace report {
+namespace {
+
+using probes::LineDevice;
+using probes::LineOutcome;
+
+constexpr int kDeepest = 12;  // USB allows seven tiers; a stored tree may lie
+constexpr std::size_t kMostLogLines = 5;
+
+const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path) {
+  const auto found =
+      std::find_if(usb.devices.begin(), usb.devices.end(),
+                   [&](const probes::UsbDevice& device) { return device.path == path; });
+  return found == usb.devices.end() ? nullptr : &*found;
+}
+
+const probes::UsbController* FindController(const probes::UsbInventory& usb, int bus) {
+  for (const probes::UsbController& controller : usb.controllers) {
+    if (std::find(controller.buses.begin(), controller.buses.end(), bus) !=
+        controller.buses.end()) {
+      return &controller;
+    }
+  }
+  return nullptr;
+}
+
+/// "hub 2-1 (one hub with 1-1), root hub usb2, controller 0000:00:14.0".
+std::string WayUp(const probes::UsbInventory& usb, const probes::UsbDevice& device) {
+  std::string way;
+  const probes::UsbDevice* up = FindDevice(usb, device.parent);
+  for (int tier = 0; up != nullptr && tier < kDeepest; ++tier) {
+    way += way.empty() ? "" : ", ";
+    way += up->parent.empty() ? "root hub " + up->path : "hub " + DeviceLabel(*up);
+    if (!up->physical_hub.empty() && up->physical_hub != up->path && !up->parent.empty()) {
+      way += " (physical hub " + up->physical_hub + ")";
+    }
+    up = FindDevice(usb, up->parent);
+  }
+  if (const auto* controller = FindController(usb, device.bus)) {
+    way += (way.empty() ? "" : ", ") + ("controller " + controller->address);
+  }
+  return way;
+}
+
+std::string ModeOf(const LineDevice& device) {
+  const auto& mode = device.mode ? device.mode : device.asked;
+  return mode ? LineModeText(*mode) : "at its current mode";
+}
+
+void AddNeighbours(const probes::LineCheck& check, const probes::UsbInventory& usb,
+                   const probes::UsbDevice& refused, std::vector<std::string>& evidence) {
+  for (const LineDevice& other : check.devices) {
+    const probes::UsbDevice* device = FindDevice(usb, other.at.usb_path);
+    if (device == nullptr || device->path == refused.path || device->bus != refused.bus) {
+      continue;
+    }
+    const bool same_hub = device->parent == refused.parent;
+    evidence.push_back(
+        fmt::format("{}: {} at {}, {}{}", same_hub ? "on the same hub" : "on the same bus",
+                    LineDeviceLabel(other), device->path, ModeOf(other),
+                    other.outcome == LineOutcome::kNoBandwidth ? ", no bandwidth either" : ""));
+  }
+}
+
+/// Controllers of this PC that the refused device is not on.
+std::string OtherControllers(const probes::UsbInventory& usb, int bus) {
+  const auto* own = FindController(usb, bus);
+  std::string others;
+  for (const probes::UsbController& controller : usb.controllers) {
+    if (&controller != own && !controller.buses.empty()) {
+      others += (others.empty() ? "" : ", ") + controller.address;
+    }
+  }
+  return others;
+}
+
+LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInventory& usb,
+                        const LineDevice& refused) {
+  LineFinding made;
+  made.least = Verdict::kShort;
+  made.finding.id = "line-no-bandwidth";
+  made.finding.severity = Severity::kStop;
+  made.finding.title = "No bandwidth for " + LineDeviceLabel(refused);
+  auto& evidence = made.finding.evidence;
+  evidence.push_back(ModeOf(refused) + ": " + refused.reason);
+  const probes::UsbDevice* device = FindDevice(usb, refused.at.usb_path);
+  if (device == nullptr) {
+    evidence.push_back("its place on USB is not known");
+    made.finding.action = "Choose a smaller or a compressed mode, then check again.";
+    return made;
+  }
+  evidence.push_back(fmt::format("at {}, {}; above it {}", device->path,
+                                 FormatLinkSpeed(device->speed_mbps), WayUp(usb, *device)));
+  AddNeighbours(check, usb, *device, evidence);
+  if (device->best_speed_mbps && *device->best_speed_mbps > device->speed_mbps) {
+    evidence.push_back("the device itself could do " + FormatLinkSpeed(*device->best_speed_mbps));
+  }
+  const std::string others = OtherControllers(usb, device->bus);
+  made.finding.action =
+      others.empty()
+          ? "Choose a smaller or a compressed mode: this PC has no other USB controller. A card "
+            "with one of its own would give the device a bus for itself."
+          : "Move it, or one that shares its bus, to a port of another controller (" + others +
+                "); another port of the same controller does not help. Or choose a smaller or a "
+                "compressed mode.";
+  return made;
+}
+
+}  // namespace
+
+void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInventory& usb,
+                          std::vector<LineFinding>& findings) {
+  for (const LineDevice& device : check.devices) {
+    if (device.outcome == LineOutcome::kNoBandwidth) {
+      findings.push_back(NoBandwidth(check, usb, device));
+    }
+  }
+}
+
+void AddLogFindings(const probes::KernelLog& log, std::vector<LineFinding>& findings) {
+  if (!log.lines_read) {
+    LineFinding made;
+    made.finding.id = "line-log-unread";
+    made.finding.severity = Severity::kNote;
+    made.finding.title = "The kernel's log could not be read";
+    made.finding.evidence = {log.lines_read.why_unknown()};
+    made.finding.action = "Run the check as root to have it read: it often names a bad cable.";
+    findings.push_back(std::move(made));
+    return;
+  }
+  if (log.matches.empty()) {
+    return;
+  }
+  const bool trouble = std::any_of(log.matches.begin(), log.matches.end(),
+                                   [](const auto& line) { return line.weight != "note"; });
+  LineFinding made;
+  made.least = trouble ? Verdict::kTight : Verdict::kReady;
+  made.finding.id = "line-kernel-log";
+  made.finding.severity = trouble ? Severity::kWarn : Severity::kNote;
+  made.finding.title = fmt::format(
+      "The kernel wrote {} during the check",
+      CountText(static_cast<long long>(log.matches.size()), "line that tells of trouble or change",
+                "lines that tell of trouble or change"));
+  for (const auto& line : log.matches) {
+    if (made.finding.evidence.size() == kMostLogLines) {
+      made.finding.evidence.push_back("and more");
+      break;
+    }
+    made.finding.evidence.push_back(
+        fmt::format("{:.1f} s: {} ({}: {})", line.at_s, line.text, line.weight, line.meaning));
+  }
+  made.finding.action = "Look at the device that a line names: its cable, plug, port and power.";
+  findings.push_back(std::move(made));
+}
+
+}  // namespace report

@@ -1,0 +1,163 @@
+// The two writers of a line-check, and which node is which source.
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "report/line_check.h"
+#include "tests/unit/report/line_check_sample.h"
+
+namespace {
+
+using probes::CaptureNode;
+using probes::LineCheck;
+using probes::LineDevice;
+using probes::LineOutcome;
+using report::JudgeLineCheck;
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::Not;
+using testing::SizeIs;
+using tests::GoodCheck;
+
+TEST(LineCheckJson, HasItsStableKeys) {
+  LineCheck check = GoodCheck();
+  check.devices[0].pictures.jitter = base::Reading<probes::LineJitter>::Unknown("too few");
+  const auto json = nlohmann::json::parse(report::LineCheckJson(JudgeLineCheck(check, {})));
+  EXPECT_EQ(json["format"], "rigproof-line-check");
+  EXPECT_EQ(json["version"], 1);
+  EXPECT_EQ(json["verdict"], "ready");
+  EXPECT_EQ(json["complete"], true);
+  EXPECT_EQ(json["profile"], "Invented show");
+  ASSERT_EQ(json["devices"].size(), 2U);
+  const auto& device = json["devices"][0];
+  EXPECT_EQ(device["source"], "Left 1");
+  EXPECT_EQ(device["outcome"], "ran");
+  EXPECT_EQ(device["at"]["node"], "video0");
+  EXPECT_EQ(device["asked"]["pixel_format"], "yuyv422");
+  EXPECT_EQ(device["pictures"]["delivered"], 500);
+  EXPECT_EQ(device["pictures"]["jitter"]["unknown"], "too few");
+  EXPECT_TRUE(json["findings"].is_array());
+  EXPECT_EQ(json["kernel_log"]["lines_read"], 0);
+}
+
+TEST(LineCheckJson, HostileBytesStayJson) {
+  LineCheck check = GoodCheck();
+  check.devices[0].at.card = "\"\xff\x1b[2J</script>";
+  check.devices[0].reason = "\xc3";
+  EXPECT_TRUE(nlohmann::json::accept(report::LineCheckJson(JudgeLineCheck(check, {}))));
+}
+
+TEST(WriteLineCheckText, SaysVerdictAndEveryDevice) {
+  LineCheck check = GoodCheck();
+  check.devices[1].pictures.lost = 7;
+  check.not_checked = {"Remote"};
+  const std::string text = report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100});
+  for (const char* part :
+       {"SHORT", "Left 2 (video2) lost 7 of 507 pictures", "Left 1 (video0)",
+        "1280x720 yuyv422 at 25", "25.00", "0.9 ms", "0.21 s", "Remote", "Invented show"}) {
+    EXPECT_THAT(text, HasSubstr(part));
+  }
+}
+
+TEST(WriteLineCheckText, StaysWithinTheTerminalAndTakesNoEscapes) {
+  LineCheck check = GoodCheck();
+  check.devices[0].source = "\x1b[2J" + std::string(300, 'n');
+  check.devices[0].outcome = LineOutcome::kStalled;
+  for (const int columns : {40, 80}) {
+    const std::string text =
+        report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, columns});
+    EXPECT_THAT(text, Not(HasSubstr("\x1b")));
+    std::size_t from = 0;
+    for (std::size_t to = text.find('\n'); to != std::string::npos; to = text.find('\n', from)) {
+      EXPECT_LE(to - from, static_cast<std::size_t>(columns)) << text.substr(from, to - from);
+      from = to + 1;
+    }
+  }
+}
+
+profiles::Source Source(const std::string& name, profiles::ArrivesBy by,
+                        const std::string& device) {
+  profiles::Source source;
+  source.name = name;
+  source.arrives_by = by;
+  source.raster = {1280, 720};
+  source.rate = base::Rational(25);
+  source.pixel_format = "nv12";
+  source.device = device;
+  return source;
+}
+
+CaptureNode Node(const std::string& node, const std::string& usb_path, const std::string& card,
+                 std::vector<std::string> formats) {
+  CaptureNode made;
+  made.node = node;
+  made.usb_path = usb_path;
+  made.card = card;
+  made.pixel_formats = std::move(formats);
+  return made;
+}
+
+std::vector<std::string> NodesOf(const std::vector<LineDevice>& devices) {
+  std::vector<std::string> nodes;
+  for (const LineDevice& device : devices) {
+    nodes.push_back(device.source + "=" + device.at.node);
+  }
+  return nodes;
+}
+
+TEST(ChooseNodes, UsbSourcesTakeTheNodeOfTheirDevice) {
+  using profiles::ArrivesBy;
+  profiles::Profile profile;
+  profile.sources = {Source("A", ArrivesBy::kUsb, ""), Source("B", ArrivesBy::kUsb, ""),
+                     Source("C", ArrivesBy::kUsb, ""), Source("N", ArrivesBy::kNetwork, "")};
+  report::SourceMatch usb;
+  usb.sources = {{.source = "A", .device_path = "1-2"},
+                 {.source = "B", .device_path = "1-1"},
+                 {.source = "C", .device_path = ""}};
+  const auto devices =
+      report::ChooseNodes(profile, usb,
+                          {Node("video0", "1-1", "x", {}), Node("video2", "1-2", "y", {"yuyv422"}),
+                           Node("video3", "1-2", "y", {"nv12"})});
+  EXPECT_THAT(NodesOf(devices), ElementsAre("A=video3", "B=video0", "C="));
+  EXPECT_EQ(devices[0].outcome, LineOutcome::kNotTried);
+  EXPECT_EQ(devices[0].asked->pixel_format, "nv12");
+  EXPECT_EQ(devices[2].outcome, LineOutcome::kNotThere);
+}
+
+TEST(ChooseNodes, DeviceWithoutADriverIsNotThere) {
+  profiles::Profile profile;
+  profile.sources = {Source("A", profiles::ArrivesBy::kUsb, "")};
+  report::SourceMatch usb;
+  usb.sources = {{.source = "A", .device_path = "1-2"}};
+  const auto devices = report::ChooseNodes(profile, usb, {});
+  EXPECT_EQ(devices[0].outcome, LineOutcome::kNotThere);
+  EXPECT_THAT(devices[0].reason, HasSubstr("1-2"));
+}
+
+TEST(ChooseNodes, PcieSourcesTakeNamedNodesFirstAndNoneOnUsb) {
+  using profiles::ArrivesBy;
+  profiles::Profile profile;
+  profile.sources = {Source("A", ArrivesBy::kPcie, ""), Source("B", ArrivesBy::kPcie, "card two"),
+                     Source("C", ArrivesBy::kPcie, ""), Source("D", ArrivesBy::kPcie, "")};
+  const auto devices = report::ChooseNodes(
+      profile, {},
+      {Node("video0", "1-1", "Webcam", {"nv12"}), Node("video1", "", "Card One", {}),
+       Node("video2", "", "Card Two", {"nv12"}), Node("video3", "", "Card 3", {"nv12"})});
+  EXPECT_THAT(NodesOf(devices), ElementsAre("A=video3", "B=video2", "C=video1", "D="));
+  EXPECT_EQ(devices[3].outcome, LineOutcome::kNotThere);
+}
+
+TEST(EveryNode, IsCheckedAtItsCurrentMode) {
+  const auto devices =
+      report::EveryNode({Node("video0", "", "x", {}), Node("video2", "", "y", {})});
+  ASSERT_THAT(devices, SizeIs(2));
+  EXPECT_FALSE(devices[0].asked);
+  EXPECT_EQ(devices[0].outcome, LineOutcome::kNotTried);
+}
+
+}  // namespace
