@@ -11,8 +11,8 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/quantities.h"
 #include "report/line_check.h"
+#include "report/quantities.h"
 
 namespace report {
 namespace {
@@ -174,6 +174,11 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
     if (pictures.lost_unserved > 0) {
       made.finding.evidence.push_back(fmt::format(
           "{} of them while this PC was too late to give buffers back", pictures.lost_unserved));
+    }
+    if (device.at.driver == "uvcvideo") {
+      // uvc_queue.c: unless nodrop is set, a damaged buffer is filled again.
+      made.finding.evidence.push_back(
+          "its driver also counts pictures that arrived damaged as lost");
     }
     if (const std::string where = Where(device); !where.empty()) {
       made.finding.evidence.push_back(where);

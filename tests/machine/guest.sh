@@ -84,6 +84,10 @@ other=$!
 await "the other program's stream" streams "$other" 1
 step busy "$RIGPROOF" line-check show.json --seconds 5 --json
 step busy_forced "$RIGPROOF" line-check show.json --seconds 5 --even-in-use --json
+asked() { printf 'y\n' | script -qec "$RIGPROOF line-check show.json --seconds 3 --json >/mnt/yes.out" /dev/null; }
+step question asked
+refused() { printf 'n\n' | script -qec "$RIGPROOF line-check show.json --seconds 3 --json >/mnt/no.out" /dev/null; }
+step question_refused refused
 step other_alive kill -0 "$other"
 kill "$other"
 wait "$other"

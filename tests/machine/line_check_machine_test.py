@@ -189,6 +189,14 @@ class LineCheck(Guest):
                          {"ran"})
         self.assertEqual(self.status("other_alive"), 0)
 
+    def test_person_at_a_terminal_is_asked(self):
+        question = "Camera 2 (video"
+        for step, outcome in (("yes", "ran"), ("no", "not tried")):
+            said = self.text("question.out" if step == "yes" else "question_refused.out")
+            self.assertIn(question, said)
+            self.assertIn("held open by v4l2-ctl", said)
+            self.assertEqual(self.devices(step)["Camera 1"]["outcome"], outcome)
+
     def test_interrupted_run_keeps_its_count(self):
         self.assertEqual(self.status("interrupted"), 5)
         result = self.result("interrupted")

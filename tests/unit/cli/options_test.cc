@@ -53,6 +53,20 @@ TEST(ParseArguments, TakesCommonOptionsBeforeTheCommandToo) {
   EXPECT_EQ(invocation->options.command, Command::kInventory);
 }
 
+TEST(ParseArguments, TakesLineCheckWithAndWithoutAProfile) {
+  auto bare = ParseArguments({"line-check"});
+  ASSERT_TRUE(bare.has_value());
+  EXPECT_EQ(bare->options.command, Command::kLineCheck);
+  EXPECT_TRUE(bare->options.profile.empty());
+  EXPECT_FALSE(bare->options.even_in_use);
+  auto full = ParseArguments({"line-check", "show.json", "--seconds", "60", "--even-in-use"});
+  ASSERT_TRUE(full.has_value());
+  EXPECT_EQ(full->options.profile, "show.json");
+  EXPECT_DOUBLE_EQ(full->options.seconds, 60);
+  EXPECT_TRUE(full->options.even_in_use);
+  EXPECT_THAT(ErrorOf({"line-check", "--seconds", "3601"}), HasSubstr("3 to 3600"));
+}
+
 TEST(ParseArguments, TakesRehearseFlags) {
   auto invocation = ParseArguments(
       {"rehearse", "talk", "--seconds", "12.5", "--keep-recordings", "--send-streams", "--search"});
