@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Devices that found no bandwidth, tied to the link that has no more; and the kernel's own lines.
+// Devices that found no bandwidth, tied to the link that has no more.
 
 #include <algorithm>
 #include <string>
@@ -8,8 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "base/text.h"
-#include "report/figures.h"
 #include "report/line_check.h"
 #include "report/line_check_findings.h"
 #include "report/quantities.h"
@@ -22,7 +20,6 @@ using probes::LineDevice;
 using probes::LineOutcome;
 
 constexpr int kDeepest = 12;  // USB allows seven tiers; a stored tree may lie
-constexpr std::size_t kMostLogLines = 5;
 
 const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path) {
   const auto found =
@@ -132,42 +129,6 @@ void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInven
       findings.push_back(NoBandwidth(check, usb, device));
     }
   }
-}
-
-void AddLogFindings(const probes::KernelLog& log, std::vector<LineFinding>& findings) {
-  if (!log.lines_read) {
-    LineFinding made;
-    made.finding.id = "line-log-unread";
-    made.finding.severity = Severity::kNote;
-    made.finding.title = "The kernel's log could not be read";
-    made.finding.evidence = {log.lines_read.why_unknown()};
-    made.finding.action = "Run the check as root to have it read: it often names a bad cable.";
-    findings.push_back(std::move(made));
-    return;
-  }
-  if (log.matches.empty()) {
-    return;
-  }
-  const bool trouble = std::any_of(log.matches.begin(), log.matches.end(),
-                                   [](const auto& line) { return line.weight != "note"; });
-  LineFinding made;
-  made.least = trouble ? Verdict::kTight : Verdict::kReady;
-  made.finding.id = "line-kernel-log";
-  made.finding.severity = trouble ? Severity::kWarn : Severity::kNote;
-  made.finding.title = fmt::format(
-      "The kernel wrote {} during the check",
-      CountText(static_cast<long long>(log.matches.size()), "line that tells of trouble or change",
-                "lines that tell of trouble or change"));
-  for (const auto& line : log.matches) {
-    if (made.finding.evidence.size() == kMostLogLines) {
-      made.finding.evidence.push_back("and more");
-      break;
-    }
-    made.finding.evidence.push_back(
-        fmt::format("{:.1f} s: {} ({}: {})", line.at_s, line.text, line.weight, line.meaning));
-  }
-  made.finding.action = "Look at the device that a line names: its cable, plug, port and power.";
-  findings.push_back(std::move(made));
 }
 
 }  // namespace report

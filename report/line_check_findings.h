@@ -28,6 +28,9 @@ void AddDeviceFindings(const probes::LineDevice& device, std::vector<LineFinding
 void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInventory& usb,
                           std::vector<LineFinding>& findings);
 
+/// line-other-in-use: devices beside the check that other programs hold.
+void AddNeighbourFindings(const probes::LineCheck& check, std::vector<LineFinding>& findings);
+
 /// line-kernel-log, line-log-unread.
 void AddLogFindings(const probes::KernelLog& log, std::vector<LineFinding>& findings);
 

@@ -9,9 +9,9 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/quantities.h"
 #include "report/line_check.h"
 #include "report/line_check_findings.h"
+#include "report/quantities.h"
 
 namespace report {
 namespace {
@@ -106,6 +106,7 @@ LineDocument JudgeLineCheck(LineCheck check, const probes::UsbInventory& usb) {
   for (const LineDevice& device : check.devices) {
     AddDeviceFindings(device, found);
   }
+  AddNeighbourFindings(check, found);
   if (!check.devices.empty()) {
     AddLogFindings(check.kernel_log, found);
   }

@@ -7,8 +7,8 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/quantities.h"
 #include "report/line_check.h"
+#include "report/quantities.h"
 #include "report/stored/fields_line_check.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_table.h"

@@ -43,6 +43,18 @@ bool ToBeRun(const LineDevice& device) {
   return device.outcome == LineOutcome::kNotTried;
 }
 
+/// Nodes that others hold and no source of the profile takes: they share links with those.
+void KeepOthersInUse(const std::vector<probes::CaptureNode>& nodes, LineCheck& check) {
+  for (const probes::CaptureNode& node : nodes) {
+    const bool taken =
+        std::any_of(check.devices.begin(), check.devices.end(),
+                    [&](const LineDevice& device) { return device.at.node == node.node; });
+    if (!taken && !node.users.empty()) {
+      check.others_in_use.push_back(node);
+    }
+  }
+}
+
 /// The devices of the profile, or all that this PC has.
 void ChooseDevices(const std::optional<ChosenProfile>& chosen, const probes::UsbInventory& usb,
                    LineCheck& check) {
@@ -59,6 +71,7 @@ void ChooseDevices(const std::optional<ChosenProfile>& chosen, const probes::Usb
   check.profile = profile.name;
   const auto match = report::MatchUsbSources(profile, profiles::SumDemand(profile), usb);
   check.devices = report::ChooseNodes(profile, match, found.nodes);
+  KeepOthersInUse(found.nodes, check);
   for (const profiles::Source& source : profile.sources) {
     if (source.arrives_by == profiles::ArrivesBy::kNetwork) {
       check.not_checked.push_back(source.name);
@@ -69,11 +82,17 @@ void ChooseDevices(const std::optional<ChosenProfile>& chosen, const probes::Usb
 /// "Left 1 (video0) is held open by player (process 812)", one after another.
 std::string UsersText(const LineCheck& check) {
   std::string text;
-  for (const LineDevice& device : check.devices) {
-    for (const probes::NodeUser& user : device.at.users) {
-      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ",
-                          report::LineDeviceLabel(device), user.process, user.pid);
+  const auto add = [&text](const std::string& label, const probes::CaptureNode& node) {
+    for (const probes::NodeUser& user : node.users) {
+      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ", label,
+                          user.process, user.pid);
     }
+  };
+  for (const LineDevice& device : check.devices) {
+    add(report::LineDeviceLabel(device), device.at);
+  }
+  for (const probes::CaptureNode& node : check.others_in_use) {
+    add(node.name + " (" + node.node + ")", node);
   }
   return text;
 }
@@ -86,7 +105,7 @@ bool MayTouch(const Options& options, const std::stop_token& stop, LineCheck& ch
     return true;
   }
   const std::string question =
-      "rigproof: " + users + ". Opening it may disturb what runs there. Go on all the same?";
+      "rigproof: " + users + ". Checking may disturb what runs there. Go on all the same?";
   if (CanAsk() && AskYesOrNo(question, stop)) {
     return true;
   }

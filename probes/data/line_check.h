@@ -166,6 +166,7 @@ struct LineCheck {
   bool interrupted = false;
   std::vector<std::string> not_checked;  // sources that arrive by network
   std::vector<LineDevice> devices;
+  std::vector<CaptureNode> others_in_use;  // no part of the check, held by other processes
   std::string why_no_nodes;
   int unreadable_processes = 0;
   KernelLog kernel_log;

@@ -178,7 +178,7 @@ const std::vector<Case>& Cases() {
       {"line-jitter",
        Severity::kWarn,
        Verdict::kTight,
-       [](Device& d) { d.pictures.jitter->p99_ms = 20.1; },
+       [](Device& d) { d.pictures.jitter = probes::LineJitter{1, 9, 20.1, 30, 40, 10, 70}; },
        {"20.1 ms", "40.0 ms"}},
       {"line-damaged",
        Severity::kWarn,
@@ -289,7 +289,7 @@ TEST(JudgeLineCheck, SmallDeviationsAreNoFindings) {
   LineCheck check = GoodCheck();
   // 150 ppm off, with an interval that holds the asked rate within 200 ppm.
   check.devices[0].pictures.device_rate = probes::LineRate{25.00375, 25.003, 25.0045};
-  check.devices[0].pictures.jitter->p99_ms = 19.9;
+  check.devices[0].pictures.jitter = probes::LineJitter{1, 9, 19.9, 30, 40, 10, 70};
   EXPECT_EQ(JudgeLineCheck(check, {}).verdict, Verdict::kReady);
 }
 
@@ -350,6 +350,21 @@ TEST(JudgeLineCheck, NoBandwidthOffUsbIsToldAllTheSame) {
   check.devices[0].outcome = LineOutcome::kNoBandwidth;
   EXPECT_THAT(TextOf(Find(JudgeLineCheck(check, {}), "line-no-bandwidth")),
               HasSubstr("its place on USB is not known"));
+}
+
+TEST(JudgeLineCheck, DevicesOfOthersBesideTheCheckAreTold) {
+  LineCheck check = GoodCheck();
+  probes::CaptureNode other;
+  other.node = "video6";
+  other.name = "Other";
+  other.users = {{99, "mixer"}};
+  check.others_in_use = {other};
+  EXPECT_EQ(JudgeLineCheck(check, {}).verdict, Verdict::kReady);
+  check.devices[0].outcome = check.devices[1].outcome = LineOutcome::kNotTried;
+  const LineDocument document = JudgeLineCheck(check, {});
+  EXPECT_EQ(document.verdict, Verdict::kUnproven);
+  EXPECT_THAT(TextOf(Find(document, "line-other-in-use")),
+              HasSubstr("Other (video6): mixer (process 99)"));
 }
 
 TEST(JudgeLineCheck, LinesOfTheKernelsLogAreTightUnlessTheyAreNotes) {

@@ -102,6 +102,13 @@ CaptureNode Node(const std::string& node, const std::string& usb_path, const std
   return made;
 }
 
+report::MatchedSource Matched(const std::string& source, const std::string& device_path) {
+  report::MatchedSource matched;
+  matched.source = source;
+  matched.device_path = device_path;
+  return matched;
+}
+
 std::vector<std::string> NodesOf(const std::vector<LineDevice>& devices) {
   std::vector<std::string> nodes;
   for (const LineDevice& device : devices) {
@@ -116,9 +123,7 @@ TEST(ChooseNodes, UsbSourcesTakeTheNodeOfTheirDevice) {
   profile.sources = {Source("A", ArrivesBy::kUsb, ""), Source("B", ArrivesBy::kUsb, ""),
                      Source("C", ArrivesBy::kUsb, ""), Source("N", ArrivesBy::kNetwork, "")};
   report::SourceMatch usb;
-  usb.sources = {{.source = "A", .device_path = "1-2"},
-                 {.source = "B", .device_path = "1-1"},
-                 {.source = "C", .device_path = ""}};
+  usb.sources = {Matched("A", "1-2"), Matched("B", "1-1"), Matched("C", "")};
   const auto devices =
       report::ChooseNodes(profile, usb,
                           {Node("video0", "1-1", "x", {}), Node("video2", "1-2", "y", {"yuyv422"}),
@@ -133,7 +138,7 @@ TEST(ChooseNodes, DeviceWithoutADriverIsNotThere) {
   profiles::Profile profile;
   profile.sources = {Source("A", profiles::ArrivesBy::kUsb, "")};
   report::SourceMatch usb;
-  usb.sources = {{.source = "A", .device_path = "1-2"}};
+  usb.sources = {Matched("A", "1-2")};
   const auto devices = report::ChooseNodes(profile, usb, {});
   EXPECT_EQ(devices[0].outcome, LineOutcome::kNotThere);
   EXPECT_THAT(devices[0].reason, HasSubstr("1-2"));
