@@ -54,7 +54,7 @@ step inventory "$RIGPROOF" inventory --json
 insmod_vivid() {
   busybox insmod /tmp/modules/vivid.ko n_devs=4 \
     node_types=0x20001,0x1,0x1,0x1 multiplanar=1,2,1,1 \
-    num_inputs=1,1,1,1 input_types=0,0,0,0 num_outputs=0,0,0,0
+    num_inputs=1,1,1,1 input_types=0,0,0,0
 }
 step vivid insmod_vivid
 last_node() { [ -n "$(node_of 3)" ] && [ -c "$(node_of 3)" ]; }

@@ -315,7 +315,7 @@ TEST(JudgeLineCheck, InterruptedRunIsUnprovenAndIncomplete) {
   const LineDocument document = JudgeLineCheck(check, {});
   EXPECT_EQ(document.verdict, Verdict::kUnproven);
   EXPECT_FALSE(document.complete);
-  EXPECT_EQ(document.headline, "Stopped after 4 s of 20 s.");
+  EXPECT_EQ(document.headline, "Stopped after 4.0 s of 20 s.");
 }
 
 TEST(JudgeLineCheck, DevicesLeftAloneAreUnproven) {
