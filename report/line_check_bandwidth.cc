@@ -106,9 +106,6 @@ LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInvento
   evidence.push_back(fmt::format("at {}, {}; above it {}", device->path,
                                  FormatLinkSpeed(device->speed_mbps), WayUp(usb, *device)));
   AddNeighbours(check, usb, *device, evidence);
-  if (device->best_speed_mbps && *device->best_speed_mbps > device->speed_mbps) {
-    evidence.push_back("the device itself could do " + FormatLinkSpeed(*device->best_speed_mbps));
-  }
   const std::string others = OtherControllers(usb, device->bus);
   made.finding.action =
       others.empty()
@@ -120,6 +117,31 @@ LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInvento
   return made;
 }
 
+/// A link that came up slow is why a device offers or carries less than it should.
+void SlowLink(const probes::UsbInventory& usb, const LineDevice& checked,
+              std::vector<LineFinding>& findings) {
+  const probes::UsbDevice* device = FindDevice(usb, checked.at.usb_path);
+  const bool as_asked =
+      checked.outcome == LineOutcome::kRan &&
+      (!checked.asked || !checked.mode || probes::SameMode(*checked.asked, *checked.mode));
+  if (device == nullptr || as_asked || !device->best_speed_mbps ||
+      *device->best_speed_mbps <= device->speed_mbps) {
+    return;
+  }
+  LineFinding made;
+  made.least = Verdict::kTight;
+  made.finding.id = "line-slow-link";
+  made.finding.severity = Severity::kWarn;
+  made.finding.title =
+      fmt::format("{} runs at {} and could do {}", LineDeviceLabel(checked),
+                  FormatLinkSpeed(device->speed_mbps), FormatLinkSpeed(*device->best_speed_mbps));
+  made.finding.evidence = {fmt::format("at {}; above it {}", device->path, WayUp(usb, *device))};
+  made.finding.action =
+      "Try another cable (short, made for the speed) and a port of the faster "
+      "kind, push the plug in quickly and fully, leave out extensions.";
+  findings.push_back(std::move(made));
+}
+
 }  // namespace
 
 void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInventory& usb,
@@ -128,6 +150,7 @@ void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInven
     if (device.outcome == LineOutcome::kNoBandwidth) {
       findings.push_back(NoBandwidth(check, usb, device));
     }
+    SlowLink(usb, device, findings);
   }
 }
 

@@ -25,6 +25,7 @@ double WantedRate(const probes::LineDevice& device);
 void AddDeviceFindings(const probes::LineDevice& device, std::vector<LineFinding>& findings);
 
 /// line-no-bandwidth: with the way to the controller and who else is on it.
+/// line-slow-link: a device that did not run as asked on a link slower than it could have.
 void AddBandwidthFindings(const probes::LineCheck& check, const probes::UsbInventory& usb,
                           std::vector<LineFinding>& findings);
 

@@ -6,7 +6,6 @@ cd /mnt || exit 1
 # shellcheck source=/dev/null
 . ./settings.sh
 export PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin HOME=/tmp LC_ALL=C.UTF-8
-mkdir -p /dev/shm
 
 step() {  # NAME COMMAND...
   name=$1

@@ -14,6 +14,8 @@ options=trans=virtio,version=9p2000.L,msize=262144
   /bin/busybox mount -t proc proc /host/proc &&
   /bin/busybox mount -t sysfs sysfs /host/sys &&
   /bin/busybox mount -t devtmpfs dev /host/dev &&
+  /bin/busybox mkdir -p /host/dev/pts /host/dev/shm &&
+  /bin/busybox mount -t devpts devpts /host/dev/pts &&
   /bin/busybox mount -t tmpfs tmpfs /host/tmp &&
   /bin/busybox mount -t tmpfs tmpfs /host/run &&
   /bin/busybox mount -t 9p -o "$options" out /host/mnt &&

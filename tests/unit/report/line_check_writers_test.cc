@@ -1,4 +1,4 @@
-// The two writers of a line-check, and which node is which source.
+// The two writers of a line-check, which node is which source, and links that came up slow.
 
 #include <string>
 #include <utility>
@@ -155,6 +155,23 @@ TEST(ChooseNodes, PcieSourcesTakeNamedNodesFirstAndNoneOnUsb) {
        Node("video2", "", "Card Two", {"nv12"}), Node("video3", "", "Card 3", {"nv12"})});
   EXPECT_THAT(NodesOf(devices), ElementsAre("A=video3", "B=video2", "C=video1", "D="));
   EXPECT_EQ(devices[3].outcome, LineOutcome::kNotThere);
+}
+
+TEST(JudgeLineCheck, DeviceOnASlowLinkThatDoesNotRunAsAskedIsTold) {
+  LineCheck check = GoodCheck();
+  check.devices[0].at.usb_path = "1-1";
+  probes::UsbInventory usb;
+  probes::UsbDevice device;
+  device.path = "1-1";
+  device.speed_mbps = 480;
+  device.best_speed_mbps = 5000.0;
+  usb.devices = {device};
+  EXPECT_THAT(JudgeLineCheck(check, usb).findings, SizeIs(0)) << "it ran as asked";
+  check.devices[0].outcome = LineOutcome::kRefused;
+  const auto document = JudgeLineCheck(check, usb);
+  ASSERT_THAT(document.findings, SizeIs(2));
+  EXPECT_EQ(document.findings[1].id, "line-slow-link");
+  EXPECT_THAT(document.findings[1].title, HasSubstr("at 480 Mb/s and could do 5 Gb/s"));
 }
 
 TEST(EveryNode, IsCheckedAtItsCurrentMode) {
