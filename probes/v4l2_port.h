@@ -42,7 +42,7 @@ struct VideoIdentity {
 };
 
 /// What streaming was started with.
-struct VideoStream {
+struct StreamStart {
   int buffers = 0;
   std::int64_t picture_bytes = 0;  // size of one buffer
 };
@@ -69,7 +69,7 @@ class VideoPort {
   virtual VideoAnswer KeepSettings(LineMode& now) = 0;
   /// Asks for a mode; `got` is what the driver made of it.
   virtual VideoAnswer Choose(const LineMode& asked, LineMode& got) = 0;
-  virtual VideoAnswer StartStreaming(int buffers, VideoStream& stream) = 0;
+  virtual VideoAnswer StartStreaming(int buffers, StreamStart& stream) = 0;
   /// Takes the next picture and gives its buffer back; `arrived_ns` is left to the caller.
   virtual VideoWait Await(std::int64_t longest_ns, PictureStamp& picture) = 0;
   /// The clock of the timestamps, once a picture came: "monotonic", "unknown", "copied".

@@ -121,7 +121,7 @@ class LinuxVideoPort final : public VideoPort {
     return {};
   }
 
-  VideoAnswer StartStreaming(int buffers, VideoStream& stream) override;
+  VideoAnswer StartStreaming(int buffers, StreamStart& stream) override;
   VideoWait Await(std::int64_t longest_ns, PictureStamp& picture) override;
   std::string TimestampClock() const override { return clock_; }
   void StopStreaming() override;
@@ -218,7 +218,7 @@ class LinuxVideoPort final : public VideoPort {
   std::string clock_;
 };
 
-VideoAnswer LinuxVideoPort::StartStreaming(int buffers, VideoStream& stream) {
+VideoAnswer LinuxVideoPort::StartStreaming(int buffers, StreamStart& stream) {
   v4l2_requestbuffers request{};
   request.count = static_cast<__u32>(buffers);
   request.type = type_;

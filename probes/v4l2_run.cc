@@ -156,7 +156,7 @@ bool DeviceRun::Start(const base::Clock& clock) {
     End(LineOutcome::kNotTried, "stopped before it began to stream");
     return false;
   }
-  VideoStream stream;
+  StreamStart stream;
   asked_to_stream_ns_ = clock.NowNs();
   const VideoAnswer started = port_->StartStreaming(together_->limits().buffers, stream);
   together_->Begun(index_, clock.NowNs());

@@ -65,7 +65,7 @@ class ScriptedPort final : public probes::VideoPort {
     got = script_->current;
     return Called("choose", script_->choose);
   }
-  probes::VideoAnswer StartStreaming(int buffers, probes::VideoStream& stream) override {
+  probes::VideoAnswer StartStreaming(int buffers, probes::StreamStart& stream) override {
     stream.buffers = buffers;
     return Called("start", script_->start);
   }

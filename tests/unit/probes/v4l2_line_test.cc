@@ -68,7 +68,7 @@ class StartRecorder {
       probes::VideoAnswer Choose(const probes::LineMode& asked, probes::LineMode& got) override {
         return inner_.Choose(asked, got);
       }
-      probes::VideoAnswer StartStreaming(int buffers, probes::VideoStream& stream) override {
+      probes::VideoAnswer StartStreaming(int buffers, probes::StreamStart& stream) override {
         const std::lock_guard lock(recorder_.mutex_);
         recorder_.started_.push_back(node_);
         return inner_.StartStreaming(buffers, stream);
@@ -167,7 +167,7 @@ class HangingPort final : public probes::VideoPort {
   probes::VideoAnswer Identify(probes::VideoIdentity&) override { return {}; }
   probes::VideoAnswer KeepSettings(probes::LineMode&) override { return {}; }
   probes::VideoAnswer Choose(const probes::LineMode&, probes::LineMode&) override { return {}; }
-  probes::VideoAnswer StartStreaming(int, probes::VideoStream&) override { return {}; }
+  probes::VideoAnswer StartStreaming(int, probes::StreamStart&) override { return {}; }
   probes::VideoWait Await(std::int64_t, probes::PictureStamp&) override { return {}; }
   std::string TimestampClock() const override { return {}; }
   void StopStreaming() override {}
