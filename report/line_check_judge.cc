@@ -40,6 +40,15 @@ bool AnythingRan(const LineCheck& check) {
                      [](const LineDevice& device) { return device.pictures.delivered > 0; });
 }
 
+/// Whether any device was opened: before that the kernel's log is not looked at.
+bool AnythingTried(const LineCheck& check) {
+  return std::any_of(check.devices.begin(), check.devices.end(), [](const LineDevice& device) {
+    const bool left_alone = device.outcome == LineOutcome::kInUse && !device.before;
+    return device.outcome != LineOutcome::kNotThere && device.outcome != LineOutcome::kNotTried &&
+           !left_alone;
+  });
+}
+
 Verdict VerdictOf(const LineCheck& check, const std::vector<LineFinding>& findings) {
   Verdict verdict = Verdict::kReady;
   const bool open = std::any_of(
@@ -107,7 +116,7 @@ LineDocument JudgeLineCheck(LineCheck check, const probes::UsbInventory& usb) {
     AddDeviceFindings(device, found);
   }
   AddNeighbourFindings(check, found);
-  if (!check.devices.empty()) {
+  if (AnythingTried(check)) {
     AddLogFindings(check.kernel_log, found);
   }
   LineDocument document;

@@ -80,8 +80,8 @@ void PutDevices(TerminalPage& page, const probes::LineCheck& check) {
 
 std::string WhatWasRun(const probes::LineCheck& check) {
   std::string text = Plural(static_cast<std::int64_t>(check.devices.size()), "capture device");
-  text += " for " + base::FormatSeconds(check.seconds);
-  if (check.seconds < check.asked_seconds) {
+  text += check.seconds > 0 ? " for " + base::FormatSeconds(check.seconds) : ", none was run";
+  if (check.seconds > 0 && check.seconds < check.asked_seconds) {
     text += " of " + base::FormatSeconds(check.asked_seconds);
   }
   if (check.with_profile) {
@@ -111,8 +111,8 @@ std::string WriteLineCheckText(const LineDocument& document, const TerminalStyle
   if (!check.devices.empty()) {
     PutFindings(page, document.findings);
   }
-  page.Blank();
   if (check.kernel_log.lines_read) {
+    page.Blank();
     page.Paragraph(0, {fmt::format("Kernel log: {} read during the check, {} known.",
                                    Plural(*check.kernel_log.lines_read, "line"),
                                    check.kernel_log.matches.size()),
