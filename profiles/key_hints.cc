@@ -11,10 +11,11 @@
 namespace profiles {
 namespace {
 
-constexpr std::array<std::string_view, 24> kUnits{
-    "kbps",  "mbps",  "gbps", "bps",     "kbit",    "mbit",  "kbits",    "mbits",
-    "bytes", "s",     "sec",  "seconds", "min",     "mins",  "minutes",  "minute",
-    "h",     "hours", "hz",   "khz",     "percent", "ratio", "fraction", "per_hour"};
+constexpr std::array<std::string_view, 30> kUnits{
+    "kbps",   "mbps",   "gbps", "bps",     "kbit",    "mbit",  "kbits",    "mbits",
+    "bytes",  "s",      "sec",  "seconds", "min",     "mins",  "minutes",  "minute",
+    "h",      "hours",  "hz",   "khz",     "percent", "ratio", "fraction", "per_hour",
+    "metres", "meters", "m",    "feet",    "ft",      "baud"};
 
 struct StemAndUnit {
   std::string_view stem;

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "profiles/pixel_formats.h"
+#include "profiles/read_cables.h"
 #include "profiles/read_fields.h"
 
 namespace profiles {
@@ -57,7 +58,7 @@ void RefuseReservedName(const JsonCursor& at, const std::string& name) {
 
 Source ReadSource(const JsonCursor& at) {
   at.CheckKeys({"name", "count", "arrives_by", "raster", "rate", "pixel_format", "codec",
-                "bitrate_kbps", "transport", "content", "device"});
+                "bitrate_kbps", "transport", "content", "device", "cable"});
   Source source;
   source.name = ReadName(at.Member("name"));
   RefuseReservedName(at.Member("name"), source.name);
@@ -72,6 +73,9 @@ Source ReadSource(const JsonCursor& at) {
   ReadContent(at.Member("content"), source);
   if (at.Has("device")) {
     source.device = at.Member("device").Text(kLongestName);
+  }
+  if (at.Has("cable")) {
+    source.cable = ReadCable(at.Member("cable"), source.arrives_by);
   }
   return source;
 }

@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "profiles/json_cursor.h"
 #include "profiles/key_hints.h"
+#include "profiles/read_cables.h"
 #include "profiles/read_fields.h"
 #include "profiles/read_outputs.h"
 #include "profiles/read_settings.h"
@@ -30,7 +31,7 @@ Profile ReadTop(const JsonCursor& at) {
   at.Member("format").OneOf({std::string(kFormat)});
   at.Member("version").WholeOf({1});
   at.CheckKeys({"format", "version", "name", "note", "duration_minutes", "program", "sources",
-                "outputs", "audio", "multiview", "displays", "margins"});
+                "outputs", "audio", "multiview", "displays", "margins", "camera_control"});
   Profile profile;
   profile.name = ReadName(at.Member("name"));
   profile.note = at.Has("note") ? at.Member("note").Text(kLongestNote) : "";
@@ -46,6 +47,9 @@ Profile ReadTop(const JsonCursor& at) {
     profile.margins = ReadMargins(at.Member("margins"));
   }
   profile.outputs = ReadOutputs(at.Member("outputs"), profile);
+  if (at.Has("camera_control")) {
+    profile.camera_control = ReadCameraControl(at.Member("camera_control"), profile.sources);
+  }
   return profile;
 }
 

@@ -90,6 +90,23 @@ Profile WithMaskedUrls(Profile profile) {
   return profile;
 }
 
+std::string HostOf(std::string_view url) {
+  const std::size_t scheme = url.find(kSeparator);
+  if (scheme == std::string_view::npos) {
+    return "";
+  }
+  std::string_view rest = url.substr(scheme + kSeparator.size());
+  rest = rest.substr(0, rest.find_first_of("/?#"));
+  if (const std::size_t at = rest.rfind('@'); at != std::string_view::npos) {
+    rest.remove_prefix(at + 1);
+  }
+  if (rest.starts_with('[')) {
+    const std::size_t end = rest.find(']');
+    return end == std::string_view::npos ? std::string() : std::string(rest.substr(1, end - 1));
+  }
+  return std::string(rest.substr(0, rest.find(':')));
+}
+
 Transport TransportOf(std::string_view url, std::string_view container) {
   const std::string_view scheme = SchemeOf(url);
   if (scheme.empty()) {

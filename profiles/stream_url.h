@@ -25,6 +25,10 @@ std::string WithoutSecretsOf(std::string_view url, std::string text);
 /// `profile` as it may be shown and stored: every stream's URL masked.
 Profile WithMaskedUrls(Profile profile);
 
+/// "192.0.2.1", "2001:db8::1" or "live.example.org" of a URL; empty for the
+/// program's own sink and for what is no URL.
+std::string HostOf(std::string_view url);
+
 /// The protocol under a stream. The loopback sink takes RTMP for flv, SRT otherwise.
 Transport TransportOf(std::string_view url, std::string_view container);
 

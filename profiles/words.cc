@@ -45,6 +45,23 @@ constexpr std::array kEffort{
     Word<Effort>{"high", Effort::kHigh},
 };
 
+constexpr std::array kCableKind{
+    Word<CableKind>{"sdi-coax", CableKind::kSdiCoax}, Word<CableKind>{"hdmi", CableKind::kHdmi},
+    Word<CableKind>{"usb2", CableKind::kUsb2},        Word<CableKind>{"usb3", CableKind::kUsb3},
+    Word<CableKind>{"cat5e", CableKind::kCat5e},      Word<CableKind>{"cat6", CableKind::kCat6},
+    Word<CableKind>{"cat6a", CableKind::kCat6a},      Word<CableKind>{"fibre", CableKind::kFibre},
+};
+constexpr std::array kCoaxGrade{
+    Word<CoaxGrade>{"mini", CoaxGrade::kMini},
+    Word<CoaxGrade>{"standard", CoaxGrade::kStandard},
+    Word<CoaxGrade>{"low-loss", CoaxGrade::kLowLoss},
+};
+constexpr std::array kControlWires{
+    Word<ControlWires>{"rs232", ControlWires::kRs232},
+    Word<ControlWires>{"rs422", ControlWires::kRs422},
+    Word<ControlWires>{"rs485", ControlWires::kRs485},
+};
+
 constexpr std::span<const Word<ArrivesBy>> Table(ArrivesBy) {
   return kArrivesBy;
 }
@@ -62,6 +79,15 @@ constexpr std::span<const Word<EncoderChoice>> Table(EncoderChoice) {
 }
 constexpr std::span<const Word<Effort>> Table(Effort) {
   return kEffort;
+}
+constexpr std::span<const Word<CableKind>> Table(CableKind) {
+  return kCableKind;
+}
+constexpr std::span<const Word<CoaxGrade>> Table(CoaxGrade) {
+  return kCoaxGrade;
+}
+constexpr std::span<const Word<ControlWires>> Table(ControlWires) {
+  return kControlWires;
 }
 
 template <typename Choice>
@@ -94,6 +120,15 @@ std::string_view ToWord(EncoderChoice value) {
 std::string_view ToWord(Effort value) {
   return WordOf(value);
 }
+std::string_view ToWord(CableKind value) {
+  return WordOf(value);
+}
+std::string_view ToWord(CoaxGrade value) {
+  return WordOf(value);
+}
+std::string_view ToWord(ControlWires value) {
+  return WordOf(value);
+}
 
 template <typename Choice>
 std::vector<std::string> Words() {
@@ -120,11 +155,17 @@ template std::vector<std::string> Words<Content>();
 template std::vector<std::string> Words<OutputKind>();
 template std::vector<std::string> Words<EncoderChoice>();
 template std::vector<std::string> Words<Effort>();
+template std::vector<std::string> Words<CableKind>();
+template std::vector<std::string> Words<CoaxGrade>();
+template std::vector<std::string> Words<ControlWires>();
 template std::optional<ArrivesBy> FromWord<ArrivesBy>(std::string_view);
 template std::optional<SourceTransport> FromWord<SourceTransport>(std::string_view);
 template std::optional<Content> FromWord<Content>(std::string_view);
 template std::optional<OutputKind> FromWord<OutputKind>(std::string_view);
 template std::optional<EncoderChoice> FromWord<EncoderChoice>(std::string_view);
 template std::optional<Effort> FromWord<Effort>(std::string_view);
+template std::optional<CableKind> FromWord<CableKind>(std::string_view);
+template std::optional<CoaxGrade> FromWord<CoaxGrade>(std::string_view);
+template std::optional<ControlWires> FromWord<ControlWires>(std::string_view);
 
 }  // namespace profiles

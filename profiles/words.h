@@ -19,6 +19,9 @@ std::string_view ToWord(Content value);  // kClip: "clip"
 std::string_view ToWord(OutputKind value);
 std::string_view ToWord(EncoderChoice value);
 std::string_view ToWord(Effort value);
+std::string_view ToWord(CableKind value);
+std::string_view ToWord(CoaxGrade value);
+std::string_view ToWord(ControlWires value);
 
 /// The words that FromWord<Choice> takes, in the order to show them.
 template <typename Choice>

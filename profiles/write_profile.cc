@@ -18,6 +18,31 @@ Json PictureJson(const Raster& raster, const base::Rational& rate) {
   return Json{{"raster", ToText(raster)}, {"rate", RateJson(rate)}};
 }
 
+Json CableJson(const Cable& cable) {
+  Json json{{"kind", ToWord(cable.kind)}, {"metres", cable.metres}};
+  if (cable.grade) {
+    json["grade"] = ToWord(*cable.grade);
+  }
+  if (cable.attenuation_db_per_100m && cable.attenuation_at_mhz) {
+    json["attenuation_db_per_100m"] = *cable.attenuation_db_per_100m;
+    json["attenuation_at_mhz"] = *cable.attenuation_at_mhz;
+  }
+  return json;
+}
+
+Json ChainJson(const ControlChain& chain) {
+  Json json{{"name", chain.name},
+            {"interface", ToWord(chain.wires)},
+            {"speed_baud", chain.speed_baud},
+            {"cameras", Json::array()}};
+  for (const ControlledCamera& camera : chain.cameras) {
+    json["cameras"].push_back(Json{{"source", camera.source},
+                                   {"address", camera.address},
+                                   {"cable_metres", camera.cable_metres}});
+  }
+  return json;
+}
+
 Json SourceJson(const Source& source) {
   Json json{{"name", source.name},
             {"arrives_by", ToWord(source.arrives_by)},
@@ -39,6 +64,9 @@ Json SourceJson(const Source& source) {
   }
   if (!source.device.empty()) {
     json["device"] = source.device;
+  }
+  if (source.cable) {
+    json["cable"] = CableJson(*source.cable);
   }
   return json;
 }
@@ -98,6 +126,9 @@ std::string ToJsonText(const Profile& profile) {
       profile.multiview ? PictureJson(profile.multiview->raster, profile.multiview->rate) : Json();
   json["displays"] = profile.displays;
   json["margins"] = MarginsJson(profile.margins);
+  for (const ControlChain& chain : profile.camera_control) {
+    json["camera_control"].push_back(ChainJson(chain));
+  }
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -378,7 +378,7 @@ const Table kOutputs{
 const std::vector<BadVariant>& BadVariants() {
   static const Table all = [] {
     Table joined;
-    for (const Table* table : {&kTop, &kSettings, &kSources, &kOutputs}) {
+    for (const Table* table : {&kTop, &kSettings, &kSources, &kOutputs, &BadCables()}) {
       joined.insert(joined.end(), table->begin(), table->end());
     }
     return joined;

@@ -74,6 +74,27 @@ const std::vector<Variant>& GoodVariants() {
       {"StreamOfASource", R"([{"op":"replace","path":"/outputs/1/takes","value":"Far"}])"},
       {"AccentsInNames", R"([{"op":"replace","path":"/sources/1/name","value":"Zuschauer Süd"}])"},
       {"LongestDay", R"([{"op":"replace","path":"/duration_minutes","value":1440}])"},
+      {"Cables",
+       R"([{"op":"add","path":"/sources/0/cable","value":{"kind":"usb3","metres":2.5}},
+           {"op":"add","path":"/sources/1/cable",
+            "value":{"kind":"sdi-coax","metres":80,"grade":"low-loss"}},
+           {"op":"add","path":"/sources/2/cable","value":{"kind":"cat6a","metres":100}}])"},
+      {"CoaxByItsDataSheet",
+       R"([{"op":"add","path":"/sources/1/cable",
+            "value":{"kind":"sdi-coax","metres":55,"attenuation_db_per_100m":27.1,
+                     "attenuation_at_mhz":1500}}])"},
+      {"CoaxOfNoGrade",
+       R"([{"op":"add","path":"/sources/1/cable","value":{"kind":"sdi-coax","metres":0.1}}])"},
+      {"FibreAnywhere",
+       R"([{"op":"add","path":"/sources/0/cable","value":{"kind":"fibre","metres":10000}},
+           {"op":"add","path":"/sources/2/cable","value":{"kind":"fibre","metres":300}}])"},
+      {"TwoChains",
+       R"([{"op":"add","path":"/camera_control","value":[
+            {"name":"Stage","interface":"rs422","speed_baud":38400,"cameras":[
+              {"source":"Left 1","address":1,"cable_metres":40},
+              {"source":"Desk","address":7,"cable_metres":12.5,"speed_baud":38400}]},
+            {"name":"Gallery","interface":"rs232","speed_baud":9600,"cameras":[
+              {"source":"Left 2","address":1,"cable_metres":15}]}]}])"},
       {"SixteenSources", R"([{"op":"replace","path":"/sources/0/count","value":14}])"},
   };
   return variants;

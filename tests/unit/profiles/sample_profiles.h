@@ -30,5 +30,7 @@ std::string Apply(const Variant& variant);
 
 const std::vector<Variant>& GoodVariants();
 const std::vector<BadVariant>& BadVariants();
+/// Those of cables and of chains of camera control, which BadVariants() has too.
+const std::vector<BadVariant>& BadCables();
 
 }  // namespace tests

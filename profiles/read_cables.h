@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Reads the cables and the chains of camera control of a profile.
+
+#pragma once
+
+#include <vector>
+
+#include "profiles/json_cursor.h"
+#include "profiles/profile.h"
+
+namespace profiles {
+
+inline constexpr int kMostOnAChain = 7;  // addresses 1 to 7
+inline constexpr int kMostChains = 16;   // one for each source
+inline constexpr double kShortestCableMetres = 0.1;
+inline constexpr double kLongestCableMetres = 10'000;
+
+/// The cable of a source that arrives by `arrives_by`: USB cables only where it
+/// arrives by USB, twisted pair only where it arrives by the network.
+Cable ReadCable(const JsonCursor& at, ArrivesBy arrives_by);
+
+/// The list under /camera_control. Every camera is one of `sources`, on one
+/// chain only, with an address of its own on it, at the speed of its chain.
+std::vector<ControlChain> ReadCameraControl(const JsonCursor& at,
+                                            const std::vector<Source>& sources);
+
+}  // namespace profiles
