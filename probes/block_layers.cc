@@ -206,6 +206,17 @@ class StackReader {
     }
   }
 
+  void DescendDevice(const std::string& name) {
+    Mount source;
+    source.source = name.starts_with('/') ? name : "/dev/" + name;
+    const auto device = DeviceOfMount(root_, source);
+    if (device) {
+      Descend(*device);
+    } else {
+      stack_.why_incomplete = device.error().detail;
+    }
+  }
+
   BlockStack Take() { return std::move(stack_); }
 
  private:
@@ -316,6 +327,13 @@ BlockStack ReadBlockStack(const MachineRoot& root, const std::vector<Mount>& mou
                           const Mount& mount) {
   StackReader reader(root, mounts);
   reader.DescendMount(mount);
+  return reader.Take();
+}
+
+BlockStack ReadDeviceStack(const MachineRoot& root, const std::vector<Mount>& mounts,
+                           const std::string& device) {
+  StackReader reader(root, mounts);
+  reader.DescendDevice(device);
   return reader.Take();
 }
 

@@ -25,6 +25,11 @@ struct BlockStack {
 BlockStack ReadBlockStack(const base::MachineRoot& root, const std::vector<Mount>& mounts,
                           const Mount& mount);
 
+/// The layers of one block device, by its kernel's name or mapper name ("sda3",
+/// "/dev/mapper/swap").
+BlockStack ReadDeviceStack(const base::MachineRoot& root, const std::vector<Mount>& mounts,
+                           const std::string& device);
+
 /// The mount with the upper folder of an overlay, where that is visible here.
 base::Result<const Mount*> UpperMount(const base::MachineRoot& root,
                                       const std::vector<Mount>& mounts, const Mount& overlay);

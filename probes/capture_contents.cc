@@ -4,8 +4,10 @@
 #include <array>
 #include <vector>
 
+#include "base/ip_address.h"
 #include "base/text.h"
 #include "probes/file_watchers.h"
+#include "probes/network_routes.h"
 #include "probes/usb_bos.h"
 
 namespace probes {
@@ -93,17 +95,22 @@ bool HasOneOf(std::string_view text, const std::array<std::string_view, N>& word
   });
 }
 
-/// Of private use, so that nobody can be found by it: RFC 1918 and RFC 3927. The kernel prints
-/// the four bytes as one number, so that they stand in the order of this machine.
-bool IsPrivateUse(std::string_view word) {
-  const auto value = word.size() == 8 ? base::ParseInt(word, 16) : std::nullopt;
-  if (!value) {
-    return false;
+/// Whether it is one route, to a network that many places have.
+bool TellsNoPlace(const std::vector<NetworkRoute>& routes) {
+  const auto address =
+      routes.size() == 1 ? base::ParseIpAddress(routes[0].destination) : std::nullopt;
+  return address && base::IsOfNoPlace(*address);
+}
+
+/// Settings of the package manager may hold names and passwords of proxies.
+std::string OnlyPeriodicLines(std::string_view text) {
+  std::string lines;
+  for (const std::string_view line : base::Split(text, '\n')) {
+    if (base::Trim(line).starts_with("APT::Periodic::")) {
+      lines += std::string(line) + "\n";
+    }
   }
-  const std::int64_t first = *value & 0xff;
-  const std::int64_t second = (*value >> 8) & 0xff;
-  return first == 10 || (first == 172 && second >= 16 && second < 32) ||
-         (first == 192 && second == 168) || (first == 169 && second == 254);
+  return lines;
 }
 
 bool AllZero(std::string_view digits) {
@@ -159,7 +166,7 @@ std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& lef
     }
     if (words[0] != "Iface") {
       const bool is_default = AllZero(words[1]) && AllZero(words[7]);
-      if (!is_default && !IsPrivateUse(words[1])) {
+      if (!is_default && !TellsNoPlace(ParseRoutes(line))) {
         ++left_out.route_lines;
         continue;
       }
@@ -177,7 +184,7 @@ std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& le
     if (words.size() != 10) {
       continue;
     }
-    if (!AllZero(words[0]) || !AllZero(words[1])) {
+    if ((!AllZero(words[0]) || !AllZero(words[1])) && !TellsNoPlace(ParseRoutes6(line))) {
       ++left_out.route_lines;
       continue;
     }
@@ -229,6 +236,9 @@ std::optional<std::string> CleanKnownText(std::string_view path, const std::stri
   }
   if (path == "/proc/net/ipv6_route") {
     return CleanRoutes6(text, names, left_out);
+  }
+  if (path.starts_with("/etc/apt/")) {
+    return OnlyPeriodicLines(text);
   }
   if (path.ends_with("/dm/uuid")) {
     ++left_out.volume_ids;

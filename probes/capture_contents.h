@@ -31,10 +31,10 @@ std::optional<std::string> CleanContent(std::string_view path, const std::string
 /// Mounts without the sources and options of network shares, with names cleaned.
 std::string CleanMountInfo(std::string_view text, PrivateNames& names, LeftOut& left_out);
 
-/// The heading, the default routes and those to addresses of private use (RFC 1918, RFC 3927)
-/// of /proc/net/route, gateways zeroed.
+/// The heading of /proc/net/route, its default routes and those to networks of no
+/// place (private, shared, of one link), gateways zeroed.
 std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out);
-/// The default routes of /proc/net/ipv6_route, next hops zeroed.
+/// The same of /proc/net/ipv6_route, next hops zeroed.
 std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& left_out);
 
 /// Lines "KEY=value" of a uevent file or "E:KEY=value" of a record of /run/udev/data, without

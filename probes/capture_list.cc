@@ -86,7 +86,9 @@ void CaptureList::Add(std::string_view path) {
       entries_.try_emplace(here, CaptureEntry{CaptureEntry::Type::kFolder, ""});
       walked = here;
     } else {
-      if (type == fs::file_type::regular && pending.empty()) {
+      // A unit that is linked to the null device is off: the link must lead somewhere.
+      const bool nothing = here == kNullDevice && type == fs::file_type::character;
+      if ((type == fs::file_type::regular || nothing) && pending.empty()) {
         entries_[here] = {CaptureEntry::Type::kFile, ""};
       }
       return;

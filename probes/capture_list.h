@@ -12,6 +12,9 @@
 
 namespace probes {
 
+/// Becomes an empty file where a link leads to it.
+inline constexpr std::string_view kNullDevice = "/dev/null";
+
 struct CaptureEntry {
   enum class Type { kFile, kFolder, kLink };
   Type type = Type::kFile;

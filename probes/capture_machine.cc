@@ -178,7 +178,8 @@ class Capturer {
   }
 
   Status AddFile(const std::string& path, const std::string& name) {
-    const auto text = root_.Read(path, kMostFileBytes);
+    const auto text = path == kNullDevice ? base::Result<std::string>(std::string())
+                                          : root_.Read(path, kMostFileBytes);
     const auto content = text ? CleanContent(path, *text, names_, left_out_) : std::nullopt;
     if (!content) {
       unreadable_ += text ? 0 : 1;

@@ -17,20 +17,22 @@ constexpr int kMultimediaOther = 0x0480;
 }  // namespace
 
 GpuInventory ReadGpu(const base::MachineRoot& root) {
+  return ReadGpu(root, ReadPciInventory(root));
+}
+
+GpuInventory ReadGpu(const base::MachineRoot& root, const PciInventory& pci) {
   GpuInventory gpu;
-  auto devices = ReadPci(root);
-  if (devices) {
-    for (PciDevice& device : *devices) {
+  gpu.present = pci.present;
+  if (pci.present.known()) {
+    for (const PciDevice& device : pci.functions) {
       const int subclass = device.class_code >> 8;
       if (device.class_code >> 16 == kDisplayClass) {
-        gpu.adapters.push_back(std::move(device));
+        gpu.adapters.push_back(device);
       } else if (subclass == kMultimediaVideo || subclass == kMultimediaOther) {
-        gpu.capture_cards.push_back(std::move(device));
+        gpu.capture_cards.push_back(device);
       }
     }
     gpu.present = !gpu.adapters.empty();
-  } else {
-    gpu.present = base::Reading<bool>(base::Result<bool>(devices.error()));
   }
   auto displays = ReadDisplays(root);
   if (displays) {

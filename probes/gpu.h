@@ -13,4 +13,7 @@ namespace probes {
 /// (0400) and other multimedia controllers (0480).
 GpuInventory ReadGpu(const base::MachineRoot& root);
 
+/// The same where the machine's PCI functions were read before.
+GpuInventory ReadGpu(const base::MachineRoot& root, const PciInventory& pci);
+
 }  // namespace probes

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "probes/default_routes.h"
 #include "probes/device_place.h"
+#include "probes/network_routes.h"
 
 namespace probes {
 namespace {
@@ -61,6 +62,18 @@ Reading<std::string> ReadLinkDriver(const MachineRoot& root, const std::string& 
   return base::Printable(driver->substr(driver->find_last_of('/') + 1), 60);
 }
 
+/// Bridges, bonds and VLANs hold links "lower_eth0" to what they stand on.
+std::vector<std::string> ReadLower(const MachineRoot& root, const std::string& folder) {
+  static constexpr std::string_view kLower = "lower_";
+  std::vector<std::string> lower;
+  for (const std::string& entry : root.List(folder).value_or({})) {
+    if (entry.starts_with(kLower)) {
+      lower.push_back(base::Printable(entry.substr(kLower.size()), 60));
+    }
+  }
+  return lower;
+}
+
 NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
                      const std::set<std::string>& default_routes) {
   const std::string folder = "/sys/class/net/" + name;
@@ -85,6 +98,7 @@ NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
     link.pci_address = std::move(place.pci_address);
   }
   link.default_route = default_routes.contains(name);
+  link.lower = ReadLower(root, folder);
   return link;
 }
 
@@ -109,6 +123,7 @@ NetworkInventory ReadNetwork(const MachineRoot& root) {
     return network;
   }
   const std::set<std::string> default_routes = ReadDefaultRoutes(root);
+  network.routes = ReadRoutes(root);
   for (const std::string& name : *names) {
     // bonding_masters and the like are files that stand beside the links.
     if (root.Exists("/sys/class/net/" + name + "/operstate")) {

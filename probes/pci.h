@@ -20,6 +20,10 @@ namespace probes {
 /// no readable /sys/bus/pci/devices: then nothing is known about its cards.
 base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root);
 
+/// Of them, what shares links with capture: bridges, storage, network, displays,
+/// multimedia and USB controllers.
+PciInventory ReadPciInventory(const base::MachineRoot& root);
+
 /// "vendor device" from the database; numbers ("1b36:000d") where it has no name.
 std::string PciName(IdDatabase& names, int vendor_id, int device_id);
 
@@ -28,5 +32,9 @@ base::Reading<double> ParseLinkSpeed(std::string_view text);
 
 /// Lanes; the kernel's 0 and 255 mean that there is no link to speak of.
 base::Reading<int> ParseLinkWidth(std::string_view text);
+
+/// "0000:00:1c.0" of "/sys/devices/pci0000:00/0000:00:1c.0/0000:02:00.0"; empty
+/// where the function stands at its root complex.
+std::string ParentFunction(std::string_view sysfs_path);
 
 }  // namespace probes

@@ -1,13 +1,20 @@
 #include "probes/settings.h"
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <utility>
 
 #include "base/text.h"
+#include "probes/clock_keepers.h"
 #include "probes/clock_state.h"
+#include "probes/cpu_idle.h"
 #include "probes/file_watchers.h"
 #include "probes/setting_texts.h"
+#include "probes/sleep_settings.h"
+#include "probes/swap_areas.h"
+#include "probes/unit_files.h"
+#include "probes/work_timers.h"
 
 namespace probes {
 namespace {
@@ -101,6 +108,30 @@ Reading<std::string> ReadPcieSaving(const MachineRoot& root) {
                 : Reading<std::string>::Unknown("the policy file marks no choice");
 }
 
+/// The choice that a tuning daemon keeps over a restart.
+ConfiguredChoice ReadTuningProfile(const MachineRoot& root) {
+  static const std::string tuned = "/etc/tuned/active_profile";
+  const auto active = root.ReadTrimmed(tuned);
+  if (active && !active->empty()) {
+    return {base::Printable(*active, 60), tuned};
+  }
+  static const std::string profiles_daemon = "/var/lib/power-profiles-daemon/state.ini";
+  for (const auto& [key, value] : ParseSection(root.Read(profiles_daemon).value_or(""), "State")) {
+    if (key == "Profile" && !value.empty()) {
+      return {base::Printable(value, 60), profiles_daemon};
+    }
+  }
+  return {Reading<std::string>::Unknown("no daemon's choice is stored"), ""};
+}
+
+Reading<int> ReadSwappiness(const MachineRoot& root) {
+  const auto value = root.ReadInt("/proc/sys/vm/swappiness");
+  if (!value) {
+    return Reading<int>(base::Result<int>(value.error()));
+  }
+  return static_cast<int>(std::clamp<std::int64_t>(*value, 0, 200));
+}
+
 }  // namespace
 
 SettingsInventory ReadSettings(const MachineRoot& root) {
@@ -114,6 +145,13 @@ SettingsInventory ReadSettings(const MachineRoot& root) {
       root.live() ? AskClockSynchronised()
                   : Reading<bool>::Unknown("a captured machine's clock cannot be asked");
   settings.file_watchers = ReadFileWatchers(root);
+  settings.tuning_profile = ReadTuningProfile(root);
+  ReadSleepSettings(root, settings);
+  settings.swap_areas = ReadSwapAreas(root);
+  settings.swappiness = ReadSwappiness(root);
+  settings.clock_keepers = ReadClockKeepers(root);
+  settings.work_timers = ReadWorkTimers(root);
+  settings.idle_states = ReadIdleStates(root);
   return settings;
 }
 

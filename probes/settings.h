@@ -10,7 +10,8 @@
 namespace probes {
 
 /// Reads os-release, the kernel's version, /sys/class/power_supply, the power
-/// profile, the ASPM policy, the clock's state and the fanotify marks.
+/// profile, the ASPM policy, the clock's state and its keepers, the fanotify marks,
+/// sleep, swap, timers of updates and the idle states of the CPU.
 SettingsInventory ReadSettings(const base::MachineRoot& root);
 
 }  // namespace probes

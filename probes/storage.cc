@@ -39,7 +39,8 @@ FolderFacts StoredFolder(const MachineRoot& root, const std::filesystem::path& f
 }
 
 void FillUnknown(const std::string& why, StorageInventory& storage) {
-  storage.mount_point = storage.filesystem = Reading<std::string>::Unknown(why);
+  storage.mount_point = storage.filesystem = storage.filesystem_id =
+      Reading<std::string>::Unknown(why);
   storage.mount_options = Reading<std::vector<std::string>>::Unknown(why);
   storage.size_bytes = storage.free_bytes = storage.largest_file_bytes =
       Reading<std::int64_t>::Unknown(why);
@@ -56,10 +57,43 @@ std::string FilesystemHolding(const MachineRoot& root, const std::vector<Mount>&
   return mount.filesystem;
 }
 
+/// The least name of the disks that a btrfs stands on: each of its mounts may name another.
+std::string FirstOfBtrfs(const MachineRoot& root, const std::string& source) {
+  const std::string device = source.substr(source.find_last_of('/') + 1);
+  static const std::string folder = "/sys/fs/btrfs";
+  for (const std::string& name : root.List(folder).value_or({})) {
+    const auto devices = root.List(folder + "/" + name + "/devices").value_or({});
+    if (std::find(devices.begin(), devices.end(), device) != devices.end()) {
+      return devices.front();
+    }
+  }
+  return device;
+}
+
+/// What tells filesystems apart: the device number, except where each mount of
+/// one filesystem has a number of its own.
+std::string FilesystemId(const MachineRoot& root, const std::vector<Mount>& mounts,
+                         const Mount& mount) {
+  if (mount.filesystem == "overlay") {
+    const auto upper = UpperMount(root, mounts, mount);
+    if (upper && (*upper)->filesystem != "overlay") {
+      return FilesystemId(root, mounts, **upper);
+    }
+  }
+  if (mount.filesystem == "btrfs") {
+    return "btrfs on " + base::Printable(FirstOfBtrfs(root, mount.source), 60);
+  }
+  if (mount.filesystem == "zfs") {
+    return "zfs pool " + base::Printable(mount.source.substr(0, mount.source.find('/')), 60);
+  }
+  return std::to_string(mount.major) + ":" + std::to_string(mount.minor);
+}
+
 void FillFromMount(const MachineRoot& root, const std::vector<Mount>& mounts, const Mount& mount,
                    const FolderFacts& facts, StorageInventory& storage) {
   storage.mount_point = base::Printable(mount.mount_point);
   storage.filesystem = base::Printable(mount.filesystem, 60);
+  storage.filesystem_id = FilesystemId(root, mounts, mount);
   std::vector<std::string> options = OptionsOf(mount);
   for (std::string& option : options) {
     option = base::Printable(option);

@@ -10,6 +10,8 @@
 #include "probes/cpu.h"
 #include "probes/gpu.h"
 #include "probes/network.h"
+#include "probes/pci.h"
+#include "probes/resolve_host.h"
 #include "probes/settings.h"
 #include "probes/storage.h"
 #include "probes/usb_tree.h"
@@ -28,8 +30,12 @@ void RunCpu(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
   inventory.cpu = ReadCpu(root);
 }
 
+void RunPci(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.pci = ReadPciInventory(root);
+}
+
 void RunGpu(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
-  inventory.gpu = ReadGpu(root);
+  inventory.gpu = ReadGpu(root, inventory.pci);
 }
 
 void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
@@ -52,9 +58,11 @@ void RunStorage(const MachineRoot& root, const InventoryRequest& request, Invent
   }
 }
 
-void RunNetwork(const MachineRoot& root, const InventoryRequest& /*request*/,
-                Inventory& inventory) {
+void RunNetwork(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
   inventory.network = ReadNetwork(root);
+  for (const std::string& host : root.live() ? request.hosts : std::vector<std::string>()) {
+    inventory.network.resolved.push_back(ResolveHost(host));
+  }
 }
 
 void RunSettings(const MachineRoot& root, const InventoryRequest& /*request*/,
@@ -63,9 +71,9 @@ void RunSettings(const MachineRoot& root, const InventoryRequest& /*request*/,
 }
 
 constexpr std::array kProbes{
-    Probe{"cpu", RunCpu},           Probe{"gpu", RunGpu},         Probe{"codecs", RunCodecs},
-    Probe{"usb", RunUsb},           Probe{"storage", RunStorage}, Probe{"network", RunNetwork},
-    Probe{"settings", RunSettings},
+    Probe{"cpu", RunCpu},         Probe{"pci", RunPci},           Probe{"gpu", RunGpu},
+    Probe{"codecs", RunCodecs},   Probe{"usb", RunUsb},           Probe{"storage", RunStorage},
+    Probe{"network", RunNetwork}, Probe{"settings", RunSettings},
 };
 
 }  // namespace

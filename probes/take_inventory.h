@@ -6,6 +6,7 @@
 
 #include <filesystem>
 #include <stop_token>
+#include <string>
 #include <vector>
 
 #include "base/machine_root.h"
@@ -17,6 +18,8 @@ struct InventoryRequest {
   std::vector<std::filesystem::path> recording_folders;
   bool try_codecs = false;    // takes seconds: every encoder and decoder is opened
   std::stop_token stop = {};  // heard between two of them
+  /// Names to ask the resolver for, on the machine itself only: this opens the network.
+  std::vector<std::string> hosts = {};
 };
 
 /// Runs every probe, one after the other; each is timed in `runs`, and the

@@ -109,6 +109,43 @@ void ExpectSameUsb(const probes::UsbInventory& stored, const probes::UsbInventor
   }
 }
 
+template <typename T>
+void ExpectSameCount(const base::Reading<std::vector<T>>& stored,
+                     const base::Reading<std::vector<T>>& own, const char* what) {
+  EXPECT_EQ(stored.known(), own.known()) << what << ": " << stored.why_unknown();
+  if (stored && own) {
+    EXPECT_EQ(stored->size(), own->size()) << what;
+  }
+}
+
+void ExpectSameHabits(const probes::SettingsInventory& stored,
+                      const probes::SettingsInventory& own) {
+  ExpectSame(stored.tuning_profile.value, own.tuning_profile.value, "tuning profile");
+  ExpectSame(stored.sleep_states, own.sleep_states, "sleep states");
+  ExpectSame(stored.sleep_target.value, own.sleep_target.value, "sleep target");
+  ExpectSame(stored.idle_action.value, own.idle_action.value, "idle action");
+  ExpectSame(stored.lid_action.value, own.lid_action.value, "lid action");
+  ExpectSame(stored.has_lid, own.has_lid, "lid");
+  ExpectSame(stored.swappiness, own.swappiness, "swappiness");
+  ExpectSameCount(stored.swap_areas, own.swap_areas, "swap areas");
+  ExpectSameCount(stored.clock_keepers, own.clock_keepers, "clock keepers");
+  ExpectSameCount(stored.work_timers, own.work_timers, "timers");
+  ExpectSameCount(stored.idle_states, own.idle_states, "idle states");
+}
+
+void ExpectSamePci(const probes::PciInventory& stored, const probes::PciInventory& own) {
+  ExpectSame(stored.present, own.present, "PCI");
+  ASSERT_THAT(stored.functions, SizeIs(own.functions.size()));
+  for (std::size_t i = 0; i < own.functions.size(); ++i) {
+    EXPECT_EQ(stored.functions[i].address, own.functions[i].address);
+    EXPECT_EQ(stored.functions[i].parent, own.functions[i].parent);
+    ExpectSame(stored.functions[i].driver, own.functions[i].driver, "driver");
+    ExpectSame(stored.functions[i].link.best_width, own.functions[i].link.best_width, "width");
+    ExpectSame(stored.functions[i].power_control, own.functions[i].power_control, "power");
+    ExpectSame(stored.functions[i].link_sleep, own.functions[i].link_sleep, "link sleep");
+  }
+}
+
 void ExpectSameMachine(const Inventory& stored, const Inventory& own) {
   ExpectSameCpu(stored.cpu, own.cpu);
   ExpectSameUsb(stored.usb, own.usb);
@@ -127,6 +164,8 @@ void ExpectSameMachine(const Inventory& stored, const Inventory& own) {
   ExpectSame(stored.settings.power_profile, own.settings.power_profile, "power profile");
   ExpectSame(stored.settings.pcie_power_saving, own.settings.pcie_power_saving, "ASPM");
   EXPECT_EQ(stored.settings.file_watchers.known(), own.settings.file_watchers.known());
+  ExpectSameHabits(stored.settings, own.settings);
+  ExpectSamePci(stored.pci, own.pci);
 }
 
 class Capture : public testing::Test {

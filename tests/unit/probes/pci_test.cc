@@ -68,6 +68,56 @@ TEST(ReadPci, ReadsACardAndItsLink) {
   EXPECT_EQ(card.link.best_width, Reading<int>(16));
 }
 
+TEST(ReadPci, FindsTheFunctionAboveTheSleepStatesAndThePowerSetting) {
+  tests::UsbMadeMachine machine;
+  AddCard(machine, "0000:00:1c.0", "0x060400");
+  const std::string card = "sys/devices/pci0000:00/0000:00:1c.0/0000:04:00.0";
+  machine.File(card + "/class", "0x040000\n");
+  machine.File(card + "/power/control", "auto\n");
+  machine.File(card + "/link/l0s_aspm", "0\n");
+  machine.File(card + "/link/l1_aspm", "1\n");
+  machine.File(card + "/link/l1_2_aspm", "1\n");
+  machine.Link("sys/bus/pci/devices/0000:04:00.0", card);
+  const auto devices = probes::ReadPci(machine.root());
+  ASSERT_TRUE(devices);
+  ASSERT_THAT(*devices, SizeIs(2));
+  EXPECT_EQ((*devices)[0].parent, "");
+  EXPECT_FALSE((*devices)[0].link_sleep.known());
+  EXPECT_EQ((*devices)[1].parent, "0000:00:1c.0");
+  EXPECT_EQ((*devices)[1].power_control, Reading<std::string>("auto"));
+  EXPECT_EQ((*devices)[1].link_sleep, Reading<std::string>("L1, L1.2"));
+}
+
+// A volume device puts disks below a root complex of its own (domain 10000).
+TEST(ParentFunction, EndsAtTheNearestRootComplex) {
+  EXPECT_EQ(probes::ParentFunction("/sys/devices/pci0000:00/0000:00:1c.0/0000:02:00.0"),
+            "0000:00:1c.0");
+  EXPECT_EQ(probes::ParentFunction("/sys/devices/pci0000:00/0000:00:1c.0"), "");
+  EXPECT_EQ(probes::ParentFunction(
+                "/sys/devices/pci0000:00/0000:00:0e.0/pci10000:e0/10000:e0:06.0/10000:e1:00.0"),
+            "10000:e0:06.0");
+  EXPECT_EQ(
+      probes::ParentFunction("/sys/devices/pci0000:00/0000:00:0e.0/pci10000:e0/10000:e0:06.0"), "");
+  EXPECT_EQ(probes::ParentFunction(""), "");
+}
+
+TEST(ReadPciInventory, KeepsWhatSharesLinksWithCapture) {
+  tests::UsbMadeMachine machine;
+  EXPECT_FALSE(probes::ReadPciInventory(machine.root()).present.known());
+  machine.Folder("sys/bus");
+  EXPECT_EQ(probes::ReadPciInventory(machine.root()).present, Reading<bool>(false));
+  AddCard(machine, "0000:00:01.0", "0x060400");  // PCI bridge
+  AddCard(machine, "0000:00:02.0", "0x060100");  // ISA bridge
+  AddCard(machine, "0000:00:03.0", "0x010802");  // NVMe
+  AddCard(machine, "0000:00:04.0", "0x020000");  // Ethernet
+  AddCard(machine, "0000:00:05.0", "0x0c0330");  // USB
+  AddCard(machine, "0000:00:06.0", "0x0c0500");  // SMBus
+  AddCard(machine, "0000:00:07.0", "0x040000");  // video
+  const auto pci = probes::ReadPciInventory(machine.root());
+  EXPECT_EQ(pci.present, Reading<bool>(true));
+  EXPECT_THAT(pci.functions, SizeIs(5));
+}
+
 TEST(ReadPci, ACardWithoutLinkFilesHasAnUnknownLink) {
   tests::UsbMadeMachine machine;
   AddCard(machine, "0000:00:02.0", "0x040000");

@@ -126,6 +126,29 @@ TEST(ReadStorage, FindsAMappedDeviceByItsNameWhenTheNumberIsAnonymous) {
   EXPECT_EQ(storage.largest_file_bytes, Reading<std::int64_t>(INT64_MAX));
 }
 
+// One btrfs at two places has two anonymous numbers; two ext4 have two of their own.
+TEST(ReadStorage, TellsWhetherTwoFoldersShareTheirSpace) {
+  tests::UsbMadeMachine machine;
+  machine.File("proc/self/mountinfo",
+               "1 0 8:1 / / rw - ext4 /dev/sda1 rw\n"
+               "2 1 8:2 / /a rw - ext4 /dev/sda2 rw\n"
+               "3 1 8:2 /inside /b rw - ext4 /dev/sda2 rw\n"
+               "4 1 0:45 /@x /c rw - btrfs /dev/sdb1 rw\n"
+               "5 1 0:46 /@y /d rw - btrfs /dev/sdc1 rw\n"
+               "6 1 0:50 / /e rw - zfs pool/one rw\n"
+               "7 1 0:51 / /f rw - zfs pool/two rw\n");
+  machine.Folder("sys/fs/btrfs/0000/devices/sdb1");
+  machine.Folder("sys/fs/btrfs/0000/devices/sdc1");
+  const auto id = [&](const char* folder) {
+    return *ReadStorage(machine.root(), folder).filesystem_id;
+  };
+  EXPECT_EQ(id("/a"), id("/b"));
+  EXPECT_NE(id("/a"), id("/"));
+  EXPECT_EQ(id("/c"), id("/d"));
+  EXPECT_EQ(id("/e"), id("/f"));
+  EXPECT_NE(id("/c"), id("/e"));
+}
+
 TEST(ReadStorage, AnEndlessLoopOfLayersEnds) {
   tests::UsbMadeMachine machine;
   for (const char* name : {"dm-0", "dm-1"}) {
