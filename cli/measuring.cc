@@ -7,11 +7,13 @@
 #include <algorithm>
 #include <cstdint>
 #include <map>
+#include <set>
 #include <string>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "base/ip_address.h"
 #include "bench/ballast_run.h"
 #include "bench/contention.h"
 #include "bench/cost_table.h"
@@ -26,6 +28,7 @@
 #include "cli/room_search.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
+#include "profiles/stream_url.h"
 #include "report/assess.h"
 
 namespace cli {
@@ -172,9 +175,24 @@ base::Status Measuring::CheckInputs() const {
   return plan ? bench::CheckBeforeLoad(*plan) : base::Done{};
 }
 
+/// Hosts of the user's own URLs; none where nothing may be sent to them.
+std::vector<std::string> Measuring::HostsToAsk() const {
+  std::set<std::string> hosts;
+  if (options_.send_streams) {
+    for (const profiles::Output& output : chosen_.profile.outputs) {
+      std::string host = profiles::HostOf(output.url);
+      if (!host.empty() && !base::ParseIpAddress(host)) {
+        hosts.insert(std::move(host));
+      }
+    }
+  }
+  return {hosts.begin(), hosts.end()};
+}
+
 void Measuring::TakeInventory() {
   Begin("inventory", kExpectedInventorySeconds);
-  evidence_.inventory = probes::TakeInventory(root_, {Folders(), true, interrupt_.Token()});
+  evidence_.inventory =
+      probes::TakeInventory(root_, {Folders(), true, interrupt_.Token(), HostsToAsk()});
 }
 
 void Measuring::MeasureCosts() {

@@ -71,6 +71,7 @@ class Measuring {
   void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
                   const bench::Progress& note);
   std::vector<std::filesystem::path> Folders() const;
+  std::vector<std::string> HostsToAsk() const;
   bool Interrupted() const { return interrupt_.Requested(); }
   void Begin(const std::string& phase, double expected_s);
 

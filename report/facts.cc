@@ -6,8 +6,24 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <limits>
 
 namespace report {
+
+namespace {
+
+/// Lowest metric of the link's default routes; the highest there is where none is known.
+int DefaultMetric(const probes::NetworkInventory& network, const probes::NetworkLink& link) {
+  int lowest = std::numeric_limits<int>::max();
+  for (const probes::NetworkRoute& route : network.routes.value_or({})) {
+    if (route.prefix_bits == 0 && route.link == link.name) {
+      lowest = std::min(lowest, route.metric);
+    }
+  }
+  return lowest;
+}
+
+}  // namespace
 
 Facts GatherFacts(const Evidence& evidence) {
   Facts facts{.evidence = evidence,
@@ -37,10 +53,14 @@ StreamDemand SumStreams(const Evidence& evidence) {
 }
 
 const probes::NetworkLink* DefaultLink(const probes::NetworkInventory& network) {
-  const auto found = std::find_if(network.links.begin(), network.links.end(), [](const auto& link) {
-    return link.default_route && !link.loopback;
-  });
-  return found == network.links.end() ? nullptr : &*found;
+  const probes::NetworkLink* best = nullptr;
+  for (const probes::NetworkLink& link : network.links) {
+    if (link.default_route && !link.loopback &&
+        (best == nullptr || DefaultMetric(network, link) < DefaultMetric(network, *best))) {
+      best = &link;
+    }
+  }
+  return best;
 }
 
 }  // namespace report

@@ -43,7 +43,7 @@ struct StreamDemand {
 };
 StreamDemand SumStreams(const Evidence& evidence);
 
-/// The link that holds the default route, or null.
+/// The link that holds the default route of the lowest metric, or null.
 const probes::NetworkLink* DefaultLink(const probes::NetworkInventory& network);
 
 }  // namespace report

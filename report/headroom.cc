@@ -69,6 +69,7 @@ std::vector<Headroom> AllHeadroom(const Facts& facts) {
   if (facts.evidence.length != kRehearsalOnly) {
     UsbHeadroom(facts, rows);
     PcieHeadroom(facts, rows);
+    CableHeadroom(facts, rows);
     NetworkHeadroom(facts, rows);
     DisplayHeadroom(facts, rows);
   }

@@ -23,6 +23,7 @@ void MemoryHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void StorageHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void PcieHeadroom(const Facts& facts, std::vector<Headroom>& rows);
+void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void NetworkHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 

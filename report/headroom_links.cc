@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Headroom of the links that capture comes in on: USB and PCIe.
+// Headroom of the USB links that capture comes in on.
 
 #include <algorithm>
-#include <cctype>
 #include <cstddef>
 
 #include <fmt/format.h>
@@ -11,7 +10,6 @@
 #include "base/text.h"
 #include "report/ehci_booking.h"
 #include "report/headroom.h"
-#include "report/pcie_capacity.h"
 #include "report/quantities.h"
 #include "report/usb_capacity.h"
 
@@ -83,45 +81,6 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
   }
 }
 
-bool Named(const probes::PciDevice& card, const std::string& text) {
-  const auto same = [](char a, char b) {
-    return std::tolower(static_cast<unsigned char>(a)) ==
-           std::tolower(static_cast<unsigned char>(b));
-  };
-  return card.address == text || std::search(card.name.begin(), card.name.end(), text.begin(),
-                                             text.end(), same) != card.name.end();
-}
-
-// Sources that name no card are dealt out in order.
-std::vector<double> DealOut(const Facts& facts, const std::vector<probes::PciDevice>& cards) {
-  std::vector<double> demand(cards.size());
-  std::size_t next = 0;
-  for (std::size_t i = 0; i < facts.profile().sources.size() && !cards.empty(); ++i) {
-    const profiles::Source& source = facts.profile().sources[i];
-    if (source.arrives_by != profiles::ArrivesBy::kPcie || i >= facts.demand().sources.size()) {
-      continue;
-    }
-    const auto named = std::find_if(cards.begin(), cards.end(), [&](const auto& card) {
-      return !source.device.empty() && Named(card, source.device);
-    });
-    const std::size_t at = named != cards.end() ? static_cast<std::size_t>(named - cards.begin())
-                                                : next++ % cards.size();
-    demand[at] += facts.demand().sources[i].bytes_per_second;
-  }
-  return demand;
-}
-
-double PcieDemand(const Facts& facts) {
-  double sum = 0;
-  for (std::size_t i = 0; i < facts.profile().sources.size(); ++i) {
-    if (facts.profile().sources[i].arrives_by == profiles::ArrivesBy::kPcie &&
-        i < facts.demand().sources.size()) {
-      sum += facts.demand().sources[i].bytes_per_second;
-    }
-  }
-  return sum;
-}
-
 }  // namespace
 
 void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
@@ -146,43 +105,6 @@ void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   row.source = present.known() ? kNoCameraThere : "USB unknown: " + present.why_unknown();
   row.how_to_prove = "plug every camera in where it will be, then run again";
   rows.push_back(row);
-}
-
-void PcieHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
-  const double asked = PcieDemand(facts);
-  if (asked <= 0) {
-    return;
-  }
-  const std::vector<probes::PciDevice>& cards = facts.machine().gpu.capture_cards;
-  const std::vector<double> demand = DealOut(facts, cards);
-  if (cards.empty()) {
-    Headroom row = NewRow("pcie", "the capture card", "bytes/s");
-    row.demand = asked;
-    row.margin_percent = facts.profile().margins.usb_percent;
-    row.source = "no capture card found on PCIe";
-    row.how_to_prove = "fit the card, then run again";
-    rows.push_back(row);
-  }
-  for (std::size_t i = 0; i < cards.size(); ++i) {
-    if (demand[i] <= 0) {
-      continue;
-    }
-    Headroom row = NewRow("pcie", "", "bytes/s");
-    row.item =
-        fmt::format("PCIe card {} ({})", base::Printable(cards[i].name, 60), cards[i].address);
-    row.demand = demand[i];
-    row.margin_percent = facts.profile().margins.usb_percent;
-    const std::optional<double> capacity = PcieBytesPerSecond(cards[i].link);
-    if (capacity) {
-      SetCapacity(row, *capacity, Basis::kComputed);
-      row.source = fmt::format("capacity: {:g} GT/s x{}, less line code and packet headers",
-                               *cards[i].link.speed_gts, *cards[i].link.width);
-    } else {
-      row.source = "PCIe link speed or width unknown";
-      row.how_to_prove = "run on the PC itself, so that the link can be read";
-    }
-    rows.push_back(row);
-  }
 }
 
 }  // namespace report

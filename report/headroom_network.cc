@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Headroom of the network link, the way to the internet, and displays.
+// Headroom of the network links, the way to the internet, and displays.
 
 #include <algorithm>
 
@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "report/headroom.h"
 #include "report/network_capacity.h"
+#include "report/network_loads.h"
 
 namespace report {
 namespace {
@@ -19,13 +20,21 @@ struct Direction {
   bool needed;  // false: an unknown link does not leave the profile unproven
 };
 
-void AddDirection(const Facts& facts, const Direction& direction, std::vector<Headroom>& rows) {
+std::string Joined(const std::vector<std::string>& lines) {
+  std::string text;
+  for (const std::string& line : lines) {
+    text += (text.empty() ? "" : "; ") + line;
+  }
+  return text;
+}
+
+void AddDirection(const Facts& facts, const NetworkLoad& load, const Direction& direction,
+                  const std::vector<std::string>& ways, std::vector<Headroom>& rows) {
   if (direction.bits_per_second <= 0) {
     return;
   }
-  const probes::NetworkLink* link = DefaultLink(facts.machine().network);
   const std::optional<NetworkCapacity> capacity =
-      link != nullptr ? LinkCapacity(*link) : std::nullopt;
+      load.what != nullptr ? LinkCapacity(*load.what, facts.machine().network) : std::nullopt;
   if (!capacity && !direction.needed) {
     return;
   }
@@ -34,13 +43,14 @@ void AddDirection(const Facts& facts, const Direction& direction, std::vector<He
   row.demand = direction.bits_per_second;
   row.margin_percent = facts.profile().margins.network_percent;
   if (capacity) {
-    row.item += " on " + base::Printable(link->name, 20);
+    row.item += " on " + base::Printable(load.link, 20);
     SetCapacity(row, capacity->bits_per_second, capacity->basis);
-    row.source = "demand: on the wire, headers included; capacity: " + capacity->source;
+    row.source = "demand: on the wire, headers included; capacity: " + capacity->source + "; " +
+                 Joined(ways);
   } else {
-    row.source = link == nullptr ? "no link with a default route"
-                                 : "speed of " + base::Printable(link->name, 20) +
-                                       " unknown: " + link->speed_mbps.why_unknown();
+    row.source = load.what == nullptr ? Joined(ways)
+                                      : "speed of " + base::Printable(load.link, 20) +
+                                            " unknown: " + load.what->speed_mbps.why_unknown();
     row.how_to_prove = "connect the network as it will be, on the PC itself, and run again";
   }
   rows.push_back(row);
@@ -68,10 +78,26 @@ std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link) {
   return capacity;
 }
 
+std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link,
+                                            const probes::NetworkInventory& network) {
+  const auto own = LinkCapacity(link);
+  if (own || link.lower.size() != 1) {
+    return own;  // of several links below, one stream uses one, and nothing tells which
+  }
+  const probes::NetworkLink* lower = FindNetworkLink(network, link.lower.front());
+  auto capacity = lower != nullptr ? LinkCapacity(*lower) : std::nullopt;
+  if (capacity) {
+    capacity->source += " of " + base::Printable(lower->name, 20) + " below it";
+  }
+  return capacity;
+}
+
 void NetworkHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  for (const NetworkLoad& load : NetworkLoads(facts.evidence)) {
+    AddDirection(facts, load, {"in", load.in_bits_per_second, true}, load.in_lines, rows);
+    AddDirection(facts, load, {"out", load.out_bits_per_second, load.abroad}, load.out_lines, rows);
+  }
   const StreamDemand streams = SumStreams(facts.evidence);
-  AddDirection(facts, {"in", facts.demand().network_in_bits_per_second, true}, rows);
-  AddDirection(facts, {"out", streams.loopback + streams.abroad, streams.abroad > 0}, rows);
   if (streams.abroad > 0) {
     Headroom row = NewRow("uplink", "", "bits/s");
     row.demand = streams.abroad;

@@ -7,7 +7,10 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/figures.h"
 #include "report/html_sections.h"
+#include "report/pcie_lines.h"
+#include "report/setting_lines.h"
 
 namespace report {
 
@@ -88,7 +91,30 @@ FactList SettingsFacts(const probes::SettingsInventory& settings) {
   facts.Add("PCIe power saving", settings.pcie_power_saving);
   facts.Add("Clock kept right", settings.clock_synchronised, YesNo);
   facts.Add("Programs that watch files", settings.file_watchers, WatchersText);
+  for (const SettingLine& line : SettingLines(settings)) {
+    facts.Add(Capitalised(line.name), line.text);
+  }
   return facts;
+}
+
+Table PcieTable(const probes::Inventory& machine) {
+  Table table{"PCI functions and their links",
+              {{"Function", false},
+               {"For", false},
+               {"Device", false},
+               {"Link", false},
+               {"At best", false},
+               {"Ports above", false}},
+              {}};
+  for (const PcieLine& line : PcieLines(machine)) {
+    table.rows.push_back({{line.address},
+                          {line.kind},
+                          {line.name},
+                          {line.link},
+                          {line.best.empty() ? std::string("-") : line.best},
+                          {line.way.empty() ? std::string("-") : line.way}});
+  }
+  return table;
 }
 
 Table RunsTable(const std::vector<probes::ProbeRun>& runs) {
@@ -129,6 +155,9 @@ View MachineView(const Document& document) {
   view.set("network_unknown", machine.network.why_unknown.empty()
                                   ? View(false)
                                   : View("unknown: " + machine.network.why_unknown));
+  const Table pcie = PcieTable(machine);
+  view.set("has_pcie", View(!pcie.rows.empty()));
+  view.set("pcie", ToView(pcie));
   view.set("runs", ToView(RunsTable(machine.runs)));
   return view;
 }

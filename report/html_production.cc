@@ -126,6 +126,7 @@ View ProductionView(const Document& document) {
   View view("facts_of_production", ProductionFacts(profile).ToView());
   view.set("sources", ToView(SourceTable(profile)));
   view.set("outputs", ToView(OutputTable(profile)));
+  PutCables(document, view);
   return view;
 }
 

@@ -42,5 +42,7 @@ View DemandView(const Document& document);
 View MachineView(const Document& document);
 /// The production as it was asked for.
 View ProductionView(const Document& document);
+/// Adds cables and camera control to the production's view.
+void PutCables(const Document& document, View& view);
 
 }  // namespace report

@@ -42,6 +42,9 @@ bool SameFilesystem(const RecordingPlace& place, const probes::StorageInventory*
   if (place.storage == storage) {
     return true;
   }
+  if (place.storage->filesystem_id.known() && storage->filesystem_id.known()) {
+    return *place.storage->filesystem_id == *storage->filesystem_id;
+  }
   return place.storage->mount_point.known() && storage->mount_point.known() &&
          *place.storage->mount_point == *storage->mount_point;
 }

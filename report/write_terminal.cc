@@ -7,10 +7,12 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/cable_lines.h"
 #include "report/figures.h"
 #include "report/first_repair.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
+#include "report/write_terminal_cables.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_text.h"
 #include "report/writers.h"
@@ -184,6 +186,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   PutFindings(page, document.findings);
   PutRehearsal(page, document);
   PutRoom(page, document);
+  PutCablesAndControl(page, document.evidence.profile, CableSpeeds(document.evidence));
   PutBasis(page, document);
   PutCautions(page, document);
   return page.text();

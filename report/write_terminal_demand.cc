@@ -10,6 +10,7 @@
 #include "base/rational.h"
 #include "base/text.h"
 #include "report/quantities.h"
+#include "report/write_terminal_cables.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
 
@@ -144,6 +145,7 @@ std::string WriteDemandText(const profiles::Profile& profile, const profiles::De
   PutSources(page, profile, demand);
   PutOutputs(page, profile, demand);
   PutSums(page, profile, demand);
+  PutCablesAndControl(page, profile, {});
   return page.text();
 }
 

@@ -5,7 +5,9 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/pcie_lines.h"
 #include "report/quantities.h"
+#include "report/setting_lines.h"
 #include "report/write_terminal_machine.h"
 
 namespace report {
@@ -84,6 +86,23 @@ void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings) 
               }
               return text.empty() ? "none" : text;
             });
+  for (const SettingLine& line : SettingLines(settings)) {
+    page.Fact(line.name, line.text);
+  }
+}
+
+void PutPcie(TerminalPage& page, const probes::Inventory& inventory) {
+  const auto lines = PcieLines(inventory);
+  if (lines.empty()) {
+    return;
+  }
+  page.Heading("PCIe");
+  for (const PcieLine& line : lines) {
+    std::string text = fmt::format("{} {}: {}", line.kind, line.name, line.link);
+    text += line.best.empty() ? "" : ", at best " + line.best;
+    text += line.way.empty() ? "" : ", by " + line.way;
+    page.Fact(line.address, text);
+  }
 }
 
 std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style) {
@@ -95,6 +114,7 @@ std::string WriteInventoryText(const probes::Inventory& inventory, const Termina
   PutGpu(page, inventory.gpu);
   PutCodecs(page, inventory.codecs);
   PutUsb(page, inventory.usb);
+  PutPcie(page, inventory);
   PutStorage(page, inventory.storage);
   PutNetwork(page, inventory.network);
   PutSettings(page, inventory.settings);

@@ -9,13 +9,16 @@
 #include <utility>
 
 #include "report/rules/background.h"
+#include "report/rules/cables.h"
 #include "report/rules/causes.h"
 #include "report/rules/encoders.h"
 #include "report/rules/machine_settings.h"
 #include "report/rules/network.h"
+#include "report/rules/pcie.h"
 #include "report/rules/power.h"
 #include "report/rules/rehearsal.h"
 #include "report/rules/storage.h"
+#include "report/rules/unattended.h"
 #include "report/rules/usb_devices.h"
 #include "report/rules/usb_sharing.h"
 
@@ -26,31 +29,30 @@ using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
 
 // What was seen to go wrong first, then what will, then what may.
 constexpr std::array kRules = std::to_array<Rule>({
-    DroppedFrames,       CausesOfDrops,
-    SpeedStepped,        RehearsalCutShort,
-    OutputFailed,        EncoderMissing,
-    LinkOversubscribed,  SpaceTooShort,
-    FileSizeLimit,       FolderNotWritable,
-    CaptureMissing,      ModeNotOffered,
-    EhciRefusesStreams,  SharedHub,
-    SharedController,    SlowerThanItCould,
-    BulkNeighbour,       HubPower,
-    Autosuspend,         UnreadDescriptors,
-    CardLinkReduced,     LateFrames,
-    CpuThrottled,        QuotaThrottled,
-    OthersBusy,          HostSteal,
-    RunningOnBattery,    PowerSavingGovernor,
-    PowerSavingProfile,  PcieSaving,
-    BoostState,          DiskNotSteady,
-    DiskSteppedDown,     DiskOnUsb,
-    DiskRotates,         EncoderRefused,
-    LevelUncommon,       UplinkUnmeasured,
-    NetworkTooSlow,      HalfDuplex,
-    WirelessLink,        NetworkErrors,
-    TooFewDisplays,      SwapInUse,
-    MemoryOffPrediction, ClockNotSynchronised,
-    RatesDiffer,         VirtualMachine,
-    FileScanners,        ProbesFailed,
+    DroppedFrames,      CausesOfDrops,       SpeedStepped,
+    RehearsalCutShort,  OutputFailed,        EncoderMissing,
+    LinkOversubscribed, SpaceTooShort,       FileSizeLimit,
+    FolderNotWritable,  CaptureMissing,      ModeNotOffered,
+    EhciRefusesStreams, SharedHub,           SharedController,
+    SlowerThanItCould,  BulkNeighbour,       HubPower,
+    Autosuspend,        UnreadDescriptors,   PcieSharedUplink,
+    PcieLinkReduced,    PciePortNarrow,      PcieChipset,
+    PcieLinkSleep,      CableTooSlow,        CableLength,
+    ControlLength,      ControlSpeed,        LateFrames,
+    CpuThrottled,       QuotaThrottled,      OthersBusy,
+    HostSteal,          RunningOnBattery,    PowerSavingGovernor,
+    PowerSavingProfile, PowerSavingTuning,   SleepWhenIdle,
+    SleepOnLid,         WorkTimers,          PcieSaving,
+    BoostState,         DeepIdleStates,      DiskNotSteady,
+    DiskSteppedDown,    DiskOnUsb,           DiskRotates,
+    DiskShared,         SwapOnRecordingDisk, EncoderRefused,
+    LevelUncommon,      UplinkUnmeasured,    NetworkTooSlow,
+    HalfDuplex,         WirelessLink,        NoRoute,
+    NetworkErrors,      TooFewDisplays,      DisplayModeSmall,
+    SwapInUse,          MemoryOffPrediction, ClockNotSynchronised,
+    TwoClockKeepers,    SleepAllowed,        RatesDiffer,
+    ControlChainBreak,  VirtualMachine,      FileScanners,
+    ProbesFailed,
 });
 
 }  // namespace

@@ -88,7 +88,8 @@ void VirtualMachine(const RuleInput& input, std::vector<Finding>& findings) {
   findings.push_back({.id = "virtual-machine",
                       .severity = Severity::kNote,
                       .title = "This PC is a virtual machine",
-                      .evidence = {"hypervisor: " + base::Printable(*hypervisor, 60)},
+                      .evidence = {"hypervisor: " + base::Printable(*hypervisor, 60),
+                                   "PCIe and disk links of the PC below are not shown to it"},
                       .action = "Take the verdict as one for this guest on this host at this "
                                 "hour; other guests can change it."});
 }

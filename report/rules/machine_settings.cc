@@ -6,7 +6,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <optional>
 #include <string>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -33,6 +36,30 @@ bool Beats(const base::Rational& from, const base::Rational& to) {
   const base::Rational& slow = std::min(from, to);
   const base::Rational& fast = std::max(from, to);
   return fast.numerator() * slow.denominator() % (fast.denominator() * slow.numerator()) != 0;
+}
+
+// "1920x1080", or "1920x1080i" for interlaced ones.
+std::optional<profiles::Raster> ParseMode(std::string_view mode) {
+  if (mode.ends_with('i')) {
+    mode.remove_suffix(1);
+  }
+  const auto sides = base::Split(mode, 'x');
+  const auto width = sides.size() == 2 ? base::ParseInt(sides[0]) : std::nullopt;
+  const auto height = sides.size() == 2 ? base::ParseInt(sides[1]) : std::nullopt;
+  constexpr std::int64_t kLargest = 100'000;
+  if (!width || !height || *width <= 0 || *height <= 0 || *width > kLargest || *height > kLargest) {
+    return std::nullopt;
+  }
+  return profiles::Raster{static_cast<int>(*width), static_cast<int>(*height)};
+}
+
+void AddKeepers(const probes::SettingsInventory& settings, std::vector<std::string>& evidence) {
+  for (const probes::ClockKeeper& keeper :
+       settings.clock_keepers.value_or(std::vector<probes::ClockKeeper>())) {
+    evidence.push_back(fmt::format("{} {} ({})", base::Printable(keeper.name, 40),
+                                   keeper.running ? "runs" : "is switched on",
+                                   base::Printable(keeper.file)));
+  }
 }
 
 }  // namespace
@@ -91,17 +118,74 @@ void SwapInUse(const RuleInput& input, std::vector<Finding>& findings) {
   findings.push_back(finding);
 }
 
-void ClockNotSynchronised(const RuleInput& input, std::vector<Finding>& findings) {
-  const base::Reading<bool>& synchronised = input.facts.machine().settings.clock_synchronised;
-  if (!synchronised.known() || *synchronised) {
+void DisplayModeSmall(const RuleInput& input, std::vector<Finding>& findings) {
+  const profiles::Profile& profile = input.facts.profile();
+  if (profile.displays <= 0 || !profile.multiview) {
     return;
   }
-  findings.push_back({.id = "clock-not-synchronised",
-                      .severity = Severity::kNote,
-                      .title = "The system clock follows no time server",
-                      .evidence = {"the kernel reports the clock as not synchronised"},
-                      .action = "Turn time synchronisation on before the show, not during it: a "
-                                "clock that is set jumps."});
+  const profiles::Raster& wanted = profile.multiview->raster;
+  Finding finding = NewFinding("display-mode", Severity::kWarn);
+  for (const probes::Display& display : input.facts.machine().gpu.displays) {
+    const auto mode =
+        display.connected && display.mode.known() ? ParseMode(*display.mode) : std::nullopt;
+    if (!display.connected || !mode) {
+      continue;  // nothing is known of what it shows
+    }
+    if (mode->width >= wanted.width && mode->height >= wanted.height) {
+      return;
+    }
+    finding.evidence.push_back(fmt::format("{}: its first mode is {}",
+                                           base::Printable(display.connector, 40),
+                                           base::Printable(*display.mode, 40)));
+  }
+  if (finding.evidence.empty()) {
+    return;
+  }
+  finding.title = fmt::format("No display that is connected shows the multiview's {} in full",
+                              profiles::ToText(wanted));
+  finding.action =
+      "Connect a display of that size for the multiview, or make the multiview as large as the "
+      "display.";
+  findings.push_back(finding);
+}
+
+void ClockNotSynchronised(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::SettingsInventory& settings = input.facts.machine().settings;
+  const base::Reading<bool>& synchronised = settings.clock_synchronised;
+  const bool no_keeper = settings.clock_keepers.known() && settings.clock_keepers->empty();
+  if (synchronised.known() ? *synchronised : !no_keeper) {
+    return;
+  }
+  Finding finding = NewFinding("clock-not-synchronised", Severity::kNote);
+  finding.title = "The system clock follows no time server";
+  if (synchronised.known()) {
+    finding.evidence.emplace_back("the kernel reports the clock as not synchronised");
+  }
+  if (no_keeper) {
+    finding.evidence.emplace_back("no program that keeps the clock is switched on");
+  }
+  AddKeepers(settings, finding.evidence);
+  finding.action =
+      "Turn time synchronisation on before the show, not during it: a clock that is set jumps.";
+  findings.push_back(finding);
+}
+
+void TwoClockKeepers(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::SettingsInventory& settings = input.facts.machine().settings;
+  if (!settings.clock_keepers.known()) {
+    return;
+  }
+  // A pair for precision time belongs together: one sets the network card's clock, one the PC's.
+  const auto setters = std::count_if(settings.clock_keepers->begin(), settings.clock_keepers->end(),
+                                     [](const auto& keeper) { return keeper.name != "ptp4l"; });
+  if (setters < 2) {
+    return;
+  }
+  Finding finding = NewFinding("clock-two-keepers", Severity::kWarn);
+  finding.title = fmt::format("{} programs set the clock of this PC", setters);
+  AddKeepers(settings, finding.evidence);
+  finding.action = "Keep one of them: two pull the clock to and fro, and pictures' times with it.";
+  findings.push_back(finding);
 }
 
 void RatesDiffer(const RuleInput& input, std::vector<Finding>& findings) {

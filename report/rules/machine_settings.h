@@ -14,6 +14,10 @@ namespace report::rules {
 void TooFewDisplays(const RuleInput& input, std::vector<Finding>& findings);
 /// swap: memory may be swapped out while frames are in it (note).
 void SwapInUse(const RuleInput& input, std::vector<Finding>& findings);
+/// display-mode: no display shows the multiview at its size.
+void DisplayModeSmall(const RuleInput& input, std::vector<Finding>& findings);
+/// clock-two-keepers: two programs set the clock.
+void TwoClockKeepers(const RuleInput& input, std::vector<Finding>& findings);
 /// clock-not-synchronised: the system clock follows no time server.
 void ClockNotSynchronised(const RuleInput& input, std::vector<Finding>& findings);
 /// rates-differ: a source's or output's rate is not the program's.

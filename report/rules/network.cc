@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/network_loads.h"
 #include "report/quantities.h"
 
 namespace report::rules {
@@ -24,6 +25,11 @@ bool UsesNetwork(const RuleInput& input) {
 
 std::string LinkName(const probes::NetworkLink& link) {
   return base::Printable(link.name, 20);
+}
+
+void AddLines(const NetworkLoad& load, std::vector<std::string>& evidence) {
+  evidence.insert(evidence.end(), load.in_lines.begin(), load.in_lines.end());
+  evidence.insert(evidence.end(), load.out_lines.begin(), load.out_lines.end());
 }
 
 void CountLine(const base::Reading<std::int64_t>& count, const char* what,
@@ -78,29 +84,46 @@ void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
 }
 
 void HalfDuplex(const RuleInput& input, std::vector<Finding>& findings) {
-  const probes::NetworkLink* link = DefaultLink(input.facts.machine().network);
-  if (link == nullptr || !UsesNetwork(input) || !link->duplex.known() || *link->duplex != "half") {
-    return;
+  for (const NetworkLoad& load : NetworkLoads(input.facts.evidence)) {
+    if (load.what == nullptr || !load.what->duplex.known() || *load.what->duplex != "half") {
+      continue;
+    }
+    findings.push_back({.id = "network-half-duplex",
+                        .severity = Severity::kWarn,
+                        .title = LinkName(*load.what) + " cannot send and receive at once",
+                        .evidence = {"duplex of " + LinkName(*load.what) + " is half"},
+                        .action = "Let both ends of the cable negotiate, or change the cable or "
+                                  "the switch."});
   }
-  findings.push_back({.id = "network-half-duplex",
-                      .severity = Severity::kWarn,
-                      .title = LinkName(*link) + " cannot send and receive at once",
-                      .evidence = {"duplex of " + LinkName(*link) + " is half"},
-                      .action = "Let both ends of the cable negotiate, or change the cable or the "
-                                "switch."});
 }
 
 void WirelessLink(const RuleInput& input, std::vector<Finding>& findings) {
-  const probes::NetworkLink* link = DefaultLink(input.facts.machine().network);
-  if (link == nullptr || !UsesNetwork(input) || !link->wireless.known() || !*link->wireless) {
-    return;
+  for (const NetworkLoad& load : NetworkLoads(input.facts.evidence)) {
+    if (load.what == nullptr || !load.what->wireless.known() || !*load.what->wireless) {
+      continue;
+    }
+    Finding finding = NewFinding("network-wireless", Severity::kWarn);
+    finding.title = "The production's network goes over the wireless link " + LinkName(*load.what);
+    if (load.what->default_route) {
+      finding.evidence.push_back(LinkName(*load.what) + " holds the default route");
+    }
+    AddLines(load, finding.evidence);
+    finding.action = "Use a cable: an audience's phones share the air.";
+    findings.push_back(finding);
   }
-  findings.push_back(
-      {.id = "network-wireless",
-       .severity = Severity::kWarn,
-       .title = "The production's network goes over the wireless link " + LinkName(*link),
-       .evidence = {LinkName(*link) + " holds the default route"},
-       .action = "Use a cable: an audience's phones share the air."});
+}
+
+void NoRoute(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const NetworkLoad& load : NetworkLoads(input.facts.evidence)) {
+    if (!load.link.empty() || !load.abroad) {
+      continue;
+    }
+    Finding finding = NewFinding("network-no-route", Severity::kWarn);
+    finding.title = "No link of this PC leads to where a stream goes";
+    AddLines(load, finding.evidence);
+    finding.action = "Connect the network of the show, or correct the URL, and run again.";
+    findings.push_back(finding);
+  }
 }
 
 void NetworkErrors(const RuleInput& input, std::vector<Finding>& findings) {

@@ -18,6 +18,8 @@ void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings);
 void HalfDuplex(const RuleInput& input, std::vector<Finding>& findings);
 /// network-wireless: a stream or source over a wireless link.
 void WirelessLink(const RuleInput& input, std::vector<Finding>& findings);
+/// network-no-route: a stream goes where no link leads.
+void NoRoute(const RuleInput& input, std::vector<Finding>& findings);
 /// network-errors: errors or drops counted on a link in use.
 void NetworkErrors(const RuleInput& input, std::vector<Finding>& findings);
 

@@ -106,6 +106,50 @@ void PcieSaving(const RuleInput& input, std::vector<Finding>& findings) {
                       .action = "Set the ASPM policy to \"default\" or \"performance\"."});
 }
 
+void PowerSavingTuning(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::ConfiguredChoice& tuning = input.facts.machine().settings.tuning_profile;
+  // "power-saver" of one daemon; "powersave", "laptop-battery-powersave" of the other.
+  if (!Contains(tuning.value, "powersave") && !Contains(tuning.value, "power-saver")) {
+    return;
+  }
+  findings.push_back(
+      {.id = "power-saving-tuning",
+       .severity = Severity::kWarn,
+       .title = "A tuning daemon is told to save power",
+       .evidence = {fmt::format("profile \"{}\" in {}", base::Printable(*tuning.value, 60),
+                                base::Printable(tuning.file))},
+       .action = "Choose its profile for performance for the show."});
+}
+
+void DeepIdleStates(const RuleInput& input, std::vector<Finding>& findings) {
+  // A picture of 60 a second lasts 16.7 ms and a USB microframe 125 us (common practice:
+  // waking should take no longer than the shortest of what must be met).
+  constexpr int kLongUs = 125;
+  const auto& states = input.facts.machine().settings.idle_states;
+  if (!states.known()) {
+    return;
+  }
+  const probes::CpuIdleState* deepest = nullptr;
+  for (const probes::CpuIdleState& state : *states) {
+    if (!state.disabled &&
+        (deepest == nullptr || state.exit_latency_us > deepest->exit_latency_us)) {
+      deepest = &state;
+    }
+  }
+  if (deepest == nullptr || deepest->exit_latency_us <= kLongUs) {
+    return;
+  }
+  findings.push_back(
+      {.id = "cpu-idle-deep",
+       .severity = Severity::kNote,
+       .title = fmt::format("An idle CPU takes up to {} us to wake", deepest->exit_latency_us),
+       .evidence = {fmt::format("state {} of cpu0: latency {} us, not disabled",
+                                base::Printable(deepest->name, 40), deepest->exit_latency_us)},
+       .action =
+           "Where pictures are lost and nothing is full, disable the deep states for the show "
+           "and compare."});
+}
+
 void BoostState(const RuleInput& input, std::vector<Finding>& findings) {
   const base::Reading<bool>& boost = input.facts.machine().cpu.boost_enabled;
   if (!boost.known()) {

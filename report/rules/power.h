@@ -20,6 +20,10 @@ void PowerSavingGovernor(const RuleInput& input, std::vector<Finding>& findings)
 void PowerSavingProfile(const RuleInput& input, std::vector<Finding>& findings);
 /// pcie-power-saving: PCIe links may sleep (ASPM).
 void PcieSaving(const RuleInput& input, std::vector<Finding>& findings);
+/// power-saving-tuning: a tuning daemon's profile saves power.
+void PowerSavingTuning(const RuleInput& input, std::vector<Finding>& findings);
+/// cpu-idle-deep: an idle CPU takes long to wake (note).
+void DeepIdleStates(const RuleInput& input, std::vector<Finding>& findings);
 /// cpu-boost: whether the CPU may clock above its base rate (note).
 void BoostState(const RuleInput& input, std::vector<Finding>& findings);
 

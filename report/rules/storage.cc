@@ -5,6 +5,8 @@
 #include "report/rules/storage.h"
 
 #include <algorithm>
+#include <map>
+#include <set>
 #include <string>
 
 #include <fmt/format.h>
@@ -28,6 +30,18 @@ const probes::BlockLayer* LayerWith(const RecordingPlace& place, Test test) {
   const auto& layers = place.storage->layers;
   const auto found = std::find_if(layers.begin(), layers.end(), test);
   return found == layers.end() ? nullptr : &*found;
+}
+
+std::set<std::string> DisksOf(const RecordingPlace& place) {
+  std::set<std::string> disks;
+  if (place.storage != nullptr) {
+    for (const probes::BlockLayer& layer : place.storage->layers) {
+      if (layer.kind == "disk") {
+        disks.insert(layer.name);
+      }
+    }
+  }
+  return disks;
 }
 
 std::string LayerText(const probes::BlockLayer& layer) {
@@ -181,6 +195,65 @@ void DiskRotates(const RuleInput& input, std::vector<Finding>& findings) {
         CountText(static_cast<long long>(place.outputs.size()), "recording", "recordings")));
     finding.action = "Use a solid-state disk where several files are written at once.";
     findings.push_back(finding);
+  }
+}
+
+void DiskShared(const RuleInput& input, std::vector<Finding>& findings) {
+  std::map<std::string, std::vector<const RecordingPlace*>> by_disk;
+  for (const RecordingPlace& place : input.facts.places) {
+    for (const std::string& disk : DisksOf(place)) {
+      by_disk[disk].push_back(&place);
+    }
+  }
+  for (const auto& [disk, places] : by_disk) {
+    if (places.size() < 2) {
+      continue;
+    }
+    Finding finding = NewFinding("disk-shared", Severity::kWarn);
+    finding.title = fmt::format("{} recording folders are on one disk, {}", places.size(), disk);
+    double sum = 0;
+    for (const RecordingPlace* place : places) {
+      sum += place->bytes_per_second;
+      finding.evidence.push_back(fmt::format("{}: {}", FolderText(*place),
+                                             base::FormatBytesPerSecond(place->bytes_per_second)));
+    }
+    finding.evidence.push_back(fmt::format("together {}, while each was looked at alone",
+                                           base::FormatBytesPerSecond(sum)));
+    finding.action = "Record to two disks, or count the disk's rate once for both folders.";
+    findings.push_back(finding);
+  }
+}
+
+void SwapOnRecordingDisk(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::SettingsInventory& settings = input.facts.machine().settings;
+  if (!settings.swap_areas.known() || settings.swappiness.value_or(1) == 0) {
+    return;
+  }
+  for (const RecordingPlace& place : input.facts.places) {
+    const std::set<std::string> disks = DisksOf(place);
+    for (const probes::SwapArea& area : *settings.swap_areas) {
+      const auto shared = std::find_if(area.disks.begin(), area.disks.end(),
+                                       [&](const auto& disk) { return disks.contains(disk); });
+      if (shared == area.disks.end()) {
+        continue;
+      }
+      Finding finding = NewFinding("swap-on-recording-disk",
+                                   area.used_bytes > 0 ? Severity::kWarn : Severity::kNote);
+      finding.title = Capitalised(
+          fmt::format("{} is on a disk that memory is swapped out to", FolderText(place)));
+      finding.evidence.push_back(
+          fmt::format("{} of {} in use in {} on {} (/proc/swaps)",
+                      base::FormatBytes(static_cast<double>(area.used_bytes)),
+                      base::FormatBytes(static_cast<double>(area.size_bytes)),
+                      base::Printable(area.name, 60), base::Printable(*shared, 40)));
+      finding.evidence.push_back(settings.swappiness.known()
+                                     ? fmt::format("vm.swappiness is {}", *settings.swappiness)
+                                     : "vm.swappiness unknown");
+      finding.action =
+          "Keep memory free so that nothing is swapped, or move swap or recordings to another "
+          "disk.";
+      findings.push_back(finding);
+    }
   }
 }
 

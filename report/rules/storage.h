@@ -22,6 +22,10 @@ void DiskNotSteady(const RuleInput& input, std::vector<Finding>& findings);
 void DiskSteppedDown(const RuleInput& input, std::vector<Finding>& findings);
 /// disk-on-usb: the recording disk hangs on USB.
 void DiskOnUsb(const RuleInput& input, std::vector<Finding>& findings);
+/// disk-shared: two filesystems that are recorded to are on one disk.
+void DiskShared(const RuleInput& input, std::vector<Finding>& findings);
+/// swap-on-recording-disk: memory is swapped out to a disk that is recorded to.
+void SwapOnRecordingDisk(const RuleInput& input, std::vector<Finding>& findings);
 /// disk-rotational: a spinning disk takes the recordings.
 void DiskRotates(const RuleInput& input, std::vector<Finding>& findings);
 

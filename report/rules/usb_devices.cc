@@ -187,30 +187,4 @@ void UnreadDescriptors(const RuleInput& input, std::vector<Finding>& findings) {
   }
 }
 
-void CardLinkReduced(const RuleInput& input, std::vector<Finding>& findings) {
-  for (const probes::PciDevice& card : input.facts.machine().gpu.capture_cards) {
-    const probes::PciLink& link = card.link;
-    const bool narrow =
-        link.width.known() && link.best_width.known() && *link.width < *link.best_width;
-    const bool slow = link.speed_gts.known() && link.best_speed_gts.known() &&
-                      *link.speed_gts < *link.best_speed_gts;
-    if (!narrow && !slow) {
-      continue;
-    }
-    Finding finding = NewFinding("pcie-link-reduced", narrow ? Severity::kWarn : Severity::kNote);
-    finding.title = fmt::format("Capture card {} ({}) does not run at its full link",
-                                base::Printable(card.name, 60), card.address);
-    if (narrow) {
-      finding.evidence.push_back(fmt::format("{} lanes of {}", *link.width, *link.best_width));
-    }
-    if (slow) {
-      finding.evidence.push_back(
-          fmt::format("{:g} GT/s of {:g}, which may be power saving while idle", *link.speed_gts,
-                      *link.best_speed_gts));
-    }
-    finding.action = "Reseat the card, or move it to a slot with all its lanes.";
-    findings.push_back(finding);
-  }
-}
-
 }  // namespace report::rules

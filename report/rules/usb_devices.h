@@ -24,7 +24,5 @@ void HubPower(const RuleInput& input, std::vector<Finding>& findings);
 void Autosuspend(const RuleInput& input, std::vector<Finding>& findings);
 /// usb-descriptors: captures whose descriptors could not be read whole.
 void UnreadDescriptors(const RuleInput& input, std::vector<Finding>& findings);
-/// pcie-link-reduced: a capture card on fewer lanes or slower than it can.
-void CardLinkReduced(const RuleInput& input, std::vector<Finding>& findings);
 
 }  // namespace report::rules

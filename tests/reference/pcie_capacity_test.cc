@@ -39,5 +39,32 @@ TEST(PcieCapacity, FourFullHdInputs) {
   EXPECT_FALSE(PcieBytesPerSecond({}));
 }
 
+// E008, E010: 1080p60 4:2:2 at 8 bit does not fit gen 1 x1 and fits gen 2 x1; v210 2160p60
+// (22118400 bytes a picture) fits gen 2 x4 or gen 3 x2.
+TEST(PcieCapacity, OneInput) {
+  const auto rate = [](double speed_gts, int width) {
+    probes::PciLink link;
+    link.speed_gts = speed_gts;
+    link.width = width;
+    return *PcieBytesPerSecond(link);
+  };
+  EXPECT_LT(rate(2.5, 1), 248.832e6);
+  EXPECT_GT(rate(5, 1), 248.832e6);
+  EXPECT_GT(rate(5, 4), 22118400 * 60.0);
+  EXPECT_GT(rate(8, 2), 22118400 * 60.0);
+  EXPECT_LT(rate(5, 2), 22118400 * 60.0);
+}
+
+// Guides on Thunderbolt 3 and 4: a tunnel of PCIe 3.0 x4, 32 Gb/s; from memory: 22 to 28 Gb/s of
+// payload get through, which is no more than is said here.
+TEST(PcieCapacity, ATunnelOfFourLanes) {
+  EXPECT_NEAR(*PcieCodedBytesPerSecond(8, 4) * 8 / 1e9, 32, 0.5);
+  probes::PciLink link;
+  link.speed_gts = 8.0;
+  link.width = 4;
+  EXPECT_GE(*PcieBytesPerSecond(link) * 8 / 1e9, 22);
+  EXPECT_LE(*PcieBytesPerSecond(link) * 8 / 1e9, 28);
+}
+
 }  // namespace
 }  // namespace report

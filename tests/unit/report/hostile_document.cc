@@ -47,6 +47,15 @@ void FillProfile(Filler& filler, profiles::Profile& profile) {
   }
 }
 
+void FillChains(Filler& filler, profiles::Profile& profile) {
+  for (profiles::ControlChain& chain : profile.camera_control) {
+    filler.Fill(chain.name);
+    for (profiles::ControlledCamera& camera : chain.cameras) {
+      filler.Fill(camera.source);
+    }
+  }
+}
+
 void FillDemand(Filler& filler, profiles::Demand& demand) {
   for (profiles::SourceDemand& source : demand.sources) {
     filler.Fill(source.name, source.sdi_link);
@@ -69,7 +78,8 @@ void FillUsb(Filler& filler, probes::UsbInventory& usb) {
 }
 
 void FillDevices(Filler& filler, probes::Inventory& machine) {
-  for (auto* devices : {&machine.gpu.adapters, &machine.gpu.capture_cards}) {
+  for (auto* devices :
+       {&machine.pci.functions, &machine.gpu.adapters, &machine.gpu.capture_cards}) {
     for (probes::PciDevice& device : *devices) {
       filler.Fill(device.address, device.name);
     }
@@ -92,6 +102,18 @@ void FillDevices(Filler& filler, probes::Inventory& machine) {
   }
 }
 
+void FillSettings(Filler& filler, probes::SettingsInventory& settings) {
+  filler.Fill(settings.idle_action.file, settings.lid_action.file, settings.sleep_target.file,
+              settings.tuning_profile.file);
+  settings.sleep_states = std::vector<std::string>{filler.Next()};
+  settings.swap_areas =
+      std::vector<probes::SwapArea>{{filler.Next(), filler.Next(), 9, 9, {filler.Next()}}};
+  settings.clock_keepers = std::vector<probes::ClockKeeper>{{filler.Next(), filler.Next(), true}};
+  settings.work_timers = std::vector<probes::WorkTimer>{
+      {filler.Next(), filler.Next(), filler.Next(), filler.Next(), true, false, filler.Next()}};
+  settings.idle_states = std::vector<probes::CpuIdleState>{{filler.Next(), 900, false}};
+}
+
 void FillMachine(Filler& filler, probes::Inventory& machine) {
   machine.live = false;
   filler.Fill(machine.machine_root);
@@ -103,6 +125,7 @@ void FillMachine(Filler& filler, probes::Inventory& machine) {
   }
   FillUsb(filler, machine.usb);
   FillDevices(filler, machine);
+  FillSettings(filler, machine.settings);
   for (probes::ProbeRun& run : machine.runs) {
     filler.Fill(run.probe, run.failure);
   }
@@ -211,6 +234,7 @@ void FillStrings(Document& document, TextMaker make) {
   Evidence& evidence = document.evidence;
   filler.Fill(evidence.started_at, evidence.length, evidence.program_version);
   FillProfile(filler, evidence.profile);
+  FillChains(filler, evidence.profile);
   FillDemand(filler, evidence.demand);
   FillMachine(filler, evidence.inventory);
   ForEachTextReading(evidence.inventory,

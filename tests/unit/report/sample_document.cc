@@ -47,6 +47,27 @@ profiles::Output MakeOutput(const std::string& name, profiles::OutputKind kind,
   return output;
 }
 
+profiles::Cable CableOf(profiles::CableKind kind, double metres) {
+  profiles::Cable cable;
+  cable.kind = kind;
+  cable.metres = metres;
+  if (kind == profiles::CableKind::kSdiCoax) {
+    cable.grade = profiles::CoaxGrade::kStandard;
+  }
+  return cable;
+}
+
+void AddCables(profiles::Profile& profile) {
+  profile.sources[0].cable = CableOf(profiles::CableKind::kHdmi, 5);
+  profile.sources[3].cable = CableOf(profiles::CableKind::kSdiCoax, 110);
+  profile.sources[4].cable = CableOf(profiles::CableKind::kFibre, 300);
+  profiles::ControlChain chain;
+  chain.name = "Balcony";
+  chain.wires = profiles::ControlWires::kRs422;
+  chain.cameras = {{"Camera 1", 1, 40}, {"Camera 4", 2, 12.5}};
+  profile.camera_control = {chain};
+}
+
 profiles::Profile SampleProfile() {
   using profiles::OutputKind;
   profiles::Profile profile;
@@ -61,6 +82,7 @@ profiles::Profile SampleProfile() {
   for (int number = 1; number <= kCameras; ++number) {
     profile.sources.push_back(Camera(number));
   }
+  AddCables(profile);
   profile.outputs.push_back(MakeOutput("Program", OutputKind::kRecording, "program", 40000));
   profile.outputs.push_back(MakeOutput("Stream", OutputKind::kStream, "program", 6000));
   profile.outputs.push_back(MakeOutput("Multiview", OutputKind::kRecording, "multiview", 8000));

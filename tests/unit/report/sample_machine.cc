@@ -117,6 +117,24 @@ std::vector<probes::StorageInventory> SampleStorage() {
   return {storage};
 }
 
+probes::PciInventory SamplePci() {
+  probes::PciInventory pci;
+  pci.present = true;
+  for (const char* address : {"0000:00:1c.0", "0000:02:00.0"}) {
+    const bool port = pci.functions.empty();
+    probes::PciDevice function;
+    function.address = address;
+    function.class_code = port ? 0x060400 : 0x010802;
+    function.name = port ? "Invented root port" : "Invented disk controller";
+    function.parent = port ? "" : "0000:00:1c.0";
+    function.link.speed_gts = function.link.best_speed_gts = 8.0;
+    function.link.width = port ? 4 : 2;
+    function.link.best_width = 4;
+    pci.functions.push_back(function);
+  }
+  return pci;
+}
+
 probes::NetworkInventory SampleNetwork() {
   probes::NetworkLink link;
   link.name = "enp4s0";
@@ -145,6 +163,16 @@ probes::SettingsInventory SampleSettings() {
   settings.pcie_power_saving = std::string("default");
   settings.clock_synchronised = true;
   settings.file_watchers = std::vector<probes::FileWatcher>{{"file-guard", 712}};
+  settings.sleep_target = {std::string("allowed"), ""};
+  settings.idle_action = {std::string("suspend"), "/etc/systemd/logind.conf"};
+  settings.has_lid = false;
+  settings.swap_areas =
+      std::vector<probes::SwapArea>{{"/dev/nvme0n1p3", "partition", 8'000'000'000, 0, {"nvme0n1"}}};
+  settings.swappiness = 60;
+  settings.clock_keepers =
+      std::vector<probes::ClockKeeper>{{"chrony", "/run/chrony/chronyd.pid", true}};
+  settings.work_timers = std::vector<probes::WorkTimer>{
+      {"fstrim.timer", "disk upkeep", "OnCalendar=weekly", "", true, false, ""}};
   return settings;
 }
 
@@ -219,6 +247,7 @@ probes::Inventory SampleMachine() {
   probes::Inventory machine;
   machine.machine_root = "/";
   machine.cpu = SampleCpu();
+  machine.pci = SamplePci();
   machine.gpu = SampleGpu();
   machine.codecs = SampleCodecs();
   machine.usb = SampleUsb();

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Headroom of cables that the profile names and that cannot carry their pictures.
+
+#include <cstddef>
+
+#include "base/text.h"
+#include "report/cable_lines.h"
+#include "report/headroom.h"
+
+namespace report {
+
+void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
+  const auto& sources = facts.profile().sources;
+  for (std::size_t i = 0; i < sources.size() && i < facts.demand().sources.size(); ++i) {
+    const double asked = facts.demand().sources[i].bytes_per_second;
+    if (!sources[i].cable || sources[i].cable->kind != profiles::CableKind::kUsb2 ||
+        asked <= kUsb2CableBytesPerSecond) {
+      continue;  // a limit that is kept is the port's to show
+    }
+    Headroom row =
+        NewRow("usb", "the USB 2 cable of " + base::Printable(sources[i].name), "bytes/s");
+    row.demand = asked;
+    row.margin_percent = facts.profile().margins.usb_percent;
+    SetCapacity(row, kUsb2CableBytesPerSecond, Basis::kComputed);
+    row.source = "capacity: 480 Mb/s of signalling, before any overhead";
+    rows.push_back(row);
+  }
+}
+
+}  // namespace report

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Words for PCI functions and their links.
+
+#include "report/pcie_lines.h"
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/pcie_path.h"
+
+namespace report {
+namespace {
+
+// PCI Code and ID Assignment Specification 1.11.
+std::string KindOf(int class_code) {
+  switch (class_code >> 8) {
+    case 0x0400:
+    case 0x0480:
+      return "capture";
+    case 0x0c03:
+      return "USB";
+    default:
+      break;
+  }
+  switch (class_code >> 16) {
+    case 0x01:
+      return "disk";
+    case 0x02:
+      return "network";
+    case 0x03:
+      return "graphics";
+    default:
+      return "";
+  }
+}
+
+std::string BestText(const probes::PciLink& link) {
+  if (!link.best_speed_gts.known() || !link.best_width.known()) {
+    return "";
+  }
+  return fmt::format("{:g} GT/s x{}", *link.best_speed_gts, *link.best_width);
+}
+
+std::string WayText(const std::vector<PcieHop>& way) {
+  std::string text;
+  for (const PcieHop& hop : way) {
+    if (hop.upper != nullptr) {
+      text += fmt::format("{}{} ({})", text.empty() ? "" : ", ",
+                          base::Printable(hop.upper->address, 20), PcieLinkText(hop.Link()));
+    }
+  }
+  return text;
+}
+
+}  // namespace
+
+std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
+  const bool hidden = PcieLinksHidden(machine);
+  std::vector<PcieLine> lines;
+  for (const probes::PciDevice& function : machine.pci.functions) {
+    PcieLine line;
+    line.kind = KindOf(function.class_code);
+    if (line.kind.empty()) {
+      continue;
+    }
+    line.address = base::Printable(function.address, 20);
+    line.name = base::Printable(function.name, 80);
+    if (hidden) {
+      line.link = "unknown: a virtual machine does not show it";
+    } else {
+      const auto way = PcieWay(machine.pci, function.address);
+      line.link = way.empty() ? "none of its own" : PcieLinkText(way.front().Link());
+      line.best = BestText(function.link);
+      line.way = WayText(way);
+    }
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+}  // namespace report

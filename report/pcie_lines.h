@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// PCI functions that matter to a production with their links, in words that every writer shares.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "probes/data/inventory.h"
+
+namespace report {
+
+struct PcieLine {
+  std::string address;
+  std::string kind;  // "capture", "USB", "disk", "network", "graphics"
+  std::string name;
+  std::string link;  // "8 GT/s x4"; "none of its own"; "hidden"
+  std::string best;  // "8 GT/s x4"; empty where nothing tells
+  std::string way;   // ports above it, nearest first: "0000:00:1c.0 (8 GT/s x4)"
+};
+
+/// In the order of the addresses; bridges are not listed by themselves.
+std::vector<PcieLine> PcieLines(const probes::Inventory& machine);
+
+}  // namespace report

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the production sends over each PCIe link.
+
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "report/facts.h"
+#include "report/pcie_path.h"
+
+namespace report {
+
+/// One use of a PCI function. Links carry both directions at once.
+struct PcieUse {
+  std::string function;  // address
+  std::string what;      // "recording to /srv/tapes"
+  double to_memory = 0;  // bytes/s: pictures and packets that come in
+  double from_memory = 0;
+  bool capture = false;
+  bool recording = false;
+};
+
+/// Capture cards, USB controllers with captures, recording disks, network links in use.
+std::vector<PcieUse> PcieUses(const Facts& facts);
+
+/// Payload of the sources that arrive by PCIe, one figure for each card: sources that
+/// name a card go there, the rest are dealt out in order.
+std::vector<double> PcieCardLoads(const Facts& facts);
+
+/// A link and all that goes over it. Borrows the evidence.
+struct PcieLoad {
+  PcieHop hop;
+  std::vector<PcieUse> uses = {};
+  double to_memory = 0;
+  double from_memory = 0;
+
+  /// The fuller direction. What is read from memory is asked for in packets that
+  /// travel the other way: 24 bytes for each 512 asked for.
+  double Fuller() const;
+  bool Capture() const;
+  bool Recording() const;
+  /// PCI functions that share it.
+  std::size_t Functions() const;
+};
+
+/// Every link that something goes over, in the order of the ports' addresses.
+/// None in a virtual machine, whose links are made up.
+std::vector<PcieLoad> PcieLoads(const Facts& facts);
+
+}  // namespace report
