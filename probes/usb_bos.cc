@@ -158,6 +158,10 @@ UsbBos BosReader::Run(Bytes bytes) {
 }
 
 void BosReader::TakeCapability(const RawDescriptor& found) {
+  if (found.bytes.size() < 3) {
+    return Fault(
+        fmt::format("the capability at byte {} is too short to have a kind", found.offset));
+  }
   const int type = Le8(found.bytes, 2);
   const auto* known = std::ranges::find(kCapabilities, type, &Capability::type);
   if (known == kCapabilities.end()) {

@@ -143,6 +143,12 @@ TEST(ParseBos, CountsAndLengthsThatLieAreFaults) {
   EXPECT_FALSE(bos.super_speed_mbps);
 }
 
+TEST(ParseBos, ACapabilityWithoutAKindIsNone) {
+  const auto bos = ParseBos(Bos(Join({{2, 0x10}, kSuperSpeed})));
+  EXPECT_THAT(bos.fault, HasSubstr("at byte 5 is too short to have a kind"));
+  EXPECT_THAT(bos.capabilities, ElementsAre("SuperSpeed"));
+}
+
 TEST(WithoutContainerIds, LeavesAllElse) {
   const auto text = [](const Blob& bytes) { return std::string(bytes.begin(), bytes.end()); };
   Blob nameless = kContainer;
