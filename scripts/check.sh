@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # The checks beside the tests: format, include directions, shell scripts, clang-tidy, a warning-free
-# build with the second compiler under address and undefined-behaviour sanitizers, unit tests in it.
+# build with the second compiler under address and undefined-behaviour sanitizers, unit tests in it,
+# and each fuzz target for some seconds.
 # clang-tidy stops beginning new sources after RIGPROOF_TIDY_BUDGET seconds (150), newest changes
 # first, and says what it left, and the sanitizers take what reads strangers' bytes or has threads;
 # --all lifts both limits, and boots a virtual machine with cameras (tests/machine).
@@ -44,7 +45,7 @@ check_sanitized() {
   # Programs that were not built carry no label in ctest's list, and so are no part of this run.
   scripts/build.sh check "$sanitized" &&
     LSAN_OPTIONS=suppressions=$PWD/tests/lsan_suppressions.txt:print_suppressions=0 \
-      ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L '^unit$'
+      ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L '^(unit|fuzz)$'
 }
 
 scripts/install_packages.sh build run test lint || exit 1
@@ -52,7 +53,7 @@ step format check_format
 step layers python3 scripts/check_layers.py
 step shellcheck check_shell
 step clang-tidy check_tidy
-step "clang build, address and undefined-behaviour sanitizers, unit tests" check_sanitized
+step "clang build, address and undefined-behaviour sanitizers, unit tests, 18 s of fuzzing" check_sanitized
 [ "$sanitized" != all ] || step "cameras in a virtual machine" check_guest
 
 if [ ${#failed[@]} -gt 0 ]; then
