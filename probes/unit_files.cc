@@ -27,7 +27,7 @@ template <typename Folders>
 void AddDropIns(const MachineRoot& root, const Folders& folders, const std::string& name,
                 std::vector<UnitText>& texts) {
   std::map<std::string, std::string> files;
-  for (const std::string folder : folders) {
+  for (const auto& folder : folders) {
     const std::string place = fmt::format("{}/{}.d", folder, name);
     for (const std::string& file : root.List(place).value_or({})) {
       if (file.ends_with(".conf")) {
@@ -46,7 +46,7 @@ template <typename Folders>
 std::vector<UnitText> ReadWithDropIns(const MachineRoot& root, const Folders& folders,
                                       const std::string& name) {
   std::vector<UnitText> texts;
-  for (const std::string folder : folders) {
+  for (const auto& folder : folders) {
     const std::string path = fmt::format("{}/{}", folder, name);
     if (auto text = root.Read(path, kMostUnitBytes)) {
       texts.push_back({path, std::move(*text)});
@@ -130,7 +130,7 @@ std::optional<std::string> WantedBy(const MachineRoot& root, const std::string& 
   if (IsMasked(root, unit)) {
     return std::nullopt;
   }
-  for (const std::string folder : kUnitFolders) {
+  for (const char* folder : kUnitFolders) {
     std::string link = fmt::format("{}/{}.wants/{}", folder, target, unit);
     if (root.Exists(link)) {
       return link;

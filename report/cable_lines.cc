@@ -4,6 +4,7 @@
 
 #include "report/cable_lines.h"
 
+#include <algorithm>
 #include <cstddef>
 
 #include <fmt/format.h>
@@ -76,6 +77,20 @@ std::string WiresText(const profiles::ControlChain& chain) {
   return fmt::format("{} at {} baud", wires, chain.speed_baud);
 }
 
+/// Of the device that was found for the source; 0 where none was.
+double UsbSpeed(const probes::UsbInventory& usb, const SourceMatch& match,
+                const std::string& source) {
+  const auto matched = std::find_if(match.sources.begin(), match.sources.end(),
+                                    [&](const auto& one) { return one.source == source; });
+  if (matched == match.sources.end() || matched->device_path.empty()) {
+    return 0;
+  }
+  const auto device = std::find_if(usb.devices.begin(), usb.devices.end(), [&](const auto& one) {
+    return one.path == matched->device_path;
+  });
+  return device == usb.devices.end() ? 0 : device->speed_mbps;
+}
+
 }  // namespace
 
 std::string FitText(CableFit fit) {
@@ -98,13 +113,7 @@ std::vector<profiles::NegotiatedSpeeds> CableSpeeds(const Evidence& evidence) {
   const auto loads = NetworkLoads(evidence);
   for (std::size_t i = 0; i < speeds.size(); ++i) {
     const profiles::Source& source = evidence.profile.sources[i];
-    for (const MatchedSource& matched : match.sources) {
-      for (const probes::UsbDevice& device : evidence.inventory.usb.devices) {
-        if (matched.source == source.name && device.path == matched.device_path) {
-          speeds[i].usb_mbps = device.speed_mbps;
-        }
-      }
-    }
+    speeds[i].usb_mbps = UsbSpeed(evidence.inventory.usb, match, source.name);
     // Several links in: which of them this source's cable ends at is not told.
     if (source.arrives_by == profiles::ArrivesBy::kNetwork && loads.size() == 1 &&
         loads[0].what != nullptr && loads[0].what->speed_mbps.known()) {

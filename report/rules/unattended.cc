@@ -47,7 +47,9 @@ std::string TimerLine(const probes::WorkTimer& timer) {
   std::string line = fmt::format("{} ({})", base::Printable(timer.unit, 60), timer.work);
   line += timer.when.empty() ? ": when is not told" : ": " + base::Printable(timer.when, 160);
   if (!timer.delay.empty()) {
-    line += ", up to " + base::Printable(timer.delay, 40) + " later at random";
+    // A bare number is seconds (systemd.time(7)).
+    line += fmt::format(", up to {}{} later at random", base::Printable(timer.delay, 40),
+                        base::ParseInt(timer.delay) ? " s" : "");
   }
   if (timer.catches_up) {
     line += ", and soon after a start where one was missed";

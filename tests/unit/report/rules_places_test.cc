@@ -192,7 +192,7 @@ void Timer(Evidence& e, bool idle) {
   timer.unit = "apt-daily-upgrade.timer";
   timer.work = "updates";
   timer.when = "OnCalendar=*-*-* 6:00";
-  timer.delay = "60min";
+  timer.delay = "6000";
   timer.catches_up = true;
   timer.idle = idle;
   e.inventory.settings.work_timers = std::vector<probes::WorkTimer>{timer};
@@ -264,7 +264,7 @@ const std::vector<RuleCase> kSettingCases = {
      Severity::kWarn,
      [](Evidence& e) { Timer(e, false); },
      [](Evidence& e) { Timer(e, true); },
-     {"apt-daily-upgrade.timer", "OnCalendar=*-*-* 6:00", "60min", "missed"}},
+     {"apt-daily-upgrade.timer", "OnCalendar=*-*-* 6:00", "up to 6000 s later", "missed"}},
     {"swap-on-recording-disk",
      Severity::kWarn,
      [](Evidence& e) { SwapOn(e, "nvme0n1", 4096); },
