@@ -22,8 +22,9 @@ enum class WriteMode {
 
 /// What every disk and filesystem of today takes for direct writes, in bytes.
 inline constexpr std::int64_t kDirectAlignment = 4096;
-/// Paced writeback works in chunks of this size.
-inline constexpr std::int64_t kWritebackChunkBytes = 8 << 20;
+/// Paced writeback works in chunks of at most and, unless told otherwise, this size.
+inline constexpr std::int64_t kMostChunkBytes = 8 << 20;
+inline constexpr std::int64_t kLeastChunkBytes = 64 << 10;
 
 /// One open file. Movable; one thread at a time. Closing without Finish()
 /// leaves data to the kernel; a file that is not kept is gone either way.
@@ -35,6 +36,10 @@ class RecordingFile {
   /// kUnsupported: the filesystem takes no direct writes; kIo: full, or broken.
   static base::Result<RecordingFile> Open(const std::filesystem::path& path, bool keep,
                                           WriteMode mode = WriteMode::kPaced);
+
+  /// Before the first write: chunks of what a second brings, so that recordings of
+  /// few bits do not lie in memory for half a minute before the disk is asked for anything.
+  void PaceBySecond(std::int64_t bytes_per_second);
 
   RecordingFile(RecordingFile&& other) noexcept;
   RecordingFile& operator=(RecordingFile&& other) noexcept;

@@ -20,6 +20,7 @@ struct RecordingFile::State {
   std::string where;
   WriteMode mode = WriteMode::kPaced;
   std::int64_t size = 0;
+  std::int64_t chunk_bytes = kMostChunkBytes;
   std::int64_t paced_until = 0;  // chunks below this have been handed to the disk
 
   State() = default;
@@ -125,20 +126,20 @@ int WriteBack(int descriptor, std::int64_t offset, std::int64_t bytes, bool wait
 
 }  // namespace
 
-// The newest whole chunk starts on its way while the one before it is waited
-// for, so that at most two chunks are dirty and the disk never idles.
+// The newest chunk starts on its way while the one before it is waited for, so
+// that at most two chunks are dirty and the disk never idles.
 base::Status RecordingFile::State::Pace() {
-  while (size - paced_until >= kWritebackChunkBytes) {
+  while (size - paced_until >= chunk_bytes) {
     const std::int64_t newest = paced_until;
-    const std::int64_t before = newest - kWritebackChunkBytes;
-    if (WriteBack(descriptor, newest, kWritebackChunkBytes, false) < 0 ||
-        (before >= 0 && WriteBack(descriptor, before, kWritebackChunkBytes, true) < 0)) {
+    const std::int64_t before = newest - chunk_bytes;
+    if (WriteBack(descriptor, newest, chunk_bytes, false) < 0 ||
+        (before >= 0 && WriteBack(descriptor, before, chunk_bytes, true) < 0)) {
       return FromErrno(errno, where);
     }
     if (before >= 0) {
-      posix_fadvise(descriptor, before, kWritebackChunkBytes, POSIX_FADV_DONTNEED);
+      posix_fadvise(descriptor, before, chunk_bytes, POSIX_FADV_DONTNEED);
     }
-    paced_until += kWritebackChunkBytes;
+    paced_until += chunk_bytes;
   }
   return base::Done{};
 }
@@ -219,11 +220,17 @@ base::Status RecordingFile::Finish() {
   return flushed;
 }
 
+void RecordingFile::PaceBySecond(std::int64_t bytes_per_second) {
+  const std::int64_t pages = bytes_per_second / kDirectAlignment * kDirectAlignment;
+  state_->chunk_bytes = std::clamp(pages, kLeastChunkBytes, kMostChunkBytes);
+}
+
 std::string WritebackPolicyText() {
   return fmt::format(
-      "paced: every {} MiB the newest chunk is sent to the disk, the chunk before it is waited for "
-      "and dropped from the page cache; at most two chunks of a file are in memory",
-      kWritebackChunkBytes >> 20);
+      "paced: in chunks of what a second brings, {} MiB at most; the newest chunk is sent to the "
+      "disk, the one before it is waited for and dropped from the page cache, so that at most two "
+      "of a file are in memory",
+      kMostChunkBytes >> 20);
 }
 
 }  // namespace bench

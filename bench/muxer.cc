@@ -138,6 +138,7 @@ base::Status ContainerMuxer::OpenFile() {
     return file.error();
   }
   file_.emplace(std::move(*file));
+  file_->PaceBySecond(std::int64_t{plan_.output.bitrate_kbps} * 125);
   auto* buffer = static_cast<unsigned char*>(av_malloc(kFileBufferBytes));
   if (buffer != nullptr) {
     file_io_ = avio_alloc_context(buffer, kFileBufferBytes, 1, this, nullptr, WriteBytes, Seek);

@@ -135,6 +135,48 @@ std::optional<double> ReadCpuQuota(const base::MachineRoot& root, const CpuGroup
   return tightest;
 }
 
+namespace {
+
+/// Pages of files that nothing used lately: memory.stat of either version.
+std::int64_t IdleFileBytes(const std::string& stat_text) {
+  std::int64_t own = 0;
+  for (const std::string_view line : base::Split(stat_text, '\n')) {
+    const auto words = base::SplitWords(line);
+    const auto value = words.size() == 2 ? base::ParseInt(words[1]) : std::nullopt;
+    if (value && words[0] == "total_inactive_file") {
+      return *value;  // version 1: with the groups below, as its usage counts
+    }
+    if (value && words[0] == "inactive_file") {
+      own = *value;
+    }
+  }
+  return own;
+}
+
+}  // namespace
+
+std::optional<MemoryLimit> ReadMemoryLimit(const base::MachineRoot& root,
+                                           const ControlGroups& groups) {
+  const bool two = groups.version == 2;
+  std::optional<MemoryLimit> tightest;
+  for (const std::string& folder : groups.folders) {
+    // "max" is no number; version 1 writes a number beyond any memory.
+    constexpr std::int64_t kUnlimited = std::int64_t{1} << 60;
+    const auto limit = root.ReadInt(folder + (two ? "/memory.max" : "/memory.limit_in_bytes"));
+    const auto used = root.ReadInt(folder + (two ? "/memory.current" : "/memory.usage_in_bytes"));
+    if (!limit || !used || *limit <= 0 || *limit >= kUnlimited || *used < 0) {
+      continue;
+    }
+    const auto stat = root.Read(folder + "/memory.stat");
+    const std::int64_t idle = stat ? IdleFileBytes(*stat) : 0;
+    const MemoryLimit here{*limit, std::clamp<std::int64_t>(*limit - *used + idle, 0, *limit)};
+    if (!tightest || here.free_bytes < tightest->free_bytes) {
+      tightest = here;
+    }
+  }
+  return tightest;
+}
+
 std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text) {
   for (const std::string_view line : base::Split(cpu_stat_text, '\n')) {
     const auto words = base::SplitWords(line);

@@ -36,6 +36,14 @@ base::Result<std::optional<double>> ParseCpuMax(std::string_view text);
 /// The tightest quota in CPUs over all groups; nothing when none sets one.
 std::optional<double> ReadCpuQuota(const base::MachineRoot& root, const CpuGroups& groups);
 
+/// What the groups let their processes have of the memory; nothing when none sets a limit.
+struct MemoryLimit {
+  std::int64_t limit_bytes = 0;
+  std::int64_t free_bytes = 0;  // until the limit is met; pages of files that may go count as free
+};
+std::optional<MemoryLimit> ReadMemoryLimit(const base::MachineRoot& root,
+                                           const ControlGroups& groups);
+
 /// Time for which the quota held the group back: throttled_usec of version 2
 /// or throttled_time (ns) of version 1, in seconds. The kernel adds it up over CPUs.
 std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text);

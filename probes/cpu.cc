@@ -123,6 +123,12 @@ void FillMemory(const MachineRoot& root, CpuInventory& cpu) {
   cpu.memory_bytes = FromMemInfo(info.total_bytes);
   cpu.memory_available_bytes = FromMemInfo(info.available_bytes);
   cpu.swap_bytes = FromMemInfo(info.swap_bytes);
+  const auto groups = ReadMemoryGroups(root);
+  const auto limit = groups ? ReadMemoryLimit(root, *groups) : std::nullopt;
+  if (limit && cpu.memory_bytes.known() && cpu.memory_available_bytes.known()) {
+    cpu.memory_bytes = std::min(*cpu.memory_bytes, limit->limit_bytes);
+    cpu.memory_available_bytes = std::min(*cpu.memory_available_bytes, limit->free_bytes);
+  }
 }
 
 void FillTopology(const MachineRoot& root, const CpuTopology& topology, CpuInventory& cpu) {

@@ -84,7 +84,7 @@ std::vector<CauseRule> MakeRules() {
        "full while others rest."},
       {"encoder saturated",
        {},
-       {{AtLeast(kCpuFull, 0.92, 0.05)},
+       {{AtLeast(kCpuFull, 0.85, 0.05)},
         {AtLeast(kRunWait, 0.5, 0.15), AtLeast(kEncodeBusy, 0.85, 0.1)},
         {AtLeast(kOwn, 0.4, 0)}},
        "Lower the effort, raster, rate or number of encodes, or use a hardware encoder."},

@@ -8,7 +8,8 @@ control group. It drops when a camera falls behind its pictures by its own count
 lies from the boundary is told by the same processes without -re: their speed in times real time.
 Needs root and cgroups of version 1 (cpu, blkio). Prints the tables that stand in bench/RESULTS.md.
 
-Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity]
+Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity|ramp]
+           [--effort least|low|medium] (of the cpu cases; all of them otherwise)
 """
 
 import argparse
@@ -24,12 +25,17 @@ import tempfile
 import threading
 import time
 
+sys.path.append(str(pathlib.Path(__file__).parent.parent / "tests" / "scenario"))
+import faults  # noqa: E402  pylint: disable=wrong-import-position
+
 RATE = 25
 RASTER = "640x360"
 CLIP_FRAMES = 12  # no more than a feed's ring takes, so that both encode the same pictures
 KBPS = 3000
 PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
 LATE_S = 0.4  # a camera that is this much later at its end than early on has fallen behind
+MOST_SOURCES = 16  # of a profile
+DISK_SECONDS = 24  # a recorder's queue of four seconds has to fill before anything is lost
 NEAR = 0.10   # of the boundary: such cases are shown, and not counted
 QUOTAS = (0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
 LOADS = (0.6, 0.8, 1.25, 1.6)  # of the quota that a case should have, in turns
@@ -41,11 +47,13 @@ class Case:
     effort: str
     quota: float = 0          # CPUs; 0: no limit
     disk_bytes_s: float = 0   # 0: no limit
+    fuse: bool = False        # by a slow filesystem instead of a control group
 
     def name(self):
         limit = f"{self.quota * 100:.0f} % of a CPU" if self.quota else "no CPU limit"
         if self.disk_bytes_s:
-            limit += f", disk {self.disk_bytes_s / 1e6:.2f} MB/s"
+            kind = "FUSE" if self.fuse else "disk"
+            limit += f", {kind} {self.disk_bytes_s / 1e6:.2f} MB/s"
         return f"{self.feeds} x {RASTER}, {self.effort}, {limit}"
 
 
@@ -61,7 +69,7 @@ def limited(case, folder):
         groups.append(group)
         (group / "cpu.cfs_period_us").write_text("100000", encoding="ascii")
         (group / "cpu.cfs_quota_us").write_text(str(int(case.quota * 100_000)), encoding="ascii")
-    if case.disk_bytes_s:
+    if case.disk_bytes_s and not case.fuse:
         group = made / "blkio" / name
         group.mkdir()
         groups.append(group)
@@ -81,6 +89,16 @@ def limited(case, folder):
                     group.rmdir()
                     break
                 time.sleep(0.1)
+
+
+@contextlib.contextmanager
+def place(case, folder):
+    """Where the case records to."""
+    if case.fuse:
+        with faults.slow_folder(folder, case.disk_bytes_s) as mount:
+            yield mount
+    else:
+        yield folder
 
 
 def make_clip(path):
@@ -107,10 +125,10 @@ def profile(case, clip):
 def rehearse(program, case, clip, folder, seconds, *more):
     path = folder / "profile.json"
     path.write_text(json.dumps(profile(case, clip)), encoding="utf-8")
-    with limited(case, folder) as enter:
+    with place(case, folder) as to, limited(case, folder) as enter:
         done = subprocess.run(  # pylint: disable=subprocess-popen-preexec-fn
             [program, "rehearse", str(path), "--seconds", str(seconds), "--json", "--quiet",
-             "--record-to", str(folder), *more], stdin=subprocess.DEVNULL, capture_output=True,
+             "--record-to", str(to), *more], stdin=subprocess.DEVNULL, capture_output=True,
             text=True, preexec_fn=enter, check=False)
     if done.returncode in (1, 2):
         sys.exit(f"rehearse failed: {done.stderr}")
@@ -124,7 +142,7 @@ def camera_command(case, threads, clip, seconds, paced, target, progress):
               "-c:v", "libx264", "-preset", PRESET[case.effort], "-b:v", f"{KBPS}k", "-maxrate",
               f"{KBPS}k", "-bufsize", f"{KBPS}k", "-g", str(2 * RATE), "-threads", str(threads),
               "-f", "matroska"]
-    if not case.disk_bytes_s:
+    if not case.disk_bytes_s or case.fuse:
         return [*encode, str(target)]
     # The limit holds direct writes alone.
     return ["sh", "-c", 'out=$1; shift; "$@" pipe:1 | dd of="$out" oflag=direct iflag=fullblock '
@@ -167,15 +185,15 @@ class Camera:
 
 def produce(case, threads, clip, folder, seconds, paced):
     """The cameras' processes, ended, and bytes of their recordings."""
-    targets = [folder / f"camera-{i}.mkv" for i in range(case.feeds)]
-    with limited(case, folder) as enter:
+    with place(case, folder) as to, limited(case, folder) as enter:
+        targets = [to / f"camera-{i}.mkv" for i in range(case.feeds)]
         cameras = [Camera(case, threads, clip, seconds, paced, target, enter)
                    for target in targets]
         for camera in cameras:
             camera.finish()
-    size = sum(target.stat().st_size for target in targets)
-    for target in targets:
-        target.unlink()
+        size = sum(target.stat().st_size for target in targets)
+        for target in targets:
+            target.unlink()
     return cameras, size
 
 
@@ -188,13 +206,13 @@ def cpu_of_one(effort, clip, folder):
             - before.children_system) / 20
 
 
-def cpu_cases(clip, folder):
-    cost = {effort: cpu_of_one(effort, clip, folder) for effort in PRESET}
+def cpu_cases(efforts, clip, folder):
+    cost = {effort: cpu_of_one(effort, clip, folder) for effort in efforts}
     print("CPU seconds that one camera takes a second: "
           + ", ".join(f"{effort} {value:.3f}" for effort, value in cost.items()) + "\n")
     loads = itertools.cycle(LOADS)
     cases = []
-    for effort in PRESET:
+    for effort in efforts:
         for feeds in (1, 2, 3, 4, 5, 6, 7, 8):
             wanted = feeds * cost[effort] / next(loads)
             quota = min(QUOTAS, key=lambda q, w=wanted: abs(q / w - 1))
@@ -209,10 +227,10 @@ def cpu_cases(clip, folder):
 
 def disk_cases(clip, folder):
     cases = []
-    for feeds, share in ((2, 0.6), (2, 1.7), (4, 0.6), (4, 1.7)):
-        case = Case(feeds, "least")
-        _, size = produce(case, 1, clip, folder, 20, False)
-        cases.append(Case(feeds, "least", 0, share * size / 20))
+    for feeds, share, fuse in ((2, 0.6, False), (4, 1.7, False),
+                               (2, 0.6, True), (2, 1.7, True)):
+        _, size = produce(Case(feeds, "least"), 1, clip, folder, 20, False)
+        cases.append(Case(feeds, "least", 0, share * size / 20, fuse))
     return cases
 
 
@@ -223,8 +241,9 @@ def judge(program, case, clip, folder, seconds):
     dropped = sum(output["dropped"] for output in outputs)
     lateness = max(camera.lag() for camera in produce(case, threads, clip, folder, seconds, True)[0])
     # Long enough that starting is a small part of it.
+    unpaced = seconds if case.disk_bytes_s else 2 * seconds
     speed = min(camera.speed()
-                for camera in produce(case, threads, clip, folder, 2 * seconds, False)[0])
+                for camera in produce(case, threads, clip, folder, unpaced, False)[0])
     return {"case": case.name(), "speed": speed, "lateness": lateness, "dropped": dropped,
             "verdict": result["verdict"], "agree": (dropped > 0) == (lateness > LATE_S),
             "near": abs(speed - 1) <= NEAR}
@@ -246,9 +265,9 @@ def compare_verdicts(program, cases, clip, folder, seconds):
           f"{right} agree ({right / max(1, len(counted)):.0%})\n")
 
 
-def carried_by_ffmpeg(case, clip, folder, seconds, most=24):
-    """The most cameras that keep up, by bisection."""
-    carries, drops = 0, most + 1
+def carried_by_ffmpeg(case, clip, folder, seconds):
+    """The most cameras that keep up, by bisection up to what a profile takes."""
+    carries, drops = 0, MOST_SOURCES + 1
     while drops - carries > 1:
         feeds = (carries + drops) // 2
         tried = dataclasses.replace(case, feeds=feeds)
@@ -272,11 +291,35 @@ def compare_capacity(program, clip, folder, seconds):
               f"{capacity['added_sources_confirmed']} | {'yes' if near else 'NO'} |", flush=True)
 
 
+def compare_ramp(program, clip, folder, seconds):
+    """The search against rehearsals with one camera more each, until one drops."""
+    print("| limits | search: carries | in | one by one: carries | in | time, search / one by one |\n"
+          "|---|---|---|---|---|---|")
+    for effort, quota in (("least", 0.5), ("low", 1.0)):
+        case = Case(1, effort, quota)
+        begun = time.monotonic()
+        result = rehearse(program, case, clip, folder, seconds, "--search")
+        searched_s = time.monotonic() - begun
+        found = 1 + (result["capacity"]["added_sources_confirmed"] or 0)
+        begun = time.monotonic()
+        feeds = 1
+        while feeds < 32:
+            outputs = rehearse(program, dataclasses.replace(case, feeds=feeds), clip, folder,
+                               seconds)["rehearsal"]["outputs"]
+            if any(output["dropped"] for output in outputs):
+                break
+            feeds += 1
+        ramp_s = time.monotonic() - begun
+        print(f"| {case.name()} | {found} | {searched_s:.0f} s | {feeds - 1} | {ramp_s:.0f} s | "
+              f"{searched_s / ramp_s:.2f} |", flush=True)
+
+
 def main():
     parser = argparse.ArgumentParser(description="rehearsals against productions by ffmpeg")
     parser.add_argument("program")
     parser.add_argument("--seconds", type=int, default=12)
-    parser.add_argument("--only", choices=("cpu", "disk", "capacity"))
+    parser.add_argument("--only", choices=("cpu", "disk", "capacity", "ramp"))
+    parser.add_argument("--effort", choices=tuple(PRESET))
     parser.add_argument("--folder", default=None, help="where recordings go: a real disk")
     asked = parser.parse_args()
     program = str(pathlib.Path(asked.program).resolve())
@@ -286,11 +329,16 @@ def main():
         make_clip(clip)
         print(f"load average before: {os.getloadavg()[0]:.1f}; {asked.seconds} s each\n")
         if asked.only in (None, "cpu"):
-            compare_verdicts(program, cpu_cases(clip, folder), clip, folder, asked.seconds)
+            efforts = (asked.effort,) if asked.effort else tuple(PRESET)
+            compare_verdicts(program, cpu_cases(efforts, clip, folder), clip, folder,
+                             asked.seconds)
         if asked.only in (None, "disk"):
-            compare_verdicts(program, disk_cases(clip, folder), clip, folder, asked.seconds)
+            compare_verdicts(program, disk_cases(clip, folder), clip, folder,
+                             max(asked.seconds, DISK_SECONDS))
         if asked.only in (None, "capacity"):
             compare_capacity(program, clip, folder, asked.seconds)
+        if asked.only in (None, "ramp"):
+            compare_ramp(program, clip, folder, asked.seconds)
 
 
 if __name__ == "__main__":

@@ -78,6 +78,26 @@ class Interrupt(InFolder):
         self.assertIn("<html", (into / "report.html").read_text())
         self.assertEqual({path.name for path in into.iterdir()}, {"result.json", "report.html"})
 
+    def test_ballast_ends_and_the_rehearsal_before_it_stays(self):
+        profile = self.folder / "profile.json"
+        profile.write_text(json.dumps({
+            "format": "rigproof-profile", "version": 1, "name": "Invented: one small camera",
+            "duration_minutes": 1, "program": {"raster": "320x180", "rate": 10},
+            "sources": [{"name": "Camera", "arrives_by": "usb", "raster": "320x180", "rate": 10,
+                         "pixel_format": "nv12", "content": "plain"}],
+            "outputs": [{"name": "Recording", "kind": "recording", "takes": "program",
+                         "codec": "h264", "bitrate_kbps": 500, "encoder": "software",
+                         "effort": "least", "container": "mkv"}],
+            "audio": None, "multiview": None, "displays": 0}))
+        recordings = self.folder / "recordings"
+        recordings.mkdir()
+        process = start("rehearse", profile, "--seconds", 4, "--json", "--record-to", recordings)
+        read_until(process, "ballast, about")
+        result = json.loads(self.end(process, signal.SIGINT))
+        self.assertFalse(result["complete"])
+        self.assertAlmostEqual(result["rehearsal"]["seconds"], 4, delta=1)
+        self.assertEqual(list(recordings.iterdir()), [])
+
 
 if __name__ == "__main__":
     unittest.main()

@@ -319,7 +319,7 @@ def memory_hog(program, folder):
     if len(swaps) < 2:
         raise Unable("no swap: a limit would end in a kill")
     group = Group("memory")
-    limit = 150 << 20
+    limit = 80 << 20
     try:
         run = Run(program, folder, profile(), 20, before=group.entering())
         run.wait_for_cameras()

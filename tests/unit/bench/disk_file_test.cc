@@ -56,6 +56,18 @@ TEST_F(RecordingFileTest, PacesAcrossSeveralChunks) {
   EXPECT_EQ(std::filesystem::file_size(folder_ / "long"), 20U << 20);
 }
 
+TEST_F(RecordingFileTest, PacesBySecondsOfFewBytes) {
+  auto file = bench::RecordingFile::Open(folder_ / "slow", true);
+  ASSERT_TRUE(file);
+  file->PaceBySecond(70'001);  // no whole pages
+  const std::vector<std::uint8_t> block(10'000, 0x5a);
+  for (std::int64_t i = 0; i < 30; ++i) {
+    ASSERT_TRUE(file->WriteAt(i * 10'000, block));
+  }
+  ASSERT_TRUE(file->Finish());
+  EXPECT_EQ(std::filesystem::file_size(folder_ / "slow"), 300'000U);
+}
+
 TEST_F(RecordingFileTest, LeavesNoNameUnlessKept) {
   auto file = bench::RecordingFile::Open(folder_ / "gone", false);
   ASSERT_TRUE(file);

@@ -95,4 +95,35 @@ TEST(ReadCpuQuota, ReadsVersionOneAndItsUnlimited) {
   EXPECT_EQ(ReadCpuQuota(machine.root(), groups), 1.5);
 }
 
+// https://docs.kernel.org/admin-guide/cgroup-v2.html: memory.max, memory.current, memory.stat.
+TEST(ReadMemoryLimit, TightestGroupRulesAndIdleFilePagesAreFree) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/fs/cgroup/a/b/memory.max", "max\n");
+  machine.File("sys/fs/cgroup/a/b/memory.current", "5000\n");
+  machine.File("sys/fs/cgroup/a/memory.max", "10000\n");
+  machine.File("sys/fs/cgroup/a/memory.current", "9000\n");
+  machine.File("sys/fs/cgroup/a/memory.stat", "anon 1\ninactive_file 2500\n");
+  const auto limit = probes::ReadMemoryLimit(
+      machine.root(), {2, {"/sys/fs/cgroup/a/b", "/sys/fs/cgroup/a", "/sys/fs/cgroup"}});
+  ASSERT_TRUE(limit);
+  EXPECT_EQ(limit->limit_bytes, 10000);
+  EXPECT_EQ(limit->free_bytes, 3500);
+}
+
+// https://docs.kernel.org/admin-guide/cgroup-v1/memory.html: limit_in_bytes, usage_in_bytes, stat.
+TEST(ReadMemoryLimit, VersionOneWithoutALimitSetsNone) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/fs/cgroup/memory/memory.limit_in_bytes", "9223372036854771712\n");
+  machine.File("sys/fs/cgroup/memory/memory.usage_in_bytes", "5000\n");
+  machine.File("sys/fs/cgroup/memory/box/memory.limit_in_bytes", "4000\n");
+  machine.File("sys/fs/cgroup/memory/box/memory.usage_in_bytes", "4000\n");
+  machine.File("sys/fs/cgroup/memory/box/memory.stat",
+                "inactive_file 7\ntotal_inactive_file 1000\n");
+  EXPECT_FALSE(probes::ReadMemoryLimit(machine.root(), {1, {"/sys/fs/cgroup/memory"}}));
+  const auto limit = probes::ReadMemoryLimit(
+      machine.root(), {1, {"/sys/fs/cgroup/memory/box", "/sys/fs/cgroup/memory"}});
+  ASSERT_TRUE(limit);
+  EXPECT_EQ(limit->free_bytes, 1000);
+}
+
 }  // namespace
