@@ -111,7 +111,7 @@ void AddFromInterfaceFolders(const MachineRoot& root, const std::string& folder,
     if (!number || *number < 0 || *number > 255) {
       continue;
     }
-    const std::string interface_folder = folder + "/" + entry;
+    const std::string interface_folder = fmt::format("{}/{}", folder, entry);
     const auto driver = ReadDriver(root, interface_folder);
     bool known = false;
     for (UsbInterface& interface : device.interfaces) {

@@ -24,6 +24,7 @@ struct UsbPath {
   int bus = 0;
   std::vector<int> ports;
 
+  // NOLINTNEXTLINE(modernize-use-nullptr): clang-tidy 14 sees one in what the compiler makes of it
   auto operator<=>(const UsbPath&) const = default;
   /// Name of the hub above; empty for a root hub.
   std::string Parent() const;

@@ -4,6 +4,8 @@
 #include <utility>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "base/machine_root.h"
 #include "base/text.h"
 #include "probes/pci.h"
@@ -33,7 +35,7 @@ std::vector<FoundDevice> FindDevices(const MachineRoot& root,
   std::vector<FoundDevice> found;
   for (const std::string& name : names) {
     if (auto path = ParseUsbPath(name)) {
-      const std::string link = kUsbDevices + "/" + name;
+      const std::string link = fmt::format("{}/{}", kUsbDevices, name);
       found.push_back({std::move(*path), name, root.Resolve(link).value_or(link)});
     }
   }
@@ -45,7 +47,7 @@ std::vector<ClassNode> FindNodes(const MachineRoot& root, const std::string& fol
                                  const std::string& prefix) {
   std::vector<ClassNode> nodes;
   for (const std::string& name : root.List(folder).value_or({})) {
-    const auto resolved = root.Resolve(folder + "/" + name);
+    const auto resolved = root.Resolve(fmt::format("{}/{}", folder, name));
     if (name.starts_with(prefix) && resolved) {
       nodes.push_back({base::Printable(name, 40), *resolved});
     }
@@ -95,11 +97,12 @@ void AddBus(const MachineRoot& root, const FoundDevice& hub, const std::string& 
 void AddIdleControllers(const MachineRoot& root, IdDatabase& names,
                         std::vector<UsbController>& controllers) {
   for (const std::string& address : root.List(kPciDevices).value_or({})) {
-    const int code = ReadHexOrZero(root, kPciDevices + "/" + address + "/class");
+    const std::string folder = fmt::format("{}/{}", kPciDevices, address);
+    const int code = ReadHexOrZero(root, folder + "/class");
     const bool host = code == 0x0c0300 || code == 0x0c0310 || code == 0x0c0320 || code == 0x0c0330;
     if (host &&
         std::ranges::find(controllers, address, &UsbController::address) == controllers.end()) {
-      controllers.push_back(DescribeController(root, kPciDevices + "/" + address, names));
+      controllers.push_back(DescribeController(root, folder, names));
     }
   }
 }
