@@ -75,7 +75,8 @@ bool Shown(const std::vector<UsbLink>& links, const UsbLink& link) {
 // sum decides; elsewhere only what is close to the limit is worth a row.
 void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
   for (const BusBooking& booking : BookBuses(facts.links)) {
-    const bool ehci = booking.link->Scheduler() == UsbScheduler::kEhci;
+    const bool ehci =
+        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
     const double left = HeadroomPercent(booking.MostUs(), booking.reservable_us);
     if (!ehci && left >= facts.profile().margins.usb_percent) {
       continue;

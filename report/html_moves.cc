@@ -50,11 +50,12 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   return view;
 }
 
-// Root hubs are no cables; links without captures have nothing to say here.
+// Root hubs are no cables, but where all ports share one bus; links without captures have nothing
+// to say here.
 View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool after) {
   ViewList list;
   for (const WiringNode& node : nodes) {
-    if (!node.demand_bytes_per_second || node.kind == "root hub") {
+    if (!node.demand_bytes_per_second || (node.kind == "root hub" && !node.used_percent)) {
       continue;
     }
     const Move* move = after ? MovedTo(plan, node) : MovedFrom(plan, node);

@@ -162,9 +162,15 @@ std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>
   if (facts.streams.empty()) {
     return std::nullopt;
   }
+  constexpr std::size_t kMostCaptures = 64;
+  MovePlan plan;
+  if (facts.streams.size() > kMostCaptures) {
+    plan.why = {
+        fmt::format("{} capture devices are more than a plan is made for.", facts.streams.size())};
+    return plan;
+  }
   const MachineProblem posed = PoseProblem(facts);
   const MoveAnswer answer = SearchMoves(posed.problem);
-  MovePlan plan;
   plan.free_ports = posed.free_sockets;
   plan.devices = static_cast<int>(std::count_if(posed.candidates.begin(), posed.candidates.end(),
                                                 [](const auto& one) { return one.movable; }));

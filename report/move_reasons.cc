@@ -34,7 +34,7 @@ void AddLimit(const FullestLink& fullest, std::vector<std::string>& why) {
   if (OwnCable(*fullest.link)) {
     why.push_back("The fullest link is the cable of " + DeviceLabel(*fullest.link->device) +
                   " itself: no other port of this PC makes it less full.");
-  } else if (fullest.link->device == nullptr) {
+  } else if (fullest.controller) {
     why.emplace_back(
         "What is left is the sum on a USB controller: only another controller, such as "
         "a USB card, would take some of it.");
@@ -62,9 +62,12 @@ FullestLink FindFullest(const std::vector<UsbLink>& links) {
     const bool nearer = fullest.link != nullptr && used > fullest.percent - kAlike &&
                         link.depth > fullest.link->depth;
     if (used > 0 && (more || nearer)) {
-      fullest = {&link, std::max(used, fullest.percent), LinkLabel(link)};
+      fullest = {&link, std::max(used, fullest.percent), LinkLabel(link), false};
     }
   }
+  fullest.controller = std::any_of(links.begin(), links.end(), [&](const UsbLink& link) {
+    return link.device == nullptr && UsedPercent(link).value_or(0) > fullest.percent - kAlike;
+  });
   return fullest;
 }
 

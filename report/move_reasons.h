@@ -16,6 +16,7 @@ struct FullestLink {
   const UsbLink* link = nullptr;  // null: no capture loads any link
   double percent = 0;
   std::string label;
+  bool controller = false;  // one of the equals is a controller
 };
 FullestLink FindFullest(const std::vector<UsbLink>& links);
 

@@ -14,9 +14,10 @@
 namespace report {
 namespace {
 
-// Far more than any PC asks for; a stranger's tree may claim hundreds of devices.
-constexpr std::int64_t kMostSteps = 500'000;
-constexpr std::size_t kMostRemembered = 200'000;
+// Far more than any PC asks for; a stranger's tree may claim hundreds of devices. Counted are looks
+// at a device in a group, and numbers remembered.
+constexpr std::size_t kMostLooks = 60'000'000;
+constexpr std::size_t kMostRemembered = 4'000'000;
 
 /// Devices placed so far, with the load that they make.
 class Board {
@@ -100,17 +101,19 @@ class Search {
     return static_cast<std::size_t>(problem_.now[device]);
   }
 
-  bool Step() {
-    cut_short_ = cut_short_ || ++steps_ > kMostSteps;
+  bool Step(std::size_t depth) {
+    looks_ += Left(depth) * problem_.places.size();
+    cut_short_ = cut_short_ || looks_ > kMostLooks;
     return !cut_short_;
   }
 
   /// False when this state was looked at before.
   bool Fresh(std::int64_t first, std::int64_t second) {
-    if (seen_.size() >= kMostRemembered) {
-      return seen_.count(board_.State(first, second)) == 0;
+    std::vector<std::int64_t> state = board_.State(first, second);
+    if (seen_.size() * state.size() >= kMostRemembered) {
+      return seen_.count(state) == 0;
     }
-    return seen_.insert(board_.State(first, second)).second;
+    return seen_.insert(std::move(state)).second;
   }
 
   /// A group that makes another needless: as good for this device, and with
@@ -187,7 +190,7 @@ class Search {
     return lightest;
   }
 
-  std::int64_t steps_ = 0;
+  std::size_t looks_ = 0;
   bool cut_short_ = false;
   std::set<std::vector<std::int64_t>> seen_;
 };
@@ -215,7 +218,8 @@ class LowestWorst : public Search {
       best_ = worst;  // only reached below best_
       return;
     }
-    if (!Step() || !Hopeful(depth, best_ - 1) || !Fresh(static_cast<std::int64_t>(depth), worst)) {
+    if (!Step(depth) || !Hopeful(depth, best_ - 1) ||
+        !Fresh(static_cast<std::int64_t>(depth), worst)) {
       return;
     }
     const std::size_t device = order_[depth];
@@ -255,7 +259,8 @@ class FewestMoves : public Search {
     if (depth == Devices()) {
       return true;
     }
-    if (!Step() || !Hopeful(depth, worst_) || !Fresh(static_cast<std::int64_t>(depth), moved)) {
+    if (!Step(depth) || !Hopeful(depth, worst_) ||
+        !Fresh(static_cast<std::int64_t>(depth), moved)) {
       return false;
     }
     const std::size_t device = order_[depth];
@@ -263,16 +268,13 @@ class FewestMoves : public Search {
       return true;
     }
     for (std::size_t group = 0; moved < moves_ && group < problem_.places.size(); ++group) {
-      if (group != Now(device) && problem_.options[device][group] && !NeedlessMove(depth, group) &&
+      if (group != Now(device) && problem_.options[device][group] && !Needless(depth, group) &&
           Try(depth, group, moved + 1)) {
         return true;
       }
     }
     return false;
   }
-
-  // Staying costs no move, and so makes no other group needless by itself.
-  bool NeedlessMove(std::size_t depth, std::size_t group) const { return Needless(depth, group); }
 
   bool Try(std::size_t depth, std::size_t group, int moved) {
     const std::size_t device = order_[depth];

@@ -5,6 +5,7 @@
 #include "report/usb_load.h"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <map>
 #include <set>
@@ -101,7 +102,7 @@ class Loader {
     links_[at].capacity_bytes_per_second = MixedCapacity(
         links_[at], ControllerBytesPerSecond(usb_, controller, probes::TransferType::kIsochronous),
         ControllerBytesPerSecond(usb_, controller, probes::TransferType::kBulk));
-    links_[at].lower_bound = !IsEhci(controller);
+    links_[at].lower_bound = !OneBus(controller);
   }
 
   void AddBranch(const probes::UsbDevice& device, const probes::UsbController* controller,
@@ -207,7 +208,7 @@ std::string UsbLink::Path() const {
 }
 
 UsbScheduler UsbLink::Scheduler() const {
-  return controller != nullptr && IsEhci(*controller) ? UsbScheduler::kEhci : UsbScheduler::kXhci;
+  return controller != nullptr && OneBus(*controller) ? UsbScheduler::kEhci : UsbScheduler::kXhci;
 }
 
 std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
@@ -294,8 +295,12 @@ bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::s
   return false;
 }
 
-bool IsEhci(const probes::UsbController& controller) {
-  return controller.driver.known() && controller.driver->find("ehci") != std::string::npos;
+bool OneBus(const probes::UsbController& controller) {
+  constexpr std::array kDrivers = {"ehci", "ohci", "uhci"};
+  return controller.driver.known() &&
+         std::any_of(kDrivers.begin(), kDrivers.end(), [&](const char* driver) {
+           return controller.driver->find(driver) != std::string::npos;
+         });
 }
 
 int LanesOf(const probes::UsbDevice& device) {
@@ -330,6 +335,9 @@ std::optional<double> OwnLinkBytesPerSecond(const UsbStream& stream, double spee
 std::string LinkLabel(const UsbLink& link) {
   if (link.device == nullptr) {
     return "USB controller " + base::Printable(link.Path(), 40);
+  }
+  if (link.RootHub()) {
+    return "USB bus " + base::Printable(link.Path(), 40);
   }
   const bool hub = link.device->role == probes::UsbRole::kHub;
   return (hub ? "USB hub " : "USB device ") + DeviceLabel(*link.device);

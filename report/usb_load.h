@@ -63,7 +63,8 @@ const UsbLink* ControllerOf(const std::vector<UsbLink>& links, const std::string
 /// Whether `path` hangs at or below `ancestor`.
 bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::string& ancestor);
 
-bool IsEhci(const probes::UsbController& controller);
+/// EHCI and the older controllers: all ports of the root hub share one bus.
+bool OneBus(const probes::UsbController& controller);
 /// Lanes of a device's link; 1 where that is not known.
 int LanesOf(const probes::UsbDevice& device);
 /// Bytes/s that a controller carries at least: what its fastest port may, for

@@ -13,7 +13,7 @@ namespace report {
 
 /// Who divides the time of a bus: each reckons in its own way.
 enum class UsbScheduler {
-  kEhci,  // the driver books one bus for all ports (drivers/usb/host/ehci-sched.c)
+  kEhci,  // the driver books one bus for all ports (drivers/usb/host/ehci-sched.c); OHCI, UHCI too
   kXhci   // the controller decides by itself; each root port has a bus of its own
 };
 

@@ -18,7 +18,8 @@ namespace {
 constexpr int kWidestLead = 22;
 
 bool Loaded(const WiringNode& node) {
-  return node.demand_bytes_per_second.has_value() && node.kind != "root hub";
+  // A root hub is no cable; its bus is a link where all ports share it.
+  return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
 }
 
 std::string LoadOf(const WiringNode& node) {

@@ -36,7 +36,8 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
     if (!booking.Refuses()) {
       continue;
     }
-    const bool ehci = booking.link->Scheduler() == UsbScheduler::kEhci;
+    const bool ehci =
+        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
     Finding finding = NewFinding(ehci ? "usb-ehci-refuses" : "usb-no-bandwidth", Severity::kStop);
     finding.title = fmt::format(
         "{} refuses the last camera: {:.4g} us of every {} are asked and {:.4g} may be "
