@@ -12,6 +12,7 @@
 #include "report/facts.h"
 #include "report/headroom.h"
 #include "report/method.h"
+#include "report/move_plan.h"
 #include "report/room.h"
 #include "report/rules/all.h"
 #include "report/speed_steps.h"
@@ -31,7 +32,17 @@ Document Assess(Evidence evidence) {
   document.by_ballast = BallastFigures(facts);
   document.findings =
       rules::AllFindings({facts, document.headroom, document.causes, document.steps});
-  document.wiring = BuildWiring(facts.links, document.findings);
+  if (document.evidence.length != kRehearsalOnly) {
+    document.move_plan = PlanMoves(facts, document.findings);
+  }
+  if (document.move_plan) {
+    ReferToPlan(*document.move_plan, document.findings);
+  }
+  for (const UsbStream& stream : facts.streams) {
+    document.streams.push_back(stream.shown);
+    document.streams.back().reserved_us = ReservedUs(facts.links, stream);
+  }
+  document.wiring = BuildWiring(facts.links, facts.streams, document.findings);
   document.verdict = Judge(facts, document.headroom);
   document.complete = Complete(facts);
   document.headline = Headline(facts, document.headroom);

@@ -73,6 +73,52 @@ struct WiringNode {
   std::optional<double> demand_bytes_per_second;    // of the captures at and below it
   std::optional<double> capacity_bytes_per_second;  // usable for them
   std::vector<std::string> finding_ids;
+  // Bus time that isochronous captures at and below it hold of each microframe (125 us; of each
+  // frame, 1000 us, on a full-speed link), and the most that may be held.
+  std::optional<double> reserved_us = {};
+  std::optional<double> reservable_us = {};
+  std::optional<double> used_percent = {};  // the larger share of the two; nothing: not known
+  std::string remark = {};  // what a capture streams and how, what else bears on the link
+};
+
+/// What one capture device asks of its USB link.
+struct CaptureStream {
+  std::string path;    // of the device
+  std::string source;  // of the profile; empty: none uses it, and this is the heaviest it offers
+  std::string mode;    // "1920x1080 yuyv422 at 29.97"
+  probes::TransferType transfer = probes::TransferType::kIsochronous;
+  double bytes_per_second = 0;     // of pictures
+  std::int64_t payload_bytes = 0;  // of one payload with its header: what an interval must hold
+  std::optional<int> alternate_setting;  // that holds it; nothing: bulk, none holds it, or not read
+  std::int64_t reserved_bytes = 0;       // in each interval; 0 for bulk
+  double reserved_us = 0;                // of bus time in each microframe (frame at full speed)
+  bool setting_too_small = false;        // no alternate setting holds the payload
+  bool assumed = false;  // compressed: the device says its payload only when it starts
+};
+
+/// One plug to another port.
+struct Move {
+  std::string path;      // of the device before, "2-1.2"
+  std::string device;    // its name
+  std::string source;    // that it carries; empty: none
+  std::string from;      // the port's name in the system, "2-1-port2"
+  std::string to;        // "usb4-port1"
+  std::string new_path;  // of the device then, "4-1"
+  std::string text;      // what to do, in a sentence
+};
+
+/// The capture devices on the ports of this PC with the best worst link, by the fewest moves.
+struct MovePlan {
+  std::vector<Move> moves;    // in the order to do them; empty: as it is, it is best
+  double percent_before = 0;  // share in use of the worst link
+  double percent_after = 0;
+  std::string worst_before;  // that link
+  std::string worst_after;
+  int devices = 0;                 // captures that may be moved
+  int free_ports = 0;              // offered to them
+  std::vector<std::string> why;    // what decides it, a sentence each
+  std::vector<std::string> mends;  // titles of findings that are gone then
+  std::vector<WiringNode> wiring;  // after the moves, depth first; empty without moves
 };
 
 /// What one more source of a kind asks of one resource.
@@ -177,11 +223,13 @@ struct Document {
   std::vector<std::string> reasons;  // why this verdict, most important first
   std::vector<Headroom> headroom;    // tightest first
   std::vector<BallastFigure> by_ballast;
-  std::optional<Capacity> capacity;  // nothing: no cost was measured
-  std::vector<Finding> findings;     // stop, warn, note
-  std::vector<WiringNode> wiring;    // depth first
-  std::vector<DropCause> causes;     // most frames first
-  std::vector<SpeedStep> steps;      // in order of time
+  std::optional<Capacity> capacity;    // nothing: no cost was measured
+  std::vector<Finding> findings;       // stop, warn, note
+  std::vector<WiringNode> wiring;      // depth first
+  std::vector<CaptureStream> streams;  // one for each capture device on USB
+  std::optional<MovePlan> move_plan;   // nothing: no USB capture device, or links not judged
+  std::vector<DropCause> causes;       // most frames first
+  std::vector<SpeedStep> steps;        // in order of time
   std::optional<DropProof> proof;
   std::vector<std::string> method;  // how each figure came about
   std::vector<std::string> cautions;

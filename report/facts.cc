@@ -28,11 +28,13 @@ int DefaultMetric(const probes::NetworkInventory& network, const probes::Network
 Facts GatherFacts(const Evidence& evidence) {
   Facts facts{.evidence = evidence,
               .usb = MatchUsbSources(evidence.profile, evidence.demand, evidence.inventory.usb),
+              .streams = {},
               .links = {},
               .run = JudgeRun(evidence.results, evidence.profile.margins),
               .cpu = JudgedCpuUse(evidence.results, evidence.telemetry),
               .places = RecordingPlaces(evidence)};
-  facts.links = LoadUsbLinks(evidence.inventory.usb, facts.usb);
+  facts.streams = StreamsOf(evidence.inventory.usb, facts.usb);
+  facts.links = LoadUsbLinks(evidence.inventory.usb, facts.streams);
   return facts;
 }
 

@@ -14,6 +14,7 @@
 #include "report/recording_place.h"
 #include "report/source_match.h"
 #include "report/usb_load.h"
+#include "report/usb_stream.h"
 
 namespace report {
 
@@ -21,6 +22,7 @@ namespace report {
 struct Facts {
   const Evidence& evidence;
   SourceMatch usb;
+  std::vector<UsbStream> streams;
   std::vector<UsbLink> links;
   std::optional<JudgedRun> run;
   std::optional<CpuUse> cpu;

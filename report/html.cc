@@ -48,15 +48,25 @@ std::string ScriptHashes() {
 
 void AddTemplates(View& page) {
   const std::vector<std::pair<std::string, std::string_view>> templates{
-      {"part_summary", page_files::kSummary},       {"part_facts", page_files::kFacts},
-      {"part_table", page_files::kTable},           {"part_charts", page_files::kCharts},
-      {"part_headroom", page_files::kHeadroom},     {"part_findings", page_files::kFindings},
-      {"part_wiring", page_files::kWiring},         {"part_rehearsal", page_files::kRehearsal},
-      {"part_histogram", page_files::kHistogram},   {"part_disk", page_files::kDisk},
-      {"part_demand", page_files::kDemand},         {"part_machine", page_files::kMachine},
-      {"part_production", page_files::kProduction}, {"part_cautions", page_files::kCautions},
-      {"part_method", page_files::kMethod},         {"part_room", page_files::kRoom},
+      {"part_summary", page_files::kSummary},
+      {"part_facts", page_files::kFacts},
+      {"part_table", page_files::kTable},
+      {"part_charts", page_files::kCharts},
+      {"part_headroom", page_files::kHeadroom},
+      {"part_findings", page_files::kFindings},
+      {"part_wiring", page_files::kWiring},
+      {"part_rehearsal", page_files::kRehearsal},
+      {"part_histogram", page_files::kHistogram},
+      {"part_disk", page_files::kDisk},
+      {"part_demand", page_files::kDemand},
+      {"part_machine", page_files::kMachine},
+      {"part_production", page_files::kProduction},
+      {"part_cautions", page_files::kCautions},
+      {"part_method", page_files::kMethod},
+      {"part_room", page_files::kRoom},
       {"part_ballast", page_files::kBallast},
+      {"part_moves", page_files::kMoves},
+      {"part_link", page_files::kLink},
   };
   for (const auto& [name, text] : templates) {
     page.set(name, View(partial([text = text] { return std::string(text); })));

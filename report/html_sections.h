@@ -22,6 +22,8 @@ View BallastView(const Document& document);
 View FindingsView(const Document& document);
 /// The tree as coordinates of a drawing, and as a table; false when there is none.
 View WiringView(const Document& document);
+/// The move plan with the loaded links before and after it; false when there is none.
+View MovesView(const Document& document);
 /// Ledger, drops, stage and micro-costs, run facts.
 View RehearsalView(const Document& document);
 /// Adds causes of drops, steps and what the run proves to the rehearsal's view.

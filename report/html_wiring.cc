@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
+#include "report/wiring.h"
 
 namespace report {
 
@@ -43,24 +44,6 @@ std::string Fit(const std::string& text, int width) {
 
 std::string SpeedText(double mbps) {
   return mbps <= 0 ? "" : FormatLinkSpeed(mbps);
-}
-
-std::optional<double> LoadPercent(const WiringNode& node) {
-  if (!node.demand_bytes_per_second || node.capacity_bytes_per_second.value_or(0) <= 0) {
-    return std::nullopt;
-  }
-  return *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
-}
-
-std::string LoadText(const WiringNode& node) {
-  if (!node.demand_bytes_per_second) {
-    return "";
-  }
-  std::string text = base::FormatBytesPerSecond(*node.demand_bytes_per_second);
-  if (node.capacity_bytes_per_second) {
-    text += " of " + base::FormatBytesPerSecond(*node.capacity_bytes_per_second);
-  }
-  return text;
 }
 
 /// The stroke of a link says how much it carries: none, some, most, too much.
@@ -122,7 +105,7 @@ View NodeDrawing(const Document& document, std::size_t row, std::size_t parent) 
   const int x = kLeft + DepthOf(node) * kIndent;
   const int y = static_cast<int>(row) * kRowHeight;
   const int middle = y + kRowHeight / 2;
-  const std::optional<double> load = LoadPercent(node);
+  const std::optional<double> load = NodeUsedPercent(node);
   const Mark mark = WorstMark(document, node);
   const int parent_x = kLeft + DepthOf(document.wiring[parent]) * kIndent + kIndent / 2;
   const int parent_y = static_cast<int>(parent) * kRowHeight + kRowHeight - 5;
@@ -140,7 +123,7 @@ View NodeDrawing(const Document& document, std::size_t row, std::size_t parent) 
   view.set("short_name", View(Fit(node.label, kLinkColumn - 80 - x)));
   view.set("detail", View(Fit(node.kind + " · " + node.path, kLinkColumn - 50 - x)));
   view.set("speed", View(SpeedText(node.speed_mbps)));
-  view.set("load_text", View(LoadText(node)));
+  view.set("load_text", View(NodeLoadText(node)));
   view.set("has_load", View(load.has_value()));
   view.set("load_percent", View(load ? FormatPercent(*load) : std::string()));
   view.set("load_width", View(fmt::format("{:.1f}", std::clamp(load.value_or(0), 0.0, 100.0) / 100 *
@@ -161,6 +144,11 @@ std::string FindingTitles(const Document& document, const WiringNode& node) {
   return titles;
 }
 
+std::string RemarkText(const WiringNode& node) {
+  const std::string reserved = NodeReservedText(node);
+  return node.remark + (node.remark.empty() || reserved.empty() ? "" : "; ") + reserved;
+}
+
 Table WiringTable(const Document& document, const std::vector<std::size_t>& parents) {
   Table table{"The same wiring in words",
               {{"Device", false},
@@ -170,11 +158,12 @@ Table WiringTable(const Document& document, const std::vector<std::size_t>& pare
                {"Link", true},
                {"Asked of it", true},
                {"Share", true},
+               {"Streams and reserves", false},
                {"Findings", false}},
               {}};
   for (std::size_t row = 0; row < document.wiring.size(); ++row) {
     const WiringNode& node = document.wiring[row];
-    const std::optional<double> load = LoadPercent(node);
+    const std::optional<double> load = NodeUsedPercent(node);
     const bool found = !node.finding_ids.empty();
     table.rows.push_back(
         {{node.label},
@@ -182,9 +171,10 @@ Table WiringTable(const Document& document, const std::vector<std::size_t>& pare
          {node.path},
          {parents[row] == row ? std::string("the PC") : document.wiring[parents[row]].path},
          {SpeedText(node.speed_mbps)},
-         {LoadText(node)},
+         {NodeLoadText(node)},
          {load ? FormatPercent(*load) : std::string(),
           load.value_or(0) > 100 ? Mark::kStop : Mark::kNone},
+         {RemarkText(node)},
          {FindingTitles(document, node), WorstMark(document, node),
           found ? "#" + AnchorOf(node.finding_ids.front()) : std::string()}});
   }
@@ -214,6 +204,7 @@ View WiringView(const Document& document) {
   view.set("load_full", View(std::to_string(kLoadWidth)));
   view.set("node_count", View(Plural(static_cast<std::int64_t>(document.wiring.size()), "device")));
   view.set("table", ToView(WiringTable(document, parents)));
+  view.set("moves", MovesView(document));
   return view;
 }
 

@@ -116,6 +116,14 @@ std::vector<std::string> MethodLines(const Facts& facts) {
         "(bulk) or 41.0 MB/s (isochronous, 80 % of the microframe) at 480 Mb/s; four fifths of the "
         "rate after line code from 5 Gb/s up (common practice), below the 90 % that may be "
         "periodic.");
+    lines.emplace_back(
+        "USB time: a picture's bytes with a header of 12 bytes for each interval choose the "
+        "smallest "
+        "alternate setting that holds them, as the uvcvideo driver does; what the settings reserve "
+        "on one bus (a root port; all ports under EHCI) is held against 100 of 125 us at 480 Mb/s "
+        "and 112.5 us from 5 Gb/s up. More than that by the "
+        "standard's sum is refused, less by the kernel's stricter sum is granted, and between them "
+        "only trying tells.");
   }
   if (!facts.machine().live) {
     lines.push_back("The machine was read from a stored copy (" +

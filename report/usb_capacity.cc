@@ -49,9 +49,9 @@ double Payload128b132b(double bits_per_second) {
 
 }  // namespace
 
-std::optional<double> CodedBytesPerSecond(double speed_mbps) {
-  if (speed_mbps == 5000) {
-    return Payload8b10b(5e9);
+std::optional<double> CodedBytesPerSecond(double speed_mbps, int lanes) {
+  if (speed_mbps == 5000 || (speed_mbps == 10000 && lanes == 2)) {
+    return Payload8b10b(speed_mbps * 1e6);
   }
   if (speed_mbps == 10000 || speed_mbps == 20000) {
     return Payload128b132b(speed_mbps * 1e6);
@@ -59,7 +59,8 @@ std::optional<double> CodedBytesPerSecond(double speed_mbps) {
   return std::nullopt;
 }
 
-std::optional<double> LinkBytesPerSecond(double speed_mbps, probes::TransferType transfer) {
+std::optional<double> LinkBytesPerSecond(double speed_mbps, probes::TransferType transfer,
+                                         int lanes) {
   const bool isochronous = transfer == probes::TransferType::kIsochronous;
   if (speed_mbps == 12) {
     return (isochronous ? kFullSpeedIsochronousBytes : kFullSpeedBulkBytes) * kFramesPerSecond;
@@ -68,15 +69,16 @@ std::optional<double> LinkBytesPerSecond(double speed_mbps, probes::TransferType
     return (isochronous ? kHighSpeedPeriodicPackets * kHighSpeedPacketBytes : kHighSpeedBulkBytes) *
            kMicroframesPerSecond;
   }
-  const std::optional<double> coded = CodedBytesPerSecond(speed_mbps);
+  const std::optional<double> coded = CodedBytesPerSecond(speed_mbps, lanes);
   if (!coded) {
     return std::nullopt;
   }
   return *coded * std::min(kSuperSpeedPeriodicShare, kSuperSpeedPracticalShare);
 }
 
-std::optional<double> StreamBytesPerSecond(double speed_mbps, probes::TransferType transfer) {
-  const std::optional<double> link = LinkBytesPerSecond(speed_mbps, transfer);
+std::optional<double> StreamBytesPerSecond(double speed_mbps, probes::TransferType transfer,
+                                           int lanes) {
+  const std::optional<double> link = LinkBytesPerSecond(speed_mbps, transfer, lanes);
   if (!link || transfer != probes::TransferType::kIsochronous || speed_mbps < 480) {
     return link;
   }

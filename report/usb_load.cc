@@ -5,6 +5,7 @@
 #include "report/usb_load.h"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <map>
 #include <set>
@@ -12,15 +13,15 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/quantities.h"
 #include "report/usb_capacity.h"
+#include "report/usb_others.h"
 
 namespace report {
 namespace {
 
 // USB allows seven tiers; more than this is a malformed tree.
 constexpr int kDeepest = 12;
-constexpr int kVideoClass = 0x0e;
-constexpr int kVideoStreaming = 2;
 
 using Children = std::map<std::string, std::vector<const probes::UsbDevice*>>;
 
@@ -38,14 +39,24 @@ Children ByParent(const probes::UsbInventory& usb) {
   return children;
 }
 
-bool IsEhci(const probes::UsbController& controller) {
-  return controller.driver.known() && controller.driver->find("ehci") != std::string::npos;
+// Capacity for a load of both kinds: each takes its share of what it alone could have.
+std::optional<double> MixedCapacity(const UsbLink& link, const std::optional<double>& isochronous,
+                                    const std::optional<double>& bulk) {
+  if (!isochronous || !bulk) {
+    return std::nullopt;
+  }
+  const double bulk_bytes = link.bytes_per_second - link.isochronous_bytes_per_second;
+  if (link.isochronous_bytes_per_second <= 0 || bulk_bytes <= 0) {
+    return link.isochronous ? isochronous : bulk;
+  }
+  return link.bytes_per_second /
+         (link.isochronous_bytes_per_second / *isochronous + bulk_bytes / *bulk);
 }
 
 class Loader {
  public:
-  Loader(const probes::UsbInventory& usb, const SourceMatch& match)
-      : usb_(usb), match_(match), children_(ByParent(usb)) {}
+  Loader(const probes::UsbInventory& usb, const std::vector<UsbStream>& streams)
+      : usb_(usb), streams_(streams), children_(ByParent(usb)) {}
 
   std::vector<UsbLink> Load() {
     for (const probes::UsbController& controller : usb_.controllers) {
@@ -88,23 +99,10 @@ class Loader {
         Include(at, root);
       }
     }
-    SetControllerCapacity(links_[at], controller);
-  }
-
-  // A controller carries at least what one of its ports may carry: each root
-  // port has the whole bandwidth of a bus (drivers/usb/host/xhci.h). What its
-  // own uplink carries beyond that is not known here. EHCI has one bus for all ports.
-  void SetControllerCapacity(UsbLink& link, const probes::UsbController& controller) {
-    double fastest = 0;
-    for (const probes::UsbDevice& device : usb_.devices) {
-      const bool ours = std::find(controller.buses.begin(), controller.buses.end(), device.bus) !=
-                        controller.buses.end();
-      if (device.parent.empty() && ours) {
-        fastest = std::max(fastest, device.speed_mbps);
-      }
-    }
-    link.capacity_bytes_per_second = LinkBytesPerSecond(fastest, TransferOf(link));
-    link.lower_bound = !IsEhci(controller);
+    links_[at].capacity_bytes_per_second = MixedCapacity(
+        links_[at], ControllerBytesPerSecond(usb_, controller, probes::TransferType::kIsochronous),
+        ControllerBytesPerSecond(usb_, controller, probes::TransferType::kBulk));
+    links_[at].lower_bound = !OneBus(controller);
   }
 
   void AddBranch(const probes::UsbDevice& device, const probes::UsbController* controller,
@@ -117,11 +115,7 @@ class Loader {
     link.controller = controller;
     link.device = &device;
     link.depth = depth;
-    if (device.role == probes::UsbRole::kCapture) {
-      link.captures.push_back(&device);
-      link.bytes_per_second = match_.BytesPerSecond(device.path);
-      link.isochronous = CaptureTransfer(device) == probes::TransferType::kIsochronous;
-    }
+    AddOwn(link);
     links_.push_back(link);
     const auto below = children_.find(device.path);
     if (below != children_.end()) {
@@ -131,26 +125,58 @@ class Loader {
         Include(at, child_at);
       }
     }
-    SetLinkCapacity(links_[at]);
+    SetCapacity(links_[at]);
+    SetTime(links_[at]);
   }
 
-  void SetLinkCapacity(UsbLink& link) const {
-    if (link.RootHub()) {
-      // Not a cable: the ports of a root hub share a bus only under EHCI.
-      if (link.controller != nullptr && IsEhci(*link.controller)) {
-        link.capacity_bytes_per_second =
-            LinkBytesPerSecond(link.device->speed_mbps, TransferOf(link));
-      }
+  void AddOwn(UsbLink& link) const {
+    if (link.device->role != probes::UsbRole::kCapture) {
       return;
     }
-    const bool one_stream = link.device->role == probes::UsbRole::kCapture;
-    link.capacity_bytes_per_second =
-        one_stream ? StreamBytesPerSecond(link.device->speed_mbps, TransferOf(link))
-                   : LinkBytesPerSecond(link.device->speed_mbps, TransferOf(link));
+    link.captures.push_back(link.device);
+    link.isochronous = CaptureTransfer(*link.device) == probes::TransferType::kIsochronous;
+    const UsbStream* stream = StreamOf(*link.device);
+    if (stream != nullptr && stream->counted) {
+      link.bytes_per_second = stream->shown.bytes_per_second;
+      link.isochronous_bytes_per_second = link.isochronous ? link.bytes_per_second : 0;
+    }
   }
 
-  static probes::TransferType TransferOf(const UsbLink& link) {
-    return link.isochronous ? probes::TransferType::kIsochronous : probes::TransferType::kBulk;
+  const UsbStream* StreamOf(const probes::UsbDevice& device) const {
+    const auto found = std::find_if(streams_.begin(), streams_.end(),
+                                    [&](const auto& one) { return one.device == &device; });
+    return found == streams_.end() ? nullptr : &*found;
+  }
+
+  void SetCapacity(UsbLink& link) const {
+    const double speed = link.device->speed_mbps;
+    const int lanes = LanesOf(*link.device);
+    // Not a cable: the ports of a root hub share a bus only under EHCI.
+    if (link.RootHub() && link.Scheduler() != UsbScheduler::kEhci) {
+      return;
+    }
+    const UsbStream* own = StreamOf(*link.device);
+    link.capacity_bytes_per_second =
+        own != nullptr
+            ? OwnLinkBytesPerSecond(*own, speed, lanes)
+            : MixedCapacity(link,
+                            LinkBytesPerSecond(speed, probes::TransferType::kIsochronous, lanes),
+                            LinkBytesPerSecond(speed, probes::TransferType::kBulk, lanes));
+  }
+
+  // Time is divided on every cable, and on a root hub whose ports share one bus.
+  void SetTime(UsbLink& link) const {
+    if (link.RootHub() && link.Scheduler() != UsbScheduler::kEhci) {
+      return;
+    }
+    const double speed = link.device->speed_mbps;
+    link.reservable_us = ReservableUs(speed);
+    for (const probes::UsbDevice* capture : link.captures) {
+      const UsbStream* stream = StreamOf(*capture);
+      if (stream != nullptr && stream->counted) {
+        link.reserved += stream->TimeOn(speed, link.Scheduler(), LanesOf(*link.device));
+      }
+    }
   }
 
   // Adds the load of the branch at `child` to its parent at `at`.
@@ -159,13 +185,14 @@ class Loader {
       return;
     }
     links_[at].bytes_per_second += links_[child].bytes_per_second;
+    links_[at].isochronous_bytes_per_second += links_[child].isochronous_bytes_per_second;
     links_[at].isochronous = links_[at].isochronous || links_[child].isochronous;
     links_[at].captures.insert(links_[at].captures.end(), links_[child].captures.begin(),
                                links_[child].captures.end());
   }
 
   const probes::UsbInventory& usb_;
-  const SourceMatch& match_;
+  const std::vector<UsbStream>& streams_;
   Children children_;
   std::set<std::string> seen_;
   std::vector<UsbLink> links_;
@@ -180,8 +207,26 @@ std::string UsbLink::Path() const {
   return controller != nullptr ? controller->address : std::string();
 }
 
-std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb, const SourceMatch& match) {
-  return Loader(usb, match).Load();
+UsbScheduler UsbLink::Scheduler() const {
+  return controller != nullptr && OneBus(*controller) ? UsbScheduler::kEhci : UsbScheduler::kXhci;
+}
+
+std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
+                                  const std::vector<UsbStream>& streams) {
+  std::vector<UsbLink> links = Loader(usb, streams).Load();
+  AddOtherPeriodic(links);
+  return links;
+}
+
+std::optional<double> UsedPercent(const UsbLink& link) {
+  std::optional<double> used;
+  if (link.capacity_bytes_per_second.value_or(0) > 0) {
+    used = link.bytes_per_second / *link.capacity_bytes_per_second * 100;
+  }
+  if (link.reservable_us && link.reserved.most_us > *link.reservable_us) {
+    used = std::max(used.value_or(0), link.reserved.most_us / *link.reservable_us * 100);
+  }
+  return used;
 }
 
 std::string DeviceLabel(const probes::UsbDevice& device) {
@@ -190,6 +235,39 @@ std::string DeviceLabel(const probes::UsbDevice& device) {
     name = fmt::format("device {:04x}:{:04x}", device.vendor_id, device.product_id);
   }
   return fmt::format("{} ({})", name, base::Printable(device.path, 40));
+}
+
+double ReservedUs(const std::vector<UsbLink>& links, const UsbStream& stream) {
+  const UsbLink* link = FindLink(links, stream.device->path);
+  if (link == nullptr || link->device == nullptr) {
+    return 0;
+  }
+  return stream.TimeOn(link->device->speed_mbps, link->Scheduler(), LanesOf(*link->device)).most_us;
+}
+
+std::string LinkFigures(const UsbLink& link) {
+  if (link.device == nullptr) {
+    return {};
+  }
+  const double speed = link.device->speed_mbps;
+  const int lanes = LanesOf(*link.device);
+  std::string text = FormatLinkSpeed(speed) + " on the wire";
+  if (const auto coded = CodedBytesPerSecond(speed, lanes)) {
+    const bool old_code = speed == 5000 || (lanes == 2 && speed == 10000);
+    text += fmt::format(", {} after {}", base::FormatBytesPerSecond(*coded),
+                        old_code ? "8b/10b" : "128b/132b");
+  }
+  const auto usable = LinkBytesPerSecond(
+      speed, link.isochronous ? probes::TransferType::kIsochronous : probes::TransferType::kBulk,
+      lanes);
+  if (usable) {
+    text += fmt::format(", {} usable", base::FormatBytesPerSecond(*usable));
+  }
+  if (link.isochronous && link.reservable_us) {
+    text += fmt::format("; {} % of each {} may be reserved", speed == 480 ? 80 : 90,
+                        speed < 480 ? "frame" : "microframe");
+  }
+  return text;
 }
 
 const UsbLink* FindLink(const std::vector<UsbLink>& links, const std::string& path) {
@@ -217,23 +295,52 @@ bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::s
   return false;
 }
 
-probes::TransferType CaptureTransfer(const probes::UsbDevice& device) {
-  // uvcvideo streams isochronously when the streaming interface has such an
-  // endpoint in some alternate setting, and by bulk otherwise (uvc_video.c).
-  // With no descriptors read, the lower isochronous ceiling is taken.
-  bool bulk = false;
-  for (const probes::UsbInterface& interface : device.interfaces) {
-    if (interface.interface_class != kVideoClass || interface.subclass != kVideoStreaming) {
-      continue;
-    }
-    for (const probes::UsbEndpoint& endpoint : interface.endpoints) {
-      if (endpoint.type == probes::TransferType::kIsochronous) {
-        return probes::TransferType::kIsochronous;
-      }
-      bulk = bulk || endpoint.type == probes::TransferType::kBulk;
+bool OneBus(const probes::UsbController& controller) {
+  constexpr std::array kDrivers = {"ehci", "ohci", "uhci"};
+  return controller.driver.known() &&
+         std::any_of(kDrivers.begin(), kDrivers.end(), [&](const char* driver) {
+           return controller.driver->find(driver) != std::string::npos;
+         });
+}
+
+int LanesOf(const probes::UsbDevice& device) {
+  return device.lanes.known() && *device.lanes == 2 ? 2 : 1;
+}
+
+// A controller carries at least what one of its ports may carry: each root port has the whole
+// bandwidth of a bus (drivers/usb/host/xhci.h). What its own uplink carries beyond that is not
+// known here. EHCI has one bus for all ports.
+std::optional<double> ControllerBytesPerSecond(const probes::UsbInventory& usb,
+                                               const probes::UsbController& controller,
+                                               probes::TransferType transfer) {
+  double fastest = 0;
+  for (const probes::UsbDevice& device : usb.devices) {
+    const bool ours = std::find(controller.buses.begin(), controller.buses.end(), device.bus) !=
+                      controller.buses.end();
+    if (device.parent.empty() && ours) {
+      fastest = std::max(fastest, device.speed_mbps);
     }
   }
-  return bulk ? probes::TransferType::kBulk : probes::TransferType::kIsochronous;
+  return LinkBytesPerSecond(fastest, transfer);
+}
+
+std::optional<double> OwnLinkBytesPerSecond(const UsbStream& stream, double speed_mbps, int lanes) {
+  const std::optional<double> link = StreamBytesPerSecond(speed_mbps, stream.shown.transfer, lanes);
+  if (!link || stream.setting_bytes_per_second <= 0) {
+    return link;
+  }
+  return std::min(*link, stream.setting_bytes_per_second);
+}
+
+std::string LinkLabel(const UsbLink& link) {
+  if (link.device == nullptr) {
+    return "USB controller " + base::Printable(link.Path(), 40);
+  }
+  if (link.RootHub()) {
+    return "USB bus " + base::Printable(link.Path(), 40);
+  }
+  const bool hub = link.device->role == probes::UsbRole::kHub;
+  return (hub ? "USB hub " : "USB device ") + DeviceLabel(*link.device);
 }
 
 }  // namespace report

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "probes/data/usb.h"
-#include "report/source_match.h"
+#include "report/usb_stream.h"
 
 namespace report {
 
@@ -20,27 +20,60 @@ struct UsbLink {
   const probes::UsbDevice* device = nullptr;          // null: the controller itself
   int depth = 0;                                      // 0 = controller
   double bytes_per_second = 0;                        // of the matched captures at and below
+  double isochronous_bytes_per_second = 0;            // of these, by isochronous transfers
   std::optional<double> capacity_bytes_per_second;    // usable for them; nothing: not known
   bool lower_bound = false;                           // a capacity that is at least this
   bool isochronous = false;                           // some capture below reserves bandwidth
   std::vector<const probes::UsbDevice*> captures;     // at and below
+  // Time held on this link by the matched captures at and below; none on a
+  // controller, and on a root hub only where all ports share one bus (EHCI).
+  BusTime reserved;
+  BusTime others;                       // that audio streams may hold beside them
+  std::optional<double> reservable_us;  // nothing: time is not divided here, or not known
 
   std::string Path() const;
   bool RootHub() const { return device != nullptr && device->parent.empty(); }
+  UsbScheduler Scheduler() const;
 };
 
 /// Depth first: each controller, its root hubs, what hangs below them.
-std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb, const SourceMatch& match);
+std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
+                                  const std::vector<UsbStream>& streams);
+
+/// Share in use, percent: of the bytes that the link carries, or of the time
+/// that may be reserved where that is more than all of it (less than all of it
+/// harms nobody); nothing where no capacity is known.
+std::optional<double> UsedPercent(const UsbLink& link);
 
 /// "Vendor Product (2-1.4)", safe to show.
 std::string DeviceLabel(const probes::UsbDevice& device);
+/// "USB hub NAME (2-1)", "USB controller 0000:00:14.0": the link as rows and findings name it.
+std::string LinkLabel(const UsbLink& link);
+
+/// Microseconds that a stream holds on its own link, whether it is counted or not.
+double ReservedUs(const std::vector<UsbLink>& links, const UsbStream& stream);
+
+/// "5 Gb/s on the wire, 500 MB/s after 8b/10b, 400 MB/s usable; 90 % of each microframe may be
+/// reserved": how the capacity of a link comes about.
+std::string LinkFigures(const UsbLink& link);
 
 const UsbLink* FindLink(const std::vector<UsbLink>& links, const std::string& path);
 /// The controller of a device path, or null.
 const UsbLink* ControllerOf(const std::vector<UsbLink>& links, const std::string& device_path);
 /// Whether `path` hangs at or below `ancestor`.
 bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::string& ancestor);
-/// How the pictures of a capture device travel.
-probes::TransferType CaptureTransfer(const probes::UsbDevice& device);
+
+/// EHCI and the older controllers: all ports of the root hub share one bus.
+bool OneBus(const probes::UsbController& controller);
+/// Lanes of a device's link; 1 where that is not known.
+int LanesOf(const probes::UsbDevice& device);
+/// Bytes/s that a controller carries at least: what its fastest port may, for
+/// captures of that transfer type; nothing for unknown speeds.
+std::optional<double> ControllerBytesPerSecond(const probes::UsbInventory& usb,
+                                               const probes::UsbController& controller,
+                                               probes::TransferType transfer);
+/// Bytes/s of pictures that a capture's own link and its alternate settings hold.
+std::optional<double> OwnLinkBytesPerSecond(const UsbStream& stream, double speed_mbps,
+                                            int lanes = 1);
 
 }  // namespace report

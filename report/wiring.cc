@@ -8,6 +8,8 @@
 #include <cctype>
 #include <cstddef>
 
+#include <fmt/format.h>
+
 #include "base/text.h"
 
 namespace report {
@@ -49,6 +51,35 @@ std::string LabelOf(const UsbLink& link) {
   return base::Printable(label);
 }
 
+// What a capture streams; what audio may hold beside captures.
+std::string RemarkOf(const UsbLink& link, const std::vector<UsbStream>& streams) {
+  if (link.device == nullptr) {
+    return {};
+  }
+  const auto stream = std::find_if(streams.begin(), streams.end(),
+                                   [&](const auto& one) { return one.device == link.device; });
+  if (stream != streams.end()) {
+    return StreamText(stream->shown, link.device->speed_mbps);
+  }
+  if (!link.captures.empty() && link.others.most_us > 0) {
+    return fmt::format("audio beside the pictures may reserve {:.3g} us", link.others.most_us);
+  }
+  return {};
+}
+
+void AddLoad(const UsbLink& link, WiringNode& node) {
+  if (link.captures.empty()) {
+    return;
+  }
+  node.demand_bytes_per_second = link.bytes_per_second;
+  node.capacity_bytes_per_second = link.capacity_bytes_per_second;
+  node.used_percent = UsedPercent(link);
+  if (link.reservable_us && link.isochronous) {
+    node.reserved_us = link.reserved.most_us;
+    node.reservable_us = link.reservable_us;
+  }
+}
+
 bool InsidePath(char c) {
   return std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '-' || c == '.' || c == ':';
 }
@@ -64,6 +95,32 @@ bool GoesOn(const std::string& text, std::size_t at) {
 
 }  // namespace
 
+std::optional<double> NodeUsedPercent(const WiringNode& node) {
+  if (node.used_percent || !node.demand_bytes_per_second ||
+      node.capacity_bytes_per_second.value_or(0) <= 0) {
+    return node.used_percent;
+  }
+  return *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
+}
+
+std::string NodeLoadText(const WiringNode& node) {
+  if (!node.demand_bytes_per_second) {
+    return "";
+  }
+  std::string text = base::FormatBytesPerSecond(*node.demand_bytes_per_second);
+  if (node.capacity_bytes_per_second) {
+    text += " of " + base::FormatBytesPerSecond(*node.capacity_bytes_per_second);
+  }
+  return text;
+}
+
+std::string NodeReservedText(const WiringNode& node) {
+  if (node.reserved_us.value_or(0) <= 0 || !node.reservable_us) {
+    return "";
+  }
+  return fmt::format("{:.3g} of {:.4g} us reserved", *node.reserved_us, *node.reservable_us);
+}
+
 bool NamesPath(const std::string& text, const std::string& path) {
   if (path.empty()) {
     return false;
@@ -78,6 +135,7 @@ bool NamesPath(const std::string& text, const std::string& path) {
 }
 
 std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
+                                    const std::vector<UsbStream>& streams,
                                     const std::vector<Finding>& findings) {
   std::vector<WiringNode> nodes;
   for (const UsbLink& link : links) {
@@ -87,10 +145,8 @@ std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
     node.kind = KindOf(link);
     node.depth = link.depth;
     node.speed_mbps = link.device != nullptr ? link.device->speed_mbps : 0;
-    if (!link.captures.empty()) {
-      node.demand_bytes_per_second = link.bytes_per_second;
-      node.capacity_bytes_per_second = link.capacity_bytes_per_second;
-    }
+    AddLoad(link, node);
+    node.remark = RemarkOf(link, streams);
     for (const Finding& finding : findings) {
       const bool named = NamesPath(finding.title, node.path) ||
                          std::any_of(finding.evidence.begin(), finding.evidence.end(),

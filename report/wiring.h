@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,7 +16,15 @@ namespace report {
 /// Depth first, as the links are. A node carries the ids of the findings
 /// whose title or evidence names its path.
 std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
+                                    const std::vector<UsbStream>& streams,
                                     const std::vector<Finding>& findings);
+
+/// Share in use of a node, percent; nothing where no load or no capacity is known.
+std::optional<double> NodeUsedPercent(const WiringNode& node);
+/// "249 MB/s of 400 MB/s"; empty where nothing is asked for.
+std::string NodeLoadText(const WiringNode& node);
+/// "37.9 of 112.5 us reserved"; empty where no time is.
+std::string NodeReservedText(const WiringNode& node);
 
 /// Whether `text` names `path` as a whole ("2-1" is not in "2-1.4").
 bool NamesPath(const std::string& text, const std::string& path);

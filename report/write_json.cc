@@ -65,6 +65,8 @@ std::string WriteJson(const Document& document) {
   json["demand"] = ToJson(stored::DemandRows(evidence.demand));
   json["demand_detail"] = ToJson(evidence.demand);
   json["wiring"] = ToJson(document.wiring);
+  json["streams"] = ToJson(document.streams);
+  json["move_plan"] = ToJson(document.move_plan);  // null: nothing to move
   json["causes"] = ToJson(document.causes);
   json["steps"] = ToJson(document.steps);
   json["proof"] = ToJson(document.proof);

@@ -184,6 +184,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   PutHeadroom(page, document);
   PutBallast(page, document);
   PutFindings(page, document.findings);
+  PutWiring(page, document);
   PutRehearsal(page, document);
   PutRoom(page, document);
   PutCablesAndControl(page, document.evidence.profile, CableSpeeds(document.evidence));

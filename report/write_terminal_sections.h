@@ -22,6 +22,8 @@ void PutBallast(TerminalPage& page, const Document& document);
 /// Where the figures come from, in a line or two.
 void PutBasis(TerminalPage& page, const Document& document);
 void PutFindings(TerminalPage& page, const std::vector<Finding>& findings);
+/// The links that captures load, what to move where, and the links after it.
+void PutWiring(TerminalPage& page, const Document& document);
 /// The account of every output, where frames were lost, what may be lost.
 void PutRehearsal(TerminalPage& page, const Document& document);
 /// Parts of the rehearsal: causes of drops, lasting steps, what the run proves.

@@ -21,6 +21,7 @@
 #include "report/rules/unattended.h"
 #include "report/rules/usb_devices.h"
 #include "report/rules/usb_sharing.h"
+#include "report/rules/usb_time.h"
 
 namespace report::rules {
 namespace {
@@ -29,29 +30,77 @@ using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
 
 // What was seen to go wrong first, then what will, then what may.
 constexpr std::array kRules = std::to_array<Rule>({
-    DroppedFrames,      CausesOfDrops,       SpeedStepped,
-    RehearsalCutShort,  OutputFailed,        EncoderMissing,
-    LinkOversubscribed, SpaceTooShort,       FileSizeLimit,
-    FolderNotWritable,  CaptureMissing,      ModeNotOffered,
-    EhciRefusesStreams, SharedHub,           SharedController,
-    SlowerThanItCould,  BulkNeighbour,       HubPower,
-    Autosuspend,        UnreadDescriptors,   PcieSharedUplink,
-    PcieLinkReduced,    PciePortNarrow,      PcieChipset,
-    PcieLinkSleep,      CableTooSlow,        CableLength,
-    ControlLength,      ControlSpeed,        LateFrames,
-    CpuThrottled,       QuotaThrottled,      OthersBusy,
-    HostSteal,          RunningOnBattery,    PowerSavingGovernor,
-    PowerSavingProfile, PowerSavingTuning,   SleepWhenIdle,
-    SleepOnLid,         WorkTimers,          PcieSaving,
-    BoostState,         DeepIdleStates,      DiskNotSteady,
-    DiskSteppedDown,    DiskOnUsb,           DiskRotates,
-    DiskShared,         SwapOnRecordingDisk, EncoderRefused,
-    LevelUncommon,      UplinkUnmeasured,    NetworkTooSlow,
-    HalfDuplex,         WirelessLink,        NoRoute,
-    NetworkErrors,      TooFewDisplays,      DisplayModeSmall,
-    SwapInUse,          MemoryOffPrediction, ClockNotSynchronised,
-    TwoClockKeepers,    SleepAllowed,        RatesDiffer,
-    ControlChainBreak,  VirtualMachine,      FileScanners,
+    DroppedFrames,
+    CausesOfDrops,
+    SpeedStepped,
+    RehearsalCutShort,
+    OutputFailed,
+    EncoderMissing,
+    LinkOversubscribed,
+    SpaceTooShort,
+    FileSizeLimit,
+    FolderNotWritable,
+    CaptureMissing,
+    ModeNotOffered,
+    BusRefusesStreams,
+    SettingTooSmall,
+    SharedHub,
+    SharedController,
+    SlowerThanItCould,
+    BulkNeighbour,
+    TranslatorFull,
+    HubPower,
+    Autosuspend,
+    UnreadDescriptors,
+    PcieSharedUplink,
+    PcieLinkReduced,
+    PciePortNarrow,
+    PcieChipset,
+    PcieLinkSleep,
+    CableTooSlow,
+    CableLength,
+    ControlLength,
+    ControlSpeed,
+    LateFrames,
+    CpuThrottled,
+    QuotaThrottled,
+    OthersBusy,
+    HostSteal,
+    RunningOnBattery,
+    PowerSavingGovernor,
+    PowerSavingProfile,
+    PowerSavingTuning,
+    SleepWhenIdle,
+    SleepOnLid,
+    WorkTimers,
+    PcieSaving,
+    BoostState,
+    DeepIdleStates,
+    DiskNotSteady,
+    DiskSteppedDown,
+    DiskOnUsb,
+    DiskRotates,
+    DiskShared,
+    SwapOnRecordingDisk,
+    EncoderRefused,
+    LevelUncommon,
+    UplinkUnmeasured,
+    NetworkTooSlow,
+    HalfDuplex,
+    WirelessLink,
+    NoRoute,
+    NetworkErrors,
+    TooFewDisplays,
+    DisplayModeSmall,
+    SwapInUse,
+    MemoryOffPrediction,
+    ClockNotSynchronised,
+    TwoClockKeepers,
+    SleepAllowed,
+    RatesDiffer,
+    ControlChainBreak,
+    VirtualMachine,
+    FileScanners,
     ProbesFailed,
 });
 
@@ -72,6 +121,15 @@ std::vector<Finding> AllFindings(const RuleInput& input) {
   std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
     return static_cast<int>(a.severity) < static_cast<int>(b.severity);
   });
+  return findings;
+}
+
+std::vector<Finding> LinkFindings(const RuleInput& input) {
+  std::vector<Finding> findings;
+  for (const Rule rule : {LinkOversubscribed, BusRefusesStreams, SettingTooSmall, SharedHub,
+                          SharedController, SlowerThanItCould, BulkNeighbour, TranslatorFull}) {
+    rule(input, findings);
+  }
   return findings;
 }
 

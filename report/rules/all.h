@@ -25,4 +25,7 @@ Finding NewFinding(std::string id, Severity severity);
 /// Every rule once, sorted stop, warn, note; within one severity in table order.
 std::vector<Finding> AllFindings(const RuleInput& input);
 
+/// Those on USB links alone, that other ports may mend; not sorted.
+std::vector<Finding> LinkFindings(const RuleInput& input);
+
 }  // namespace report::rules

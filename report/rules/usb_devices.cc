@@ -12,10 +12,9 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/ehci_booking.h"
 #include "report/figures.h"
 #include "report/quantities.h"
-#include "report/usb_capacity.h"
+#include "report/usb_booking.h"
 
 namespace report::rules {
 namespace {
@@ -76,24 +75,6 @@ void ModeNotOffered(const RuleInput& input, std::vector<Finding>& findings) {
   }
 }
 
-void EhciRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
-  for (EhciBooking& booking : BookEhciBuses(input.facts.links, input.facts.usb)) {
-    if (booking.microseconds <= kEhciPeriodicMicroseconds) {
-      continue;
-    }
-    Finding finding = NewFinding("usb-ehci-refuses", Severity::kStop);
-    finding.title = fmt::format(
-        "USB bus {} refuses the last camera: {} us of every microframe are asked and {} may be "
-        "booked",
-        base::Printable(booking.bus, 20), booking.microseconds, kEhciPeriodicMicroseconds);
-    finding.evidence = std::move(booking.lines);
-    finding.evidence.emplace_back(
-        "the system says \"No space left on device\" then, which is not about a disk");
-    finding.action = "Move a camera to another controller, or lower its raster or rate.";
-    findings.push_back(finding);
-  }
-}
-
 void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings) {
   for (const UsbLink& link : input.facts.links) {
     const probes::UsbDevice* device = link.device;
@@ -108,6 +89,7 @@ void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(
         fmt::format("port {}, asked for {}", base::Printable(device->path, 40),
                     base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
+    finding.evidence.push_back(LinkFigures(link));
     finding.action =
         "Use a faster port and a short cable made for that speed, plug it in firmly, and leave out "
         "extensions and slower hubs.";

@@ -14,8 +14,6 @@ namespace report::rules {
 void CaptureMissing(const RuleInput& input, std::vector<Finding>& findings);
 /// usb-mode-not-offered: a device that lists modes, and none is the one asked.
 void ModeNotOffered(const RuleInput& input, std::vector<Finding>& findings);
-/// usb-ehci-refuses: reservations on an EHCI bus beyond its 100 us (ENOSPC).
-void EhciRefusesStreams(const RuleInput& input, std::vector<Finding>& findings);
 /// usb-slower-than-it-could: a capture negotiated below its best speed.
 void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings);
 /// usb-hub-power: a bus-powered hub that feeds more than its port gives.

@@ -114,11 +114,42 @@ bool RecordsTo(const RuleInput& input, const std::string& device_path) {
 
 }  // namespace
 
+namespace {
+
+const UsbLink* LinkOfRow(const RuleInput& input, const Headroom& row) {
+  const auto found = std::find_if(input.facts.links.begin(), input.facts.links.end(),
+                                  [&](const UsbLink& link) { return LinkLabel(link) == row.item; });
+  return row.resource != "usb" || found == input.facts.links.end() ? nullptr : &*found;
+}
+
+// That rule says more of it.
+bool ToldBySetting(const RuleInput& input, const UsbLink* link) {
+  return link != nullptr &&
+         std::any_of(input.facts.streams.begin(), input.facts.streams.end(), [&](const auto& one) {
+           return one.device == link->device && one.shown.setting_too_small;
+         });
+}
+
+void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding) {
+  if (link.device != nullptr) {
+    const std::string& hub = link.device->physical_hub;
+    finding.evidence.push_back(fmt::format(
+        "{}{}: {}", base::Printable(link.Path(), 40),
+        hub.empty() ? "" : " (physical hub " + base::Printable(hub, 80) + ")", LinkFigures(link)));
+  }
+  if (link.captures.size() > 1) {
+    AddCaptureLines(input, link.captures, finding.evidence);
+  }
+}
+
+}  // namespace
+
 void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) {
   for (const Headroom& row : input.headroom) {
     // Time reserved on a bus has a rule of its own.
     const bool link = (row.resource == "usb" && row.unit == "bytes/s") || row.resource == "pcie";
-    if (!link || !OverCapacity(row)) {
+    const UsbLink* of_row = LinkOfRow(input, row);
+    if (!link || !OverCapacity(row) || ToldBySetting(input, of_row)) {
       continue;
     }
     Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);
@@ -126,6 +157,9 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
         fmt::format("{} must carry {} and can carry {}", row.item,
                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
+    if (of_row != nullptr) {
+      AddLinkLines(input, *of_row, finding);
+    }
     if (row.resource == "pcie") {
       finding.id = "pcie-link-oversubscribed";
       finding.action = "Move the card to a slot with more lanes or a newer generation.";
@@ -156,6 +190,7 @@ void SharedHub(const RuleInput& input, std::vector<Finding>& findings) {
                                              half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
                                              base::Printable(half->Path(), 40),
                                              base::Printable(name, 80), LoadText(*half)));
+      finding.evidence.push_back(LinkFigures(*half));
     }
     AddCaptureLines(input, hub.captures, finding.evidence);
     finding.action =

@@ -200,17 +200,25 @@ probes::UsbDevice Capture(const std::string& path, const std::string& parent, in
   device.power_control = std::string("on");
   device.role = probes::UsbRole::kCapture;
   device.product = "Invented capture " + path;
-  probes::UsbEndpoint endpoint;
-  endpoint.address = 0x81;
-  endpoint.type = probes::TransferType::kIsochronous;
-  endpoint.bytes_per_interval = speed_mbps >= 5000 ? 49152 : 3072;
-  probes::UsbInterface streaming;
-  streaming.number = 1;
-  streaming.alternate = 1;
-  streaming.interface_class = 0x0e;
-  streaming.subclass = 2;
-  streaming.endpoints.push_back(endpoint);
-  device.interfaces.push_back(streaming);
+  // Settings as devices have them: some that hold little, and one that holds most.
+  const std::vector<int> settings = speed_mbps >= 5000
+                                        ? std::vector<int>{8192, 16384, 24576, 32768, 49152}
+                                        : std::vector<int>{3072};
+  for (const int bytes : settings) {
+    probes::UsbEndpoint endpoint;
+    endpoint.address = 0x81;
+    endpoint.type = probes::TransferType::kIsochronous;
+    endpoint.max_packet_bytes = 1024;
+    endpoint.interval = 1;
+    endpoint.bytes_per_interval = bytes;
+    probes::UsbInterface streaming;
+    streaming.number = 1;
+    streaming.alternate = static_cast<int>(device.interfaces.size()) + 1;
+    streaming.interface_class = 0x0e;
+    streaming.subclass = 2;
+    streaming.endpoints.push_back(endpoint);
+    device.interfaces.push_back(streaming);
+  }
   device.modes.push_back({.pixel_format = "yuyv422",
                           .width = 1280,
                           .height = 720,

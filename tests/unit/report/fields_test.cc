@@ -66,9 +66,10 @@ using MoreStoredStructs = testing::Types<
     probes::ClockKeeper, probes::CpuIdleState, probes::NetworkRoute, probes::ResolvedHost,
     probes::PciInventory, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
     profiles::SourceDemand, profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
-    WiringNode, bench::ContentionPoint, bench::Contention, bench::HardwareEncode, bench::SearchRun,
-    bench::CapacitySearch, bench::BallastStep, bench::BallastRun, BallastFigure, ResourceShare,
-    SourceRoom, Capacity, DropCause, SpeedStep, DropProof>;
+    WiringNode, CaptureStream, Move, MovePlan, bench::ContentionPoint, bench::Contention,
+    bench::HardwareEncode, bench::SearchRun, bench::CapacitySearch, bench::BallastStep,
+    bench::BallastRun, BallastFigure, ResourceShare, SourceRoom, Capacity, DropCause, SpeedStep,
+    DropProof>;
 
 TYPED_TEST_SUITE(StoredStruct, StoredStructs);
 TYPED_TEST(StoredStruct, NamesEveryMember) {

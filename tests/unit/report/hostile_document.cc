@@ -188,6 +188,25 @@ void FillCapacity(Filler& filler, Capacity& capacity) {
   }
 }
 
+void FillMoves(Filler& filler, Document& document) {
+  for (CaptureStream& stream : document.streams) {
+    filler.Fill(stream.path, stream.source, stream.mode);
+  }
+  if (!document.move_plan) {
+    return;
+  }
+  MovePlan& plan = *document.move_plan;
+  filler.Fill(plan.worst_before, plan.worst_after);
+  filler.FillAll(plan.why);
+  filler.FillAll(plan.mends);
+  for (Move& move : plan.moves) {
+    filler.Fill(move.device, move.source, move.text);
+  }
+  for (WiringNode& node : plan.wiring) {
+    filler.Fill(node.label, node.remark);
+  }
+}
+
 void FillAssessment(Filler& filler, Document& document) {
   filler.Fill(document.headline);
   for (auto* lines : {&document.reasons, &document.method, &document.cautions}) {
@@ -204,9 +223,10 @@ void FillAssessment(Filler& filler, Document& document) {
     FillCapacity(filler, *document.capacity);
   }
   for (WiringNode& node : document.wiring) {
-    filler.Fill(node.path, node.label, node.kind);
+    filler.Fill(node.path, node.label, node.kind, node.remark);
     filler.FillAll(node.finding_ids);
   }
+  FillMoves(filler, document);
 }
 
 }  // namespace

@@ -81,6 +81,31 @@ void TwoPortsOfOneController(Evidence& evidence, double bytes_per_second) {
   }
 }
 
+void BehindOneHubAsking(Evidence& evidence, double bytes_per_second) {
+  PutBehindOneHub(evidence, 2);
+  for (auto& source : evidence.demand.sources) {
+    source.bytes_per_second = bytes_per_second;
+  }
+}
+
+void TwoAudioInterfacesBehindAHub(Evidence& evidence, int hub_protocol) {
+  auto& devices = evidence.inventory.usb.devices;
+  devices.push_back(Hub("1-2", "usb1", 1, 480));
+  devices.back().port = 2;
+  devices.back().protocol = hub_protocol;
+  for (int port = 1; port <= 2; ++port) {
+    probes::UsbDevice audio = Capture("1-2." + std::to_string(port), "1-2", 1, 12);
+    audio.port = port;
+    audio.role = probes::UsbRole::kAudio;
+    audio.modes.clear();
+    audio.interfaces.resize(1);
+    audio.interfaces[0].interface_class = 1;
+    audio.interfaces[0].endpoints[0].max_packet_bytes = 1023;
+    audio.interfaces[0].endpoints[0].bytes_per_interval = 1023;
+    devices.push_back(audio);
+  }
+}
+
 const std::vector<RuleCase> kUsbCases = {
     // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
     // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
@@ -136,6 +161,25 @@ const std::vector<RuleCase> kUsbCases = {
      [](Evidence& e) { OneEhciBus(e, 5, 1024); },
      [](Evidence& e) { OneEhciBus(e, 4, 1024); },
      {"105 us", "No space left on device"}},
+    // Linux xhci.h: 112.5 us of a SuperSpeed microframe; two intervals of 32768 bytes at 500 MB/s
+    // take 131 us of it, two of 16384 less than 76 us.
+    {"usb-no-bandwidth",
+     Severity::kStop,
+     [](Evidence& e) { BehindOneHubAsking(e, 200e6); },
+     [](Evidence& e) { BehindOneHubAsking(e, 124.416e6); },
+     {"usb2-port1", "131.1 us", "112.5", "32768 bytes", "hub at 2-1", "No space left on device"}},
+    // Its largest setting holds 49152 bytes each microframe with 12 of header: 393.1 MB/s.
+    {"usb-setting-too-small",
+     Severity::kStop,
+     [](Evidence& e) { e.demand.sources[0].bytes_per_second = 394e6; },
+     [](Evidence& e) { e.demand.sources[0].bytes_per_second = 393e6; },
+     {"2-1", "49262 bytes", "49152"}},
+    // Linux hcd.c: 806 us for 1023 bytes at full speed, of 900 us that a translator may hold.
+    {"usb-translator-full",
+     Severity::kWarn,
+     [](Evidence& e) { TwoAudioInterfacesBehindAHub(e, 1); },
+     [](Evidence& e) { TwoAudioInterfacesBehindAHub(e, 2); },
+     {"1-2", "1612 us", "900", "one translator for all ports", "hub at 1-2"}},
     {"usb-slower-than-it-could",
      Severity::kWarn,
      [](Evidence& e) { DeviceAt(e, "2-1").best_speed_mbps = 10000.0; },

@@ -241,6 +241,31 @@ std::vector<WiringNode> SampleWiring() {
           {"2-1.4", "Small disk", "storage", 3, 5000, {}, {}, {}}};
 }
 
+// The hub's second camera on a port of its own.
+MovePlan SampleMoves() {
+  MovePlan plan;
+  plan.moves = {{"2-1.2", "Capture Two", "Stage left", "2-1-port2", "usb2-port3", "2-3",
+                 "Take the plug of Capture Two (2-1.2), source \"Stage left\", out of port 2 of "
+                 "hub Desk hub (2-1) and put it into port 3 of the PC's USB controller "
+                 "(0000:00:14.0). The system calls them 2-1-port2 and usb2-port3."}};
+  plan.percent_before = 46.6;
+  plan.percent_after = 23.3;
+  plan.worst_before = "USB hub Desk hub (2-1)";
+  plan.worst_after = "USB device Capture One (2-1.1)";
+  plan.devices = 3;
+  plan.free_ports = 4;
+  plan.why = {
+      "Of all ways to put the capture devices on the sockets of this PC (4 free) none has a "
+      "less full fullest link, and none as good needs fewer moves."};
+  plan.mends = {"Two capture devices share one hub"};
+  plan.wiring = SampleWiring();
+  plan.wiring[5].demand_bytes_per_second = 93.2e6;
+  plan.wiring[7].path = "2-3";
+  plan.wiring[7].depth = 2;
+  plan.wiring[7].remark = "Stage left: 1920x1080 uyvy422 at 25, alternate setting 3";
+  return plan;
+}
+
 }  // namespace
 
 probes::Inventory SampleMachine() {
@@ -268,6 +293,7 @@ void AddSampleAssessment(Document& document) {
   document.headroom = SampleHeadroom();
   document.findings = SampleFindings();
   document.wiring = SampleWiring();
+  document.move_plan = SampleMoves();
   document.method = {
       "CPU: the whole production ran as fast as it goes; demand is CPU time over "
       "production time.",

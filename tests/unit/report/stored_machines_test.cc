@@ -22,12 +22,14 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
 // The good PC with the USB tree of a captured one and as many sources.
-Document AssessTree(const std::string& machine, int sources, double bytes_per_second) {
+Document AssessTree(const std::string& machine, int sources, double bytes_per_second,
+                    profiles::Raster raster = {1280, 720}) {
   Evidence evidence = GoodEvidence();
   evidence.profile.sources.clear();
   evidence.demand.sources.clear();
   for (int i = 1; i <= sources; ++i) {
     AddSource(evidence, "Camera " + std::to_string(i), bytes_per_second);
+    evidence.profile.sources.back().raster = raster;
   }
   const auto root =
       base::MachineRoot::At(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / machine);
@@ -104,6 +106,75 @@ TEST(StoredMachines, TwoCapturesOnASuperSpeedHubBesideADisk) {
   EXPECT_TRUE(NamesPath(AllText(*neighbour), "2-2"));
   EXPECT_THAT(neighbour->title, HasSubstr("2 capture devices"));
   EXPECT_THAT(SharingIdsOn(document, "0000:00:05.0", "34"), IsEmpty());
+}
+
+const CaptureStream* StreamOn(const Document& document, const std::string& path) {
+  const auto found = std::find_if(document.streams.begin(), document.streams.end(),
+                                  [&](const CaptureStream& one) { return one.path == path; });
+  return found == document.streams.end() ? nullptr : &*found;
+}
+
+// lsusb -v of that guest: settings 1 to 6 of interface 1 hold 128, 512, 800, 2 x 800, 3 x 800 and
+// 3 x 1024 bytes; 640x360 is listed at 333333. 460800 x 30 / 8000 + 12 = 1740 bytes.
+TEST(StoredMachines, AlternateSettingsFromTheDescriptors) {
+  const Document document = AssessTree("2xhci-3capture-shared-hub", 3, 460800.0 * 30, {640, 360});
+  const CaptureStream* stream = StreamOn(document, "1-1.1");
+  ASSERT_NE(stream, nullptr);
+  EXPECT_NE(stream->source, "");
+  EXPECT_EQ(stream->payload_bytes, 1740);
+  EXPECT_EQ(stream->alternate_setting, 5);
+  EXPECT_EQ(stream->reserved_bytes, 2400);
+  // The fourth device, at SuperSpeed, has no source: its heaviest mode is shown and not counted.
+  const CaptureStream* idle = StreamOn(document, "4-1");
+  ASSERT_NE(idle, nullptr);
+  EXPECT_EQ(idle->source, "");
+}
+
+// Two high-speed devices behind one hub ask 20 of its 40.96 MB/s; each alone 10 of the 24.48 that
+// its largest setting holds (3060 x 8000). One plug into a port of the PC, and that is the most.
+TEST(StoredMachines, OnePlugOutOfTheSharedHub) {
+  const Document document = AssessTree("2xhci-3capture-shared-hub", 4, 10e6, {640, 360});
+  ASSERT_TRUE(document.move_plan);
+  const MovePlan& plan = *document.move_plan;
+  ASSERT_EQ(plan.moves.size(), 1U);
+  EXPECT_TRUE(plan.moves[0].from == "1-1-port1" || plan.moves[0].from == "1-1-port2");
+  EXPECT_THAT(plan.moves[0].to, ::testing::StartsWith("usb"));
+  EXPECT_LT(plan.percent_after, plan.percent_before);
+  const Finding* shared = Find(document, "usb-shared-hub");
+  ASSERT_NE(shared, nullptr);
+  EXPECT_THAT(shared->action, HasSubstr("The move plan mends it (1 move)"));
+}
+
+// Two 1920x1080 yuyv422 at 30 are 124.4 MB/s each: 62.2 % of the hub's 400. The other controller
+// has four free ports: one camera there, and no link carries more than one picture.
+TEST(StoredMachines, OneCameraToTheFreeController) {
+  const Document document = AssessTree("2xhci-2capture-hub-disk", 2, 124.416e6, {1920, 1080});
+  ASSERT_TRUE(document.move_plan);
+  const MovePlan& plan = *document.move_plan;
+  EXPECT_NEAR(plan.percent_before, 62.2, 0.05);
+  EXPECT_LT(plan.percent_after, 50);
+  ASSERT_EQ(plan.moves.size(), 1U);
+  EXPECT_EQ(plan.moves[0].from, "2-1-port2");
+  EXPECT_EQ(plan.moves[0].to, "usb4-port1");
+  EXPECT_THAT(plan.moves[0].text, HasSubstr("second USB controller (0000:00:05.0)"));
+  EXPECT_THAT(plan.mends, ::testing::Contains(HasSubstr("share the hub")));
+  // lsusb -v: setting 4 is a burst of 16 packets of 1024; 4147200 x 30 / 8000 + 12 = 15564 bytes.
+  EXPECT_EQ(StreamOn(document, "2-1.1")->alternate_setting, 4);
+  EXPECT_EQ(StreamOn(document, "2-1.1")->reserved_bytes, 16384);
+}
+
+// At 60 each needs 31116 bytes, and the setting that holds them reserves 49152 (Mult 2: 3 bursts of
+// 16) of every microframe: 197 us at 500 MB/s for both, and 112.5 may be held. They start only
+// apart.
+TEST(StoredMachines, TwoCamerasThatOnePortRefuses) {
+  Document document = AssessTree("2xhci-2capture-hub-disk", 2, 248.832e6, {1920, 1080});
+  const Finding* refused = Find(document, "usb-no-bandwidth");
+  ASSERT_NE(refused, nullptr);
+  EXPECT_EQ(document.verdict, Verdict::kShort);
+  EXPECT_THAT(refused->title, HasSubstr("196.6 us"));
+  EXPECT_THAT(refused->action, HasSubstr("The move plan mends it"));
+  ASSERT_TRUE(document.move_plan);
+  EXPECT_LE(document.move_plan->percent_after, 100);
 }
 
 TEST(StoredMachines, NoCaptureDeviceAtAll) {

@@ -4,6 +4,8 @@
 
 #include "report/wiring.h"
 
+#include <algorithm>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -58,12 +60,92 @@ TEST(MatchUsbSources, NeverGivesOneDeviceToTwoSources) {
 TEST(LoadUsbLinks, SumsUpEveryTier) {
   Evidence evidence = GoodEvidence();
   PutBehindOneHub(evidence, 2);
-  const auto links = LoadUsbLinks(evidence.inventory.usb, Match(evidence));
+  const auto streams = StreamsOf(evidence.inventory.usb, Match(evidence));
+  const auto links = LoadUsbLinks(evidence.inventory.usb, streams);
   for (const char* path : {"2-1", "usb2", "0000:00:14.0"}) {
     ASSERT_NE(FindLink(links, path), nullptr) << path;
     EXPECT_DOUBLE_EQ(FindLink(links, path)->bytes_per_second, 2 * 55.296e6) << path;
   }
   EXPECT_DOUBLE_EQ(FindLink(links, "0000:02:00.0")->bytes_per_second, 0);
+}
+
+// Isochronous 24 of 40.96 MB/s and bulk 13.312 of 53.248 MB/s: 58.6 % and 25 % of one link.
+TEST(LoadUsbLinks, JudgesIsochronousAndBulkEachByItsOwnRule) {
+  Evidence evidence = GoodEvidence();
+  auto& devices = evidence.inventory.usb.devices;
+  std::erase_if(devices, [](const auto& one) { return one.role == probes::UsbRole::kCapture; });
+  devices.push_back(Hub("1-1", "usb1", 1, 480));
+  devices.push_back(Capture("1-1.1", "1-1", 1, 480));
+  devices.push_back(Capture("1-1.2", "1-1", 1, 480));
+  devices.back().interfaces[0].endpoints[0].type = probes::TransferType::kBulk;
+  evidence.demand.sources[0].bytes_per_second = 24e6;
+  evidence.demand.sources[1].bytes_per_second = 13.312e6;
+  const auto streams = StreamsOf(evidence.inventory.usb, Match(evidence));
+  const auto links = LoadUsbLinks(evidence.inventory.usb, streams);
+  const UsbLink* hub = FindLink(links, "1-1");
+  ASSERT_NE(hub, nullptr);
+  EXPECT_NEAR(*UsedPercent(*hub), 100 * (24 / 40.96 + 13.312 / 53.248), 1e-9);
+  EXPECT_NEAR(*UsedPercent(*FindLink(links, "1-1.2")), 25, 1e-9);
+}
+
+// Linux xhci.h: every root port has the time of a whole bus; ehci-sched.c: all share one.
+TEST(LoadUsbLinks, DividesTimeByRootPortOrByBus) {
+  Evidence evidence = GoodEvidence();
+  auto& usb = evidence.inventory.usb;
+  std::erase_if(usb.devices, [](const auto& one) { return one.role == probes::UsbRole::kCapture; });
+  usb.devices.push_back(Capture("1-1", "usb1", 1, 480));
+  usb.devices.push_back(Capture("1-2", "usb1", 1, 480));
+  const auto streams = StreamsOf(usb, Match(evidence));
+  const auto apart = LoadUsbLinks(usb, streams);
+  EXPECT_FALSE(FindLink(apart, "usb1")->reservable_us);
+  EXPECT_DOUBLE_EQ(FindLink(apart, "1-1")->reserved.least_us, 3186.0 / 60);
+  usb.controllers[0].driver = std::string("ehci-pci");
+  const auto together = LoadUsbLinks(usb, streams);
+  EXPECT_DOUBLE_EQ(FindLink(together, "usb1")->reserved.least_us, 122);
+  EXPECT_NEAR(*UsedPercent(*FindLink(together, "usb1")), 270, 0.01);  // 110.6 of 40.96 MB/s
+}
+
+TEST(LoadUsbLinks, IdleDevicesLoadNothing) {
+  Evidence evidence = GoodEvidence();
+  evidence.profile.sources.pop_back();
+  evidence.demand.sources.pop_back();
+  const Document document = Assess(evidence);
+  ASSERT_EQ(document.streams.size(), 2U);
+  EXPECT_EQ(document.streams[1].source, "");
+  EXPECT_GT(document.streams[1].reserved_us, 0);
+  for (const WiringNode& node : document.wiring) {
+    if (node.path == "4-1") {
+      EXPECT_EQ(node.demand_bytes_per_second, 0);
+      EXPECT_EQ(node.reserved_us, 0);
+      EXPECT_THAT(node.remark, ::testing::HasSubstr("no source uses it"));
+    }
+  }
+}
+
+// Four cameras of one packet of 1024 bytes hold 70.8 us by the standard and 87.7 us by the kernel's
+// blocks (xhci.h); five 88.5 and 109.7, six 106.2 and 131.6, of 100.
+TEST(UsbTimeRow, IsUnprovenWhereTheControllerDecides) {
+  for (const int cameras : {4, 5, 6}) {
+    Evidence evidence = GoodEvidence();
+    auto& devices = evidence.inventory.usb.devices;
+    std::erase_if(devices, [](const auto& one) { return one.role == probes::UsbRole::kCapture; });
+    devices.push_back(Hub("1-1", "usb1", 1, 480));
+    evidence.profile.sources.clear();
+    evidence.demand.sources.clear();
+    for (int i = 1; i <= cameras; ++i) {
+      devices.push_back(Capture("1-1." + std::to_string(i), "1-1", 1, 480));
+      devices.back().modes.clear();
+      devices.back().interfaces[0].endpoints[0].bytes_per_interval = 1024;
+      AddSource(evidence, "Camera " + std::to_string(i), 4e6);
+    }
+    const Document document = Assess(evidence);
+    const auto row =
+        std::find_if(document.headroom.begin(), document.headroom.end(),
+                     [](const Headroom& one) { return one.resource == "usb" && one.unit == "us"; });
+    ASSERT_NE(row, document.headroom.end()) << cameras;
+    EXPECT_EQ(row->capacity.has_value(), cameras != 5) << cameras;
+    EXPECT_EQ(Find(document, "usb-no-bandwidth") != nullptr, cameras == 6) << cameras;
+  }
 }
 
 TEST(LoadUsbLinks, SurvivesAHubThatIsItsOwnAncestor) {

@@ -3,29 +3,34 @@
 // Headroom of the USB links that capture comes in on.
 
 #include <algorithm>
-#include <cstddef>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/ehci_booking.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
-#include "report/usb_capacity.h"
+#include "report/usb_booking.h"
 
 namespace report {
 namespace {
 
-std::string LinkItem(const UsbLink& link) {
+// Why a link carries what it does.
+std::string CapacitySource(const Facts& facts, const UsbLink& link) {
   if (link.device == nullptr) {
-    return "USB controller " + base::Printable(link.Path(), 40);
+    return "capacity: at least one port's";
   }
-  const char* kind = link.device->role == probes::UsbRole::kHub ? "USB hub " : "USB device ";
-  return kind + DeviceLabel(*link.device);
+  const auto stream = std::find_if(facts.streams.begin(), facts.streams.end(),
+                                   [&](const auto& one) { return one.device == link.device; });
+  const bool by_setting = stream != facts.streams.end() && stream->setting_bytes_per_second > 0 &&
+                          link.capacity_bytes_per_second == stream->setting_bytes_per_second;
+  if (by_setting) {
+    return "capacity: what the device's largest alternate setting holds";
+  }
+  return "capacity: usable share of the " + FormatLinkSpeed(link.device->speed_mbps) + " link";
 }
 
 void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("usb", LinkItem(link), "bytes/s");
+  Headroom row = NewRow("usb", LinkLabel(link), "bytes/s");
   row.demand = link.bytes_per_second;
   row.margin_percent = facts.profile().margins.usb_percent;
   const std::string asked = fmt::format("demand: pictures of {} matched to the profile",
@@ -44,10 +49,7 @@ void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& r
         "frames";
   } else {
     SetCapacity(row, *capacity, Basis::kComputed);
-    row.source =
-        asked + (link.device != nullptr ? "; capacity: usable share of the " +
-                                              FormatLinkSpeed(link.device->speed_mbps) + " link"
-                                        : std::string("; capacity: at least one port's"));
+    row.source = asked + "; " + CapacitySource(facts, link);
   }
   rows.push_back(row);
 }
@@ -69,14 +71,30 @@ bool Shown(const std::vector<UsbLink>& links, const UsbLink& link) {
          HeadroomPercent(above->bytes_per_second, *above->capacity_bytes_per_second);
 }
 
+// A reservation is granted or refused: nothing of it need be kept free. Under EHCI the driver's own
+// sum decides; elsewhere only what is close to the limit is worth a row.
 void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
-  for (const EhciBooking& booking : BookEhciBuses(facts.links, facts.usb)) {
+  for (const BusBooking& booking : BookBuses(facts.links)) {
+    const bool ehci =
+        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
+    const double left = HeadroomPercent(booking.MostUs(), booking.reservable_us);
+    if (!ehci && left >= facts.profile().margins.usb_percent) {
+      continue;
+    }
     Headroom row = NewRow("usb", "", "us");
-    row.item = fmt::format("USB bus {} (time reserved in each microframe)",
-                           base::Printable(booking.bus, 20));
-    row.demand = static_cast<double>(booking.microseconds);
-    SetCapacity(row, static_cast<double>(kEhciPeriodicMicroseconds), Basis::kComputed);
-    row.source = "capacity: what an EHCI controller books of 125 us; all of it may be used";
+    row.item = fmt::format("{} (time reserved in each {})", booking.Name(), booking.Frame());
+    row.demand = booking.Grants() ? booking.MostUs() : booking.link->reserved.least_us;
+    if (booking.Grants() || booking.Refuses()) {
+      SetCapacity(row, booking.reservable_us, Basis::kComputed);
+      row.source = ehci ? "capacity: what an EHCI controller books of 125 us; all of it may be used"
+                        : "capacity: the periodic share of the bus; all of it may be used";
+    } else {
+      row.source = fmt::format(
+          "between {:.3g} and {:.3g} us of {:.4g}: the devices and the controller decide when they "
+          "start",
+          booking.link->reserved.least_us, booking.MostUs(), booking.reservable_us);
+      row.how_to_prove = "open all of them at once (rigproof line-check)";
+    }
     rows.push_back(row);
   }
 }

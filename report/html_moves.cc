@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The move plan of the report page: steps in words, the loaded links before and after them.
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "report/html_pieces.h"
+#include "report/html_sections.h"
+#include "report/wiring.h"
+
+namespace report {
+
+namespace {
+
+constexpr int kDeepest = 8;
+constexpr int kBarWidth = 120;  // the bar's own units
+
+const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.new_path == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+}
+
+const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.path == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+}
+
+View LinkView(const WiringNode& node, const std::string& moved) {
+  const std::optional<double> used = NodeUsedPercent(node);
+  const double share = std::clamp(used.value_or(0), 0.0, 100.0);
+  View view("level", View(std::to_string(std::clamp(node.depth, 0, kDeepest))));
+  view.set("path", View(node.path));
+  view.set("label", View(node.label));
+  view.set("kind", View(node.kind));
+  view.set("speed", View(node.speed_mbps > 0 ? FormatLinkSpeed(node.speed_mbps) : std::string()));
+  view.set("load_text", View(NodeLoadText(node)));
+  view.set("has_load", View(used.has_value()));
+  view.set("percent", View(used ? FormatPercent(*used) : std::string()));
+  view.set("over", View(used.value_or(0) > 100));
+  view.set("bar_full", View(std::to_string(kBarWidth)));
+  view.set("bar_width", View(fmt::format("{:.1f}", share / 100 * kBarWidth)));
+  view.set("is_moved", View(!moved.empty()));
+  view.set("moved", View(moved));
+  return view;
+}
+
+// Root hubs are no cables, but where all ports share one bus; links without captures have nothing
+// to say here.
+View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool after) {
+  ViewList list;
+  for (const WiringNode& node : nodes) {
+    if (!node.demand_bytes_per_second || (node.kind == "root hub" && !node.used_percent)) {
+      continue;
+    }
+    const Move* move = after ? MovedTo(plan, node) : MovedFrom(plan, node);
+    const std::string moved =
+        move == nullptr ? "" : (after ? "came from " + move->path : "goes to " + move->new_path);
+    list.emplace_back(LinkView(node, moved));
+  }
+  return View(list);
+}
+
+std::string Fullest(const std::string& link, double percent) {
+  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
+}
+
+}  // namespace
+
+View MovesView(const Document& document) {
+  if (!document.move_plan) {
+    return View(false);
+  }
+  const MovePlan& plan = *document.move_plan;
+  ViewList steps;
+  for (const Move& move : plan.moves) {
+    steps.emplace_back(View("text", View(move.text)));
+  }
+  View view("has_moves", View(!plan.moves.empty()));
+  view.set("now", View(Fullest(plan.worst_before, plan.percent_before)));
+  view.set("then", View(Fullest(plan.worst_after, plan.percent_after)));
+  view.set("steps", View(steps));
+  view.set("has_mends", View(!plan.mends.empty()));
+  view.set("mends", ToView(plan.mends));
+  view.set("has_why", View(!plan.why.empty()));
+  view.set("why", ToView(plan.why));
+  view.set("before", Links(document.wiring, plan, false));
+  view.set("after", Links(plan.wiring, plan, true));
+  return view;
+}
+
+}  // namespace report

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Search answer to a plan in words.
+
+#include "report/move_plan.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/headroom.h"
+#include "report/move_apply.h"
+#include "report/move_reasons.h"
+#include "report/move_text.h"
+#include "report/quantities.h"
+#include "report/rules/all.h"
+#include "report/usb_booking.h"
+#include "report/wiring.h"
+
+namespace report {
+namespace {
+
+// Sockets for the devices that change their group: free ones first, in order.
+std::vector<Placement> Place(const MachineProblem& posed, const MoveAnswer& answer) {
+  std::vector<Placement> placements;
+  std::vector<bool> taken(posed.sockets.size(), false);
+  for (std::size_t i = 0; i < posed.candidates.size(); ++i) {
+    if (answer.group[i] == posed.problem.now[i]) {
+      taken[posed.candidates[i].socket] = true;
+    }
+  }
+  for (std::size_t i = 0; i < posed.candidates.size(); ++i) {
+    if (answer.group[i] == posed.problem.now[i]) {
+      continue;
+    }
+    for (const std::size_t at : posed.groups[static_cast<std::size_t>(answer.group[i])].sockets) {
+      if (!taken[at]) {
+        taken[at] = true;
+        placements.push_back({i, at, SpeedIn(posed.candidates[i], posed.sockets[at])});
+        break;
+      }
+    }
+  }
+  return placements;
+}
+
+// Whether the socket still holds a plug that has yet to leave it.
+const Placement* Blocker(const MachineProblem& posed, const std::vector<Placement>& waiting,
+                         const Placement& placement) {
+  const auto found = std::find_if(waiting.begin(), waiting.end(), [&](const Placement& other) {
+    return &other != &placement && posed.candidates[other.candidate].socket == placement.socket;
+  });
+  return found == waiting.end() ? nullptr : &*found;
+}
+
+Move Describe(const Facts& facts, const MachineProblem& posed, const Placement& placement) {
+  const Candidate& candidate = posed.candidates[placement.candidate];
+  const probes::UsbDevice& device = *candidate.stream->device;
+  const Socket& from = posed.sockets[candidate.socket];
+  const Socket& to = posed.sockets[placement.socket];
+  const PortHalf& old_half = from.HalfFor(device.speed_mbps);
+  const PortHalf& new_half = to.HalfFor(placement.speed_mbps);
+  Move move;
+  move.path = device.path;
+  move.device = device.product.empty() ? device.vendor : device.product;
+  move.source = candidate.stream->shown.source;
+  move.from = PortName(old_half.hub->path, old_half.number);
+  move.to = PortName(new_half.hub->path, new_half.number);
+  move.new_path = PathBelow(*new_half.hub, new_half.number);
+  const std::string carries =
+      move.source.empty() ? "" : fmt::format(", source \"{}\",", base::Printable(move.source, 60));
+  move.text = fmt::format(
+      "Take the plug of {}{} out of {} and put it into {}. The system calls "
+      "them {} and {}.",
+      DeviceLabel(device), carries, PlaceText(facts, old_half, from.panel),
+      PlaceText(facts, new_half, to.panel), SocketName(from, device.speed_mbps),
+      SocketName(to, placement.speed_mbps));
+  return move;
+}
+
+// In an order in which no plug meets another; rings are opened by taking one plug out first.
+std::vector<Move> InOrder(const Facts& facts, const MachineProblem& posed,
+                          std::vector<Placement> waiting) {
+  std::vector<Move> moves;
+  while (!waiting.empty()) {
+    auto next = std::find_if(waiting.begin(), waiting.end(), [&](const Placement& one) {
+      return Blocker(posed, waiting, one) == nullptr;
+    });
+    std::string first;
+    if (next == waiting.end()) {
+      next = waiting.begin();
+      const Placement* blocker = Blocker(posed, waiting, *next);
+      first =
+          fmt::format("First take out the plug of {} and keep it in hand: its turn comes below. ",
+                      DeviceLabel(*posed.candidates[blocker->candidate].stream->device));
+    }
+    moves.push_back(Describe(facts, posed, *next));
+    moves.back().text.insert(0, first);
+    waiting.erase(next);
+  }
+  return moves;
+}
+
+// Links that a finding is about: those in its title, else those in its first line.
+std::vector<std::string> Subjects(const Finding& finding, const std::vector<UsbLink>& links) {
+  std::vector<std::string> subjects;
+  const std::string first = finding.evidence.empty() ? "" : finding.evidence.front();
+  for (const std::string* text : {&finding.title, &first}) {
+    for (const UsbLink& link : links) {
+      if (NamesPath(*text, link.Path())) {
+        subjects.push_back(link.Path());
+      }
+    }
+    if (!subjects.empty()) {
+      break;
+    }
+  }
+  return subjects;
+}
+
+bool Gone(const Finding& finding, const Facts& before, const MovedMachine& then,
+          const std::vector<Finding>& left) {
+  const std::vector<std::string> subjects = Subjects(finding, before.links);
+  return std::none_of(left.begin(), left.end(), [&](const Finding& other) {
+    if (other.id != finding.id) {
+      return false;
+    }
+    const std::vector<std::string> others = Subjects(other, then.facts().links);
+    return subjects.empty() || std::any_of(subjects.begin(), subjects.end(), [&](const auto& path) {
+             return std::find(others.begin(), others.end(), then.Renamed(path)) != others.end();
+           });
+  });
+}
+
+std::vector<Finding> FindingsOf(const Facts& facts) {
+  std::vector<Headroom> rows;
+  UsbHeadroom(facts, rows);
+  return rules::LinkFindings({facts, rows, {}, {}});
+}
+
+void AddMended(const Facts& facts, const MovedMachine& then, const std::vector<Finding>& findings,
+               MovePlan& plan) {
+  const std::vector<Finding> left = FindingsOf(then.facts());
+  for (const Finding& finding : FindingsOf(facts)) {
+    const bool told = std::any_of(findings.begin(), findings.end(), [&](const Finding& one) {
+      return one.id == finding.id && one.title == finding.title;
+    });
+    if (told && Gone(finding, facts, then, left)) {
+      plan.mends.push_back(finding.title);
+    }
+  }
+}
+
+}  // namespace
+
+std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>& findings) {
+  if (facts.streams.empty()) {
+    return std::nullopt;
+  }
+  constexpr std::size_t kMostCaptures = 64;
+  MovePlan plan;
+  if (facts.streams.size() > kMostCaptures) {
+    plan.why = {
+        fmt::format("{} capture devices are more than a plan is made for.", facts.streams.size())};
+    return plan;
+  }
+  const MachineProblem posed = PoseProblem(facts);
+  const MoveAnswer answer = SearchMoves(posed.problem);
+  plan.free_ports = posed.free_sockets;
+  plan.devices = static_cast<int>(std::count_if(posed.candidates.begin(), posed.candidates.end(),
+                                                [](const auto& one) { return one.movable; }));
+  const FullestLink before = FindFullest(facts.links);
+  plan.percent_before = before.percent;
+  plan.worst_before = before.label;
+  const std::vector<Placement> placements = Place(posed, answer);
+  if (placements.empty()) {
+    plan.percent_after = plan.percent_before;
+    plan.worst_after = plan.worst_before;
+    plan.why = WhyNoMoves(facts, posed, answer, before);
+    return plan;
+  }
+  const MovedMachine then(facts, posed, placements);
+  const FullestLink after = FindFullest(then.facts().links);
+  plan.percent_after = after.percent;
+  plan.worst_after = after.label;
+  plan.moves = InOrder(facts, posed, placements);
+  plan.why = WhyTheseMoves(posed, answer, after);
+  plan.wiring = BuildWiring(then.facts().links, then.facts().streams, {});
+  AddMended(facts, then, findings, plan);
+  return plan;
+}
+
+void ReferToPlan(const MovePlan& plan, std::vector<Finding>& findings) {
+  for (Finding& finding : findings) {
+    if (std::find(plan.mends.begin(), plan.mends.end(), finding.title) != plan.mends.end()) {
+      finding.action =
+          fmt::format("The move plan mends it ({}). Or: {}",
+                      Plural(static_cast<std::int64_t>(plan.moves.size()), "move"), finding.action);
+    }
+  }
+}
+
+}  // namespace report

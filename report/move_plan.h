@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which plug to move where, so that the fullest USB link carries the smallest share it can.
+
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "report/facts.h"
+
+namespace report {
+
+/// Nothing when no capture device hangs on USB. `findings` are those of the
+/// machine as it is: the plan says which of them the moves mend.
+std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>& findings);
+
+/// Points the action of each finding that the moves mend to the plan.
+void ReferToPlan(const MovePlan& plan, std::vector<Finding>& findings);
+
+}  // namespace report

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Names of places.
+
+#include "report/move_text.h"
+
+#include <algorithm>
+#include <array>
+#include <cstddef>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/usb_booking.h"
+
+namespace report {
+namespace {
+
+std::string ControllerText(const Facts& facts, const probes::UsbDevice& root) {
+  const auto& controllers = facts.machine().usb.controllers;
+  const auto found = std::find_if(controllers.begin(), controllers.end(), [&](const auto& one) {
+    return std::find(one.buses.begin(), one.buses.end(), root.bus) != one.buses.end();
+  });
+  if (found == controllers.end()) {
+    return "the PC's USB bus " + base::Printable(root.path, 20);
+  }
+  const auto number = static_cast<std::size_t>(found - controllers.begin()) + 1;
+  return fmt::format("the PC's {}USB controller ({})",
+                     controllers.size() > 1 ? Ordinal(number) + " " : std::string(),
+                     base::Printable(found->address, 40));
+}
+
+std::string PanelText(const std::string& panel) {
+  if (panel == "front" || panel == "back") {
+    return fmt::format(", at the {} of the case", panel);
+  }
+  for (const char* side : {"top", "bottom", "left", "right"}) {
+    if (panel == side) {
+      return fmt::format(", on the {} of the case", panel);
+    }
+  }
+  return {};
+}
+
+}  // namespace
+
+std::string Ordinal(std::size_t number) {
+  constexpr std::array<const char*, 10> kWords = {"first", "second",  "third",  "fourth", "fifth",
+                                                  "sixth", "seventh", "eighth", "ninth",  "tenth"};
+  if (number >= 1 && number <= kWords.size()) {
+    return kWords[number - 1];
+  }
+  return fmt::format("{}th", number);
+}
+
+std::string PlaceText(const Facts& facts, const PortHalf& half, const std::string& panel) {
+  if (!half.there()) {
+    return "its port";
+  }
+  if (half.hub->parent.empty()) {
+    return fmt::format("port {} of {}{}", half.number, ControllerText(facts, *half.hub),
+                       PanelText(panel));
+  }
+  return fmt::format("port {} of hub {}", half.number, DeviceLabel(*half.hub));
+}
+
+std::string SocketName(const Socket& socket, double speed_mbps) {
+  const PortHalf& used = socket.HalfFor(speed_mbps);
+  const PortHalf& other = speed_mbps >= 5000 ? socket.usb2 : socket.usb3;
+  if (!used.there()) {
+    return "a port";
+  }
+  std::string name = PortName(used.hub->path, used.number);
+  if (other.there()) {
+    name += fmt::format(" ({} for USB {})", PortName(other.hub->path, other.number),
+                        speed_mbps >= 5000 ? 2 : 3);
+  }
+  return name;
+}
+
+}  // namespace report

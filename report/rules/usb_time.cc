@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Time on USB buses.
+
+#include "report/rules/usb_time.h"
+
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/figures.h"
+#include "report/quantities.h"
+#include "report/usb_booking.h"
+#include "report/usb_others.h"
+
+namespace report::rules {
+namespace {
+
+constexpr double kFullSpeedReservableUs = 900;  // 90 % of a frame
+
+std::string WhereBooked(const BusBooking& booking) {
+  const probes::UsbDevice& device = *booking.link->device;
+  if (device.physical_hub.empty() || booking.link->RootHub()) {
+    return fmt::format("link {}", base::Printable(device.path, 40));
+  }
+  return fmt::format("link of hub {} (physical hub {})", base::Printable(device.path, 40),
+                     base::Printable(device.physical_hub, 80));
+}
+
+}  // namespace
+
+void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const BusBooking& booking : BookBuses(input.facts.links)) {
+    if (!booking.Refuses()) {
+      continue;
+    }
+    const bool ehci =
+        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
+    Finding finding = NewFinding(ehci ? "usb-ehci-refuses" : "usb-no-bandwidth", Severity::kStop);
+    finding.title = fmt::format(
+        "{} refuses the last camera: {:.4g} us of every {} are asked and {:.4g} may be "
+        "booked",
+        booking.Name(), booking.link->reserved.least_us, booking.Frame(), booking.reservable_us);
+    finding.evidence = BookingLines(booking, input.facts.streams);
+    finding.evidence.push_back(fmt::format("{} at {}: {} us of {}", WhereBooked(booking),
+                                           FormatLinkSpeed(booking.link->device->speed_mbps),
+                                           booking.reservable_us,
+                                           booking.link->device->speed_mbps < 480 ? 1000 : 125));
+    finding.evidence.emplace_back(
+        "the system says \"No space left on device\" then, which is not about a disk");
+    finding.action = ehci ? "Move a camera to another controller, or lower its raster or rate."
+                          : "Move a camera to another port of the PC itself, or lower its raster "
+                            "or rate.";
+    findings.push_back(std::move(finding));
+  }
+}
+
+void SettingTooSmall(const RuleInput& input, std::vector<Finding>& findings) {
+  for (const UsbStream& stream : input.facts.streams) {
+    if (!stream.counted || !stream.shown.setting_too_small) {
+      continue;
+    }
+    Finding finding = NewFinding("usb-setting-too-small", Severity::kStop);
+    finding.title = fmt::format("No alternate setting of {} holds {}", DeviceLabel(*stream.device),
+                                base::Printable(stream.shown.mode));
+    finding.evidence.push_back(fmt::format(
+        "{} needs {} bytes in each interval with their header; the largest setting has {}",
+        base::Printable(stream.shown.source), stream.shown.payload_bytes, stream.most.bytes));
+    finding.evidence.push_back(fmt::format("port {}, {}", base::Printable(stream.device->path, 40),
+                                           FormatLinkSpeed(stream.device->speed_mbps)));
+    finding.evidence.emplace_back(
+        "no port and no controller mends it; the system says \"Input/output error\" then");
+    finding.action =
+        "Ask the device for fewer pixels, fewer pictures or a more compact pixel format, or use it "
+        "at a faster link if it has one.";
+    findings.push_back(std::move(finding));
+  }
+}
+
+void TranslatorFull(const RuleInput& input, std::vector<Finding>& findings) {
+  for (TranslatorLoad& load : LoadTranslators(input.facts.links)) {
+    if (load.isochronous_us <= 0 || load.WorstUs() <= kFullSpeedReservableUs) {
+      continue;
+    }
+    Finding finding = NewFinding("usb-translator-full", Severity::kWarn);
+    const std::string where =
+        load.port == 0 ? "hub " + DeviceLabel(*load.hub)
+                       : fmt::format("port {} of hub {}", load.port, DeviceLabel(*load.hub));
+    finding.title = fmt::format(
+        "{} cannot serve its full-speed devices all at once: {:.0f} us of each frame of 1000 us, "
+        "and {:.0f} may be held",
+        Capitalised(where), load.WorstUs(), kFullSpeedReservableUs);
+    finding.evidence = std::move(load.lines);
+    finding.evidence.push_back(fmt::format(
+        "physical hub {}: {}", base::Printable(load.hub->physical_hub, 80),
+        load.hub->protocol == 2 ? "a translator for each port" : "one translator for all ports"));
+    finding.action =
+        "Put audio interfaces and other full-speed devices on ports of their own, away from one "
+        "another's hub.";
+    findings.push_back(std::move(finding));
+  }
+}
+
+}  // namespace report::rules

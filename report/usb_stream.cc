@@ -1,0 +1,336 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Modes to payloads to alternate settings, as uvcvideo goes (drivers/media/usb/uvc/uvc_video.c).
+
+#include "report/usb_stream.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "profiles/pixel_formats.h"
+#include "report/usb_capacity.h"
+
+namespace report {
+namespace {
+
+constexpr int kVideoClass = 0x0e;
+constexpr int kVideoStreaming = 2;
+constexpr int kAnyInterface = -1;
+// What uvcvideo assumes of the header before each payload (uvc_video.c, FIX_BANDWIDTH).
+constexpr std::int64_t kPayloadHeaderBytes = 12;
+constexpr double kUnitsPerSecond = 1e7;  // intervals come in 100 ns
+// Half of what parts 59.94 from 60, as where modes are matched.
+constexpr double kRateTolerance = 1.0005;
+
+bool Streams(const probes::UsbInterface& interface, int number) {
+  return interface.interface_class == kVideoClass && interface.subclass == kVideoStreaming &&
+         (number == kAnyInterface || interface.number == number);
+}
+
+/// A mode and the interval at which it runs.
+struct Running {
+  const probes::CaptureMode* mode = nullptr;  // null: not listed
+  double rate = 0;                            // pictures a second
+};
+
+bool Compressed(const std::string& pixel_format) {
+  const profiles::PixelFormat* format = profiles::FindPixelFormat(pixel_format);
+  return format == nullptr || format->compressed;
+}
+
+// Of one picture at most: what the device says, else what its raster takes.
+double LargestFrame(const probes::CaptureMode& mode) {
+  if (mode.max_frame_bytes > 0) {
+    return static_cast<double>(mode.max_frame_bytes);
+  }
+  return static_cast<double>(mode.width) * mode.height * mode.bits_per_pixel / 8;
+}
+
+// Of one picture as it comes: compressed formats by the profile's assumption.
+double UsualFrame(const probes::CaptureMode& mode) {
+  const profiles::PixelFormat* format = profiles::FindPixelFormat(mode.pixel_format);
+  if (format == nullptr || mode.width <= 0 || mode.height <= 0) {
+    return LargestFrame(mode);
+  }
+  return static_cast<double>(profiles::FrameBytes(*format, {mode.width, mode.height}));
+}
+
+// The slowest interval that still is as fast as asked; nothing when none is.
+std::optional<double> RateFor(const probes::CaptureMode& mode, double asked) {
+  const double longest = kUnitsPerSecond / asked * kRateTolerance;
+  std::int64_t chosen = 0;
+  for (const std::int64_t interval : mode.intervals_100ns) {
+    if (interval > 0 && static_cast<double>(interval) <= longest) {
+      chosen = std::max(chosen, interval);
+    }
+  }
+  if (chosen == 0) {
+    return std::nullopt;
+  }
+  if (mode.interval_step_100ns > 0 && mode.intervals_100ns.back() > chosen) {
+    return asked;  // within a continuous range
+  }
+  const double offered = kUnitsPerSecond / static_cast<double>(chosen);
+  return offered > asked * kRateTolerance ? offered : asked;
+}
+
+Running ModeAsked(const probes::UsbDevice& device, const profiles::Source& source) {
+  const double asked = base::ToDouble(source.rate);
+  Running best;
+  for (const probes::CaptureMode& mode : device.modes) {
+    const bool same = mode.pixel_format == source.pixel_format &&
+                      mode.width == source.raster.width && mode.height == source.raster.height;
+    const std::optional<double> rate = same ? RateFor(mode, asked) : std::nullopt;
+    if (rate && (best.mode == nullptr || *rate < best.rate)) {
+      best = {&mode, *rate};
+    }
+  }
+  return best;
+}
+
+Running HeaviestMode(const probes::UsbDevice& device) {
+  Running best;
+  double most = 0;
+  for (const probes::CaptureMode& mode : device.modes) {
+    if (mode.intervals_100ns.empty() || mode.intervals_100ns.front() <= 0) {
+      continue;
+    }
+    const double rate = kUnitsPerSecond / static_cast<double>(mode.intervals_100ns.front());
+    const double bytes = UsualFrame(mode) * rate;
+    if (bytes > most) {
+      most = bytes;
+      best = {&mode, rate};
+    }
+  }
+  return best;
+}
+
+std::int64_t PayloadBytes(double bytes_per_second, double intervals_per_second) {
+  constexpr double kMost = 1e12;  // strangers' figures may be any
+  const double bytes = std::clamp(std::ceil(bytes_per_second / intervals_per_second), 0.0, kMost);
+  return static_cast<std::int64_t>(bytes) + kPayloadHeaderBytes;
+}
+
+PeriodicTransfer TransferOf(const probes::UsbDevice& device, const AlternateSetting& setting) {
+  return {device.speed_mbps, setting.endpoint->bytes_per_interval,
+          setting.endpoint->max_packet_bytes, IntervalPeriod(*setting.endpoint, device.speed_mbps)};
+}
+
+// Nothing told of alternate settings: what is needed, in whole packets.
+PeriodicTransfer WithoutSettings(double speed_mbps, std::int64_t payload_bytes) {
+  constexpr std::int64_t kPacket = 1024;
+  constexpr std::int64_t kSlowPacket = 1023;
+  if (speed_mbps < 480) {
+    return {speed_mbps, std::min(payload_bytes, kSlowPacket), kSlowPacket, 1};
+  }
+  return {speed_mbps, payload_bytes, kPacket, 1};
+}
+
+/// Pictures a second in bytes: as they come, and at most.
+struct PictureBytes {
+  double usual = 0;
+  double most = 0;
+};
+
+void ReserveWithoutSettings(UsbStream& stream, const PictureBytes& bytes) {
+  const double intervals = stream.device->speed_mbps < 480 ? 1000 : 8000;
+  stream.shown.payload_bytes = PayloadBytes(bytes.usual, intervals);
+  stream.least = WithoutSettings(stream.device->speed_mbps, stream.shown.payload_bytes);
+  stream.most = stream.least;
+}
+
+// Compressed: the device asks for what its largest picture needs, or less; never for more than its
+// largest setting holds.
+void Reserve(UsbStream& stream, const PictureBytes& bytes, int interface) {
+  const probes::UsbDevice& device = *stream.device;
+  const auto largest = LargestSetting(device, interface);
+  if (!largest) {
+    ReserveWithoutSettings(stream, bytes);
+    return;
+  }
+  const double intervals = IntervalsPerSecond(*largest->endpoint, device.speed_mbps);
+  const std::int64_t holds = largest->endpoint->bytes_per_interval;
+  stream.setting_bytes_per_second =
+      static_cast<double>(std::max<std::int64_t>(0, holds - kPayloadHeaderBytes)) * intervals;
+  const std::int64_t least = PayloadBytes(bytes.usual, intervals);
+  stream.shown.setting_too_small = least > holds;
+  stream.shown.payload_bytes =
+      stream.shown.assumed ? std::max(least, std::min(PayloadBytes(bytes.most, intervals), holds))
+                           : least;
+  const auto chosen = ChooseSetting(device, interface, stream.shown.payload_bytes);
+  const auto at_least = ChooseSetting(device, interface, least);
+  if (chosen) {
+    stream.shown.alternate_setting = chosen->interface->alternate;
+  }
+  stream.most = TransferOf(device, chosen.value_or(*largest));
+  stream.least = TransferOf(device, at_least.value_or(*largest));
+}
+
+UsbStream StreamOf(const probes::UsbDevice& device, const MatchedSource* source) {
+  UsbStream stream{};
+  stream.device = &device;
+  stream.shown.path = device.path;
+  stream.shown.transfer = CaptureTransfer(device);
+  stream.counted = source != nullptr;
+  const Running running =
+      source != nullptr ? ModeAsked(device, source->asked) : HeaviestMode(device);
+  PictureBytes bytes;
+  if (source != nullptr) {
+    stream.shown.source = source->source;
+    stream.shown.mode = source->wanted;
+    stream.shown.assumed = Compressed(source->asked.pixel_format);
+    bytes.usual = source->bytes_per_second;
+  } else if (running.mode != nullptr) {
+    stream.shown.mode = fmt::format("{}x{} {} at {:.4g}", running.mode->width, running.mode->height,
+                                    base::Printable(running.mode->pixel_format, 40), running.rate);
+    stream.shown.assumed = Compressed(running.mode->pixel_format);
+    bytes.usual = UsualFrame(*running.mode) * running.rate;
+  }
+  stream.shown.bytes_per_second = bytes.usual;
+  bytes.most = running.mode != nullptr ? LargestFrame(*running.mode) * running.rate : bytes.usual;
+  if (!stream.shown.assumed) {
+    bytes.usual = std::max(bytes.usual, bytes.most);
+  }
+  if (!stream.Isochronous() || bytes.usual <= 0) {
+    return stream;
+  }
+  Reserve(stream, bytes,
+          running.mode != nullptr ? running.mode->streaming_interface : kAnyInterface);
+  stream.shown.reserved_bytes = stream.most.bytes;
+  return stream;
+}
+
+const MatchedSource* SourceOn(const SourceMatch& match, const std::string& path) {
+  const auto found = std::find_if(match.sources.begin(), match.sources.end(),
+                                  [&](const auto& one) { return one.device_path == path; });
+  return found == match.sources.end() || path.empty() ? nullptr : &*found;
+}
+
+// All isochronous settings of the video streaming interface `number`.
+template <typename Visit>
+void EachSetting(const probes::UsbDevice& device, int number, Visit visit) {
+  for (const probes::UsbInterface& interface : device.interfaces) {
+    if (!Streams(interface, number)) {
+      continue;
+    }
+    for (const probes::UsbEndpoint& endpoint : interface.endpoints) {
+      if (endpoint.type == probes::TransferType::kIsochronous && endpoint.bytes_per_interval > 0) {
+        visit(AlternateSetting{&interface, &endpoint});
+      }
+    }
+  }
+}
+
+}  // namespace
+
+BusTime UsbStream::TimeOn(double link_speed_mbps, UsbScheduler scheduler, int lanes) const {
+  if (!Isochronous()) {
+    return {};
+  }
+  return {TimeOnLink(least, link_speed_mbps, scheduler, lanes).least_us /
+              static_cast<double>(least.period),
+          TimeOnLink(most, link_speed_mbps, scheduler, lanes).most_us};
+}
+
+std::vector<UsbStream> StreamsOf(const probes::UsbInventory& usb, const SourceMatch& match) {
+  std::vector<UsbStream> streams;
+  for (const probes::UsbDevice& device : usb.devices) {
+    if (device.role == probes::UsbRole::kCapture) {
+      streams.push_back(StreamOf(device, SourceOn(match, device.path)));
+    }
+  }
+  return streams;
+}
+
+UsbStream AtSpeed(const UsbStream& stream, double speed_mbps) {
+  UsbStream moved = stream;
+  const bool same_settings = (stream.least.speed_mbps >= 5000) == (speed_mbps >= 5000) &&
+                             (stream.least.speed_mbps >= 480) == (speed_mbps >= 480);
+  moved.least.speed_mbps = speed_mbps;
+  moved.most.speed_mbps = speed_mbps;
+  if (same_settings || !stream.Isochronous()) {
+    return moved;
+  }
+  // Its settings at the other speed are not known from here.
+  moved.setting_bytes_per_second = 0;
+  moved.shown.alternate_setting.reset();
+  moved.shown.setting_too_small = false;
+  if (stream.shown.bytes_per_second > 0) {
+    moved.shown.payload_bytes =
+        PayloadBytes(stream.shown.bytes_per_second, speed_mbps < 480 ? 1000 : 8000);
+    moved.least = WithoutSettings(speed_mbps, moved.shown.payload_bytes);
+    moved.most = moved.least;
+    moved.shown.reserved_bytes = moved.most.bytes;
+  }
+  return moved;
+}
+
+std::optional<AlternateSetting> ChooseSetting(const probes::UsbDevice& device, int interface,
+                                              std::int64_t payload_bytes) {
+  std::optional<AlternateSetting> best;
+  EachSetting(device, interface, [&](const AlternateSetting& setting) {
+    const std::int64_t bytes = setting.endpoint->bytes_per_interval;
+    if (bytes >= payload_bytes && (!best || bytes < best->endpoint->bytes_per_interval)) {
+      best = setting;
+    }
+  });
+  return best;
+}
+
+std::optional<AlternateSetting> LargestSetting(const probes::UsbDevice& device, int interface) {
+  std::optional<AlternateSetting> best;
+  EachSetting(device, interface, [&](const AlternateSetting& setting) {
+    if (!best || setting.endpoint->bytes_per_interval > best->endpoint->bytes_per_interval) {
+      best = setting;
+    }
+  });
+  return best;
+}
+
+probes::TransferType CaptureTransfer(const probes::UsbDevice& device) {
+  // uvcvideo streams isochronously when the streaming interface has such an
+  // endpoint in some alternate setting, and by bulk otherwise (uvc_video.c).
+  // With no descriptors read, the lower isochronous ceiling is taken.
+  bool bulk = false;
+  for (const probes::UsbInterface& interface : device.interfaces) {
+    if (!Streams(interface, kAnyInterface)) {
+      continue;
+    }
+    for (const probes::UsbEndpoint& endpoint : interface.endpoints) {
+      if (endpoint.type == probes::TransferType::kIsochronous) {
+        return probes::TransferType::kIsochronous;
+      }
+      bulk = bulk || endpoint.type == probes::TransferType::kBulk;
+    }
+  }
+  return bulk ? probes::TransferType::kBulk : probes::TransferType::kIsochronous;
+}
+
+std::string StreamText(const CaptureStream& stream, double speed_mbps) {
+  if (stream.mode.empty()) {
+    return "offers no mode that could be read";
+  }
+  std::string text = stream.source.empty() ? "no source uses it; its heaviest is " + stream.mode
+                                           : base::Printable(stream.source) + ": " + stream.mode;
+  if (stream.transfer != probes::TransferType::kIsochronous) {
+    return text + ", bulk: reserves nothing";
+  }
+  if (stream.alternate_setting) {
+    text += fmt::format(", alternate setting {}", *stream.alternate_setting);
+  } else if (stream.setting_too_small) {
+    text += ", more than its largest alternate setting holds";
+  }
+  if (stream.reserved_bytes > 0) {
+    text += fmt::format(", reserves {}{} bytes in each {}", stream.assumed ? "up to " : "",
+                        stream.reserved_bytes, speed_mbps < 480 ? "frame" : "microframe");
+  }
+  return text;
+}
+
+}  // namespace report

@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What each USB capture device streams: mode, alternate setting or bulk, and the time it reserves.
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "probes/data/usb.h"
+#include "report/document.h"
+#include "report/source_match.h"
+#include "report/usb_time.h"
+
+namespace report {
+
+/// The stream of one capture device. Borrows the inventory's entries.
+struct UsbStream {
+  CaptureStream shown;
+  const probes::UsbDevice* device = nullptr;
+  bool counted = false;  // a source of the profile uses it
+  double setting_bytes_per_second =
+      0;                   // of pictures, that its largest alternate setting holds; 0: none
+  PeriodicTransfer least;  // what it reserves at least, and at most: equal unless the
+  PeriodicTransfer most;   // device decides by itself; 0 bytes for bulk
+
+  bool Isochronous() const { return shown.transfer == probes::TransferType::kIsochronous; }
+  /// Time on a link of that speed: its own, or a hub's above it.
+  BusTime TimeOn(double link_speed_mbps, UsbScheduler scheduler, int lanes = 1) const;
+};
+
+/// One for each capture device, in the order of the inventory. A device that a
+/// source uses streams that source's mode; the others the heaviest they offer,
+/// which is shown and not counted.
+std::vector<UsbStream> StreamsOf(const probes::UsbInventory& usb, const SourceMatch& match);
+
+/// The same stream with its device on a link of another speed.
+UsbStream AtSpeed(const UsbStream& stream, double speed_mbps);
+
+/// What a rule needs of alternate settings: the smallest that holds
+/// `payload_bytes` in an interval (uvcvideo's choice, uvc_video.c); nothing
+/// when none does. Borrows the device's entries.
+struct AlternateSetting {
+  const probes::UsbInterface* interface = nullptr;
+  const probes::UsbEndpoint* endpoint = nullptr;
+};
+std::optional<AlternateSetting> ChooseSetting(const probes::UsbDevice& device, int interface,
+                                              std::int64_t payload_bytes);
+/// The one that holds most; nothing when there is no isochronous endpoint.
+std::optional<AlternateSetting> LargestSetting(const probes::UsbDevice& device, int interface);
+
+/// How the pictures of a capture device travel.
+probes::TransferType CaptureTransfer(const probes::UsbDevice& device);
+
+/// "1920x1080 yuyv422 at 29.97, alternate setting 4, 16384 bytes in each microframe": one line.
+std::string StreamText(const CaptureStream& stream, double speed_mbps);
+
+}  // namespace report

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The move search against every assignment tried one by one, on random trees with fixed seeds.
+
+#include "report/move_search.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <random>
+
+#include <gtest/gtest.h>
+
+namespace report {
+namespace {
+
+/// A random PC: controllers, hubs below them, groups of ports on either.
+struct RandomTree {
+  int devices = 4;
+  int controllers = 2;
+  int hubs = 3;
+  int spare = 6;       // free ports
+  bool equal = false;  // all devices alike
+};
+
+int Below(std::mt19937& random, int limit) {
+  return static_cast<int>(random() % static_cast<unsigned>(limit));
+}
+
+MoveOption OptionBehind(const std::vector<int>& links, std::int64_t bytes, std::int64_t reserved) {
+  MoveOption option;
+  for (const int link : links) {
+    option.shared.push_back({link, bytes, link % 2 == 0 ? reserved : 0});
+  }
+  option.own = {0, bytes / 2, reserved / 2};
+  return option;
+}
+
+MoveProblem Pose(const RandomTree& tree, unsigned seed) {
+  std::mt19937 random(seed);
+  MoveProblem problem;
+  problem.links = tree.controllers + tree.hubs;
+  // Group i: the ports of controller i, then those of each hub.
+  std::vector<std::vector<int>> above;
+  for (int i = 0; i < tree.controllers; ++i) {
+    above.push_back({i});
+    problem.top.push_back(i);
+  }
+  for (int i = 0; i < tree.hubs; ++i) {
+    const auto parent = static_cast<std::size_t>(Below(random, static_cast<int>(above.size())));
+    std::vector<int> links{tree.controllers + i};
+    links.insert(links.end(), above[parent].begin(), above[parent].end());
+    above.push_back(links);
+    problem.top.push_back(problem.top[parent]);
+  }
+  problem.places.assign(above.size(), 0);
+  for (int i = 0; i < tree.spare; ++i) {
+    ++problem.places[static_cast<std::size_t>(Below(random, static_cast<int>(above.size())))];
+  }
+  for (int i = 0; i < tree.devices; ++i) {
+    const auto now = static_cast<std::size_t>(Below(random, static_cast<int>(above.size())));
+    problem.now.push_back(static_cast<int>(now));
+    ++problem.places[now];
+    const std::int64_t bytes = kWholeShare / 100 * (tree.equal ? 31 : 5 + Below(random, 60));
+    const std::int64_t reserved = kWholeShare / 100 * (tree.equal ? 40 : Below(random, 90));
+    auto& row = problem.options.emplace_back();
+    for (std::size_t group = 0; group < above.size(); ++group) {
+      const bool can = group == now || Below(random, 5) > 0;
+      row.push_back(can ? std::optional(OptionBehind(above[group], bytes, reserved))
+                        : std::nullopt);
+    }
+  }
+  return problem;
+}
+
+struct Best {
+  std::int64_t worst = 0;
+  int moves = 0;
+};
+
+/// Every way there is; nothing left out.
+class EveryWay {
+ public:
+  explicit EveryWay(const MoveProblem& problem)
+      : problem_(problem), left_(problem.places), groups_(problem.now) {
+    best_ = {WorstShare(problem, problem.now), 0};
+    Descend(0, 0);
+  }
+  const Best& best() const { return best_; }
+
+ private:
+  void Descend(std::size_t device, int moves) {
+    if (device == groups_.size()) {
+      const std::int64_t worst = WorstShare(problem_, groups_);
+      if (worst < best_.worst || (worst == best_.worst && moves < best_.moves)) {
+        best_ = {worst, moves};
+      }
+      return;
+    }
+    for (std::size_t group = 0; group < left_.size(); ++group) {
+      if (left_[group] <= 0 || !problem_.options[device][group]) {
+        continue;
+      }
+      --left_[group];
+      groups_[device] = static_cast<int>(group);
+      Descend(device + 1, moves + (groups_[device] == problem_.now[device] ? 0 : 1));
+      ++left_[group];
+    }
+  }
+
+  const MoveProblem& problem_;
+  std::vector<int> left_;
+  std::vector<int> groups_;
+  Best best_;
+};
+
+void ExpectBest(const MoveProblem& problem, unsigned seed) {
+  const Best best = EveryWay(problem).best();
+  const MoveAnswer answer = SearchMoves(problem);
+  EXPECT_TRUE(answer.exact) << seed;
+  EXPECT_EQ(answer.worst, best.worst) << seed;
+  EXPECT_EQ(answer.moves, best.moves) << seed;
+  EXPECT_EQ(WorstShare(problem, answer.group), answer.worst) << seed;
+  int moves = 0;
+  std::vector<int> used(problem.places.size());
+  for (std::size_t i = 0; i < answer.group.size(); ++i) {
+    moves += answer.group[i] == problem.now[i] ? 0 : 1;
+    ++used[static_cast<std::size_t>(answer.group[i])];
+  }
+  EXPECT_EQ(moves, answer.moves) << seed;
+  for (std::size_t group = 0; group < used.size(); ++group) {
+    EXPECT_LE(used[group], problem.places[group]) << seed;
+  }
+}
+
+class RandomTrees : public ::testing::TestWithParam<unsigned> {};
+
+TEST_P(RandomTrees, FewDevices) {
+  const unsigned seed = GetParam();
+  for (unsigned i = 0; i < 10; ++i) {
+    const RandomTree tree{.devices = 1 + static_cast<int>((seed + i) % 4), .spare = 5};
+    ExpectBest(Pose(tree, seed * 100 + i), seed * 100 + i);
+  }
+}
+
+TEST_P(RandomTrees, EqualDevices) {
+  const unsigned seed = GetParam();
+  ExpectBest(Pose({.devices = 5, .equal = true}, seed), seed);
+}
+
+TEST_P(RandomTrees, EightDevices) {
+  const unsigned seed = GetParam();
+  ExpectBest(Pose({.devices = 8, .controllers = 2, .hubs = 1, .spare = 5}, seed), seed);
+}
+
+TEST_P(RandomTrees, EightEqualDevicesOnThreeControllers) {
+  const unsigned seed = GetParam();
+  ExpectBest(Pose({.devices = 8, .controllers = 3, .hubs = 0, .spare = 12, .equal = true}, seed),
+             seed);
+}
+
+INSTANTIATE_TEST_SUITE_P(FixedSeeds, RandomTrees, ::testing::Range(1U, 21U));
+
+// Twenty ports, each behind a hub of its own: nothing is alike, and still it ends.
+TEST(SearchMoves, EightDevicesOnTwentyPortsThatAreAllDifferent) {
+  for (unsigned seed = 1; seed <= 5; ++seed) {
+    const MoveProblem problem =
+        Pose({.devices = 8, .controllers = 3, .hubs = 17, .spare = 20}, seed);
+    const MoveAnswer answer = SearchMoves(problem);
+    EXPECT_TRUE(answer.exact) << seed;
+    EXPECT_LE(answer.worst, WorstShare(problem, problem.now)) << seed;
+  }
+}
+
+TEST(SearchMoves, NeverMovesForNothing) {
+  // Two devices of 30 % share a link; the other link is as good, not better.
+  MoveProblem problem;
+  problem.links = 2;
+  problem.places = {1, 1};
+  problem.top = {0, 1};
+  problem.now = {0};
+  problem.options = {{OptionBehind({0}, 300'000'000, 0), OptionBehind({1}, 300'000'000, 0)}};
+  const MoveAnswer answer = SearchMoves(problem);
+  EXPECT_EQ(answer.moves, 0);
+  EXPECT_EQ(answer.group, std::vector<int>{0});
+}
+
+TEST(SearchMoves, TwoDevicesChangePlacesWhereNoPortIsFree) {
+  // Link 0 is fast for device 0 only, link 1 for device 1 only; each is on the other's.
+  MoveProblem problem;
+  problem.links = 2;
+  problem.places = {1, 1};
+  problem.top = {0, 1};
+  problem.now = {1, 0};
+  problem.options = {{OptionBehind({0}, 100'000'000, 0), OptionBehind({1}, 900'000'000, 0)},
+                     {OptionBehind({0}, 900'000'000, 0), OptionBehind({1}, 100'000'000, 0)}};
+  const MoveAnswer answer = SearchMoves(problem);
+  EXPECT_EQ(answer.moves, 2);
+  EXPECT_EQ(answer.worst, 100'000'000);
+}
+
+TEST(ShareInUse, CountsReservedTimeOnlyWhereItIsMoreThanAll) {
+  EXPECT_EQ(ShareInUse(400'000'000, 990'000'000), 400'000'000);
+  EXPECT_EQ(ShareInUse(400'000'000, kWholeShare), 400'000'000);
+  EXPECT_EQ(ShareInUse(400'000'000, kWholeShare + 1), kWholeShare + 1);
+}
+
+}  // namespace
+}  // namespace report
