@@ -61,8 +61,7 @@ inline bool SameMode(const LineMode& a, const LineMode& b) {
   constexpr double kRateTolerance = 0.0005;
   const double rate_a = PicturesPerSecond(a);
   const double rate_b = PicturesPerSecond(b);
-  const bool rates =
-      rate_a <= 0 || rate_b <= 0 || std::abs(rate_a / rate_b - 1) <= kRateTolerance;
+  const bool rates = rate_a <= 0 || rate_b <= 0 || std::abs(rate_a / rate_b - 1) <= kRateTolerance;
   return a.pixel_format == b.pixel_format && a.width == b.width && a.height == b.height && rates;
 }
 

@@ -40,7 +40,7 @@ RIGPROOF_FIELDS(probes::LineDevice, source, at, asked, before, mode, outcome, re
 RIGPROOF_FIELDS(probes::KernelLogLine, at_s, text, cause, meaning, weight, source)
 RIGPROOF_FIELDS(probes::KernelLog, lines_read, matches)
 RIGPROOF_FIELDS(probes::LineCheck, started_at, program_version, with_profile, profile,
-                asked_seconds, seconds, interrupted, not_checked, devices, others_in_use, why_no_nodes,
-                unreadable_processes, kernel_log)
+                asked_seconds, seconds, interrupted, not_checked, devices, others_in_use,
+                why_no_nodes, unreadable_processes, kernel_log)
 
 }  // namespace report::stored

@@ -91,11 +91,11 @@ class Interrupt(InFolder):
             "audio": None, "multiview": None, "displays": 0}))
         recordings = self.folder / "recordings"
         recordings.mkdir()
-        process = start("rehearse", profile, "--seconds", 4, "--json", "--record-to", recordings)
+        process = start("rehearse", profile, "--seconds", 20, "--json", "--record-to", recordings)
         read_until(process, "ballast, about")
         result = json.loads(self.end(process, signal.SIGINT))
         self.assertFalse(result["complete"])
-        self.assertAlmostEqual(result["rehearsal"]["seconds"], 4, delta=1)
+        self.assertAlmostEqual(result["rehearsal"]["seconds"], 20, delta=1)
         self.assertEqual(list(recordings.iterdir()), [])
 
 

@@ -118,7 +118,7 @@ TEST(ReadMemoryLimit, VersionOneWithoutALimitSetsNone) {
   machine.File("sys/fs/cgroup/memory/box/memory.limit_in_bytes", "4000\n");
   machine.File("sys/fs/cgroup/memory/box/memory.usage_in_bytes", "4000\n");
   machine.File("sys/fs/cgroup/memory/box/memory.stat",
-                "inactive_file 7\ntotal_inactive_file 1000\n");
+               "inactive_file 7\ntotal_inactive_file 1000\n");
   EXPECT_FALSE(probes::ReadMemoryLimit(machine.root(), {1, {"/sys/fs/cgroup/memory"}}));
   const auto limit = probes::ReadMemoryLimit(
       machine.root(), {1, {"/sys/fs/cgroup/memory/box", "/sys/fs/cgroup/memory"}});
