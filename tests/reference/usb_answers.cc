@@ -199,4 +199,20 @@ std::vector<DecodedDevice> ParseLsusbVerbose(std::string_view text) {
   return devices;
 }
 
+std::optional<std::vector<StoredBlob>> StoredBlobs() {
+  const std::filesystem::path folder = std::filesystem::path(RIGPROOF_SHARED) / "data" / "uvc";
+  if (!std::filesystem::is_directory(folder)) {
+    return std::nullopt;
+  }
+  std::vector<StoredBlob> blobs;
+  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+    if (entry.path().extension() == ".bin") {
+      blobs.push_back(
+          {entry.path().filename(), ReadWhole(entry.path()),
+           ReadWhole(std::filesystem::path(entry.path()).replace_extension(".lsusb.txt"))});
+    }
+  }
+  return blobs;
+}
+
 }  // namespace tests

@@ -7,6 +7,8 @@
 #include <compare>
 #include <cstdint>
 #include <filesystem>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -101,5 +103,18 @@ std::vector<DecodedDevice> ParseLsusbVerbose(std::string_view text);
 
 /// Whole file; empty when it cannot be read.
 std::string ReadWhole(const std::filesystem::path& file);
+
+/// Descriptors of a real device, and what `lsusb -v` prints for them.
+struct StoredBlob {
+  std::string name;
+  std::string bytes;
+  std::string lsusb;
+
+  std::span<const std::uint8_t> Bytes() const {
+    return {reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()};
+  }
+};
+/// Those of the shared data; nothing where it is absent.
+std::optional<std::vector<StoredBlob>> StoredBlobs();
 
 }  // namespace tests

@@ -39,6 +39,11 @@ const Blob kSuperSpeedDevice = tests::DeviceBytes(0x0300, 9);
 constexpr std::uint8_t kIsochronous = 5;
 constexpr std::uint8_t kBulk = 2;
 
+/// The endpoint of a full isochronous packet, with what follows it.
+UsbEndpoint OnlyIsochronous(const Blob& device, const Blob& after = {}) {
+  return OnlyEndpoint(WithEndpoint(device, tests::EndpointBytes(0x81, kIsochronous, 1024), after));
+}
+
 TEST(ParseUsbDescriptors, AnEmptyFileIsAFault) {
   const auto read = ParseUsbDescriptors({});
   EXPECT_FALSE(read.device);
@@ -138,24 +143,18 @@ TEST(UsbEndpoint, TheReservedPacketCountIsHeldToThree) {
 
 // USB 3.2, 9.6.7: burst 16, mult 3, 1024 bytes = 48 KiB an interval.
 TEST(UsbEndpoint, SuperSpeedCountsBurstsAndMult) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                                tests::CompanionBytes(15, 2, 0xc000)));
+  const auto endpoint = OnlyIsochronous(kSuperSpeedDevice, tests::CompanionBytes(15, 2, 0xc000));
   EXPECT_EQ(endpoint.packets_per_interval, 48);
   EXPECT_EQ(endpoint.bytes_per_interval, 49152);
 }
 
 TEST(UsbEndpoint, BytesPerIntervalAreHeldToWhatThePacketsCarry) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                                tests::CompanionBytes(1, 0, 0xffff)));
+  const auto endpoint = OnlyIsochronous(kSuperSpeedDevice, tests::CompanionBytes(1, 0, 0xffff));
   EXPECT_EQ(endpoint.bytes_per_interval, 2048);
 }
 
 TEST(UsbEndpoint, ACompanionOfASlowerDeviceMeansNothing) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kHighSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                                tests::CompanionBytes(15, 2, 0xc000)));
+  const auto endpoint = OnlyIsochronous(kHighSpeedDevice, tests::CompanionBytes(15, 2, 0xc000));
   EXPECT_EQ(endpoint.packets_per_interval, 1);
   EXPECT_EQ(endpoint.bytes_per_interval, 1024);
   EXPECT_EQ(endpoint.max_burst, 0);
@@ -163,9 +162,8 @@ TEST(UsbEndpoint, ACompanionOfASlowerDeviceMeansNothing) {
 }
 
 TEST(UsbEndpoint, ACompanionAfterSomethingElseIsNotTheEndpoints) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                                Join({{3, 0x7f, 0}, tests::CompanionBytes(15, 2, 0xc000)})));
+  const auto endpoint = OnlyIsochronous(kSuperSpeedDevice,
+                                        Join({{3, 0x7f, 0}, tests::CompanionBytes(15, 2, 0xc000)}));
   EXPECT_EQ(endpoint.bytes_per_interval, 1024);
 }
 
@@ -180,17 +178,15 @@ TEST(UsbEndpoint, BulkReservesNothing) {
 
 // USB 3.2, 9.6.8: the figure of the isochronous companion replaces that of the other one.
 TEST(UsbEndpoint, SuperSpeedPlusCarriesMoreAnInterval) {
-  const auto endpoint = OnlyEndpoint(
-      WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                   Join({tests::CompanionBytes(15, 0x82, 1), {8, 0x31, 0, 0, 0, 0x80, 1, 0}})));
+  const auto endpoint =
+      OnlyIsochronous(kSuperSpeedDevice,
+                      Join({tests::CompanionBytes(15, 0x82, 1), {8, 0x31, 0, 0, 0, 0x80, 1, 0}}));
   EXPECT_EQ(endpoint.bytes_per_interval, 98304);
   EXPECT_EQ(endpoint.packets_per_interval, 96);
 }
 
 TEST(UsbEndpoint, KeepsBurstAndMultAsWritten) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                                tests::CompanionBytes(7, 1, 16384)));
+  const auto endpoint = OnlyIsochronous(kSuperSpeedDevice, tests::CompanionBytes(7, 1, 16384));
   EXPECT_EQ(endpoint.max_burst, 7);
   EXPECT_EQ(endpoint.mult, 1);
   EXPECT_EQ(endpoint.packets_per_interval, 16);
@@ -198,8 +194,7 @@ TEST(UsbEndpoint, KeepsBurstAndMultAsWritten) {
 }
 
 TEST(UsbEndpoint, OneWithoutACompanionHasNoBurst) {
-  const auto endpoint =
-      OnlyEndpoint(WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024)));
+  const auto endpoint = OnlyIsochronous(kSuperSpeedDevice);
   EXPECT_EQ(endpoint.max_burst, 0);
   EXPECT_EQ(endpoint.mult, 0);
   EXPECT_EQ(endpoint.packets_per_interval, 1);
@@ -208,9 +203,9 @@ TEST(UsbEndpoint, OneWithoutACompanionHasNoBurst) {
 // Linux, usb_parse_ss_endpoint_companion() reads the second companion only where bit 7 of the
 // first one's bmAttributes announces it.
 TEST(UsbEndpoint, ASecondCompanionThatIsNotAnnouncedMeansNothing) {
-  const auto endpoint = OnlyEndpoint(
-      WithEndpoint(kSuperSpeedDevice, tests::EndpointBytes(0x81, kIsochronous, 1024),
-                   Join({tests::CompanionBytes(15, 2, 0xc000), {8, 0x31, 0, 0, 0, 0x80, 1, 0}})));
+  const auto endpoint =
+      OnlyIsochronous(kSuperSpeedDevice,
+                      Join({tests::CompanionBytes(15, 2, 0xc000), {8, 0x31, 0, 0, 0, 0x80, 1, 0}}));
   EXPECT_EQ(endpoint.bytes_per_interval, 49152);
   EXPECT_EQ(endpoint.packets_per_interval, 48);
 }

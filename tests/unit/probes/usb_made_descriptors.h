@@ -49,6 +49,15 @@ inline Blob DeviceBytes(int bcd_usb, int max_packet_0, int device_class = 0xef) 
           1};
 }
 
+/// A descriptor of a video interface that holds zeros behind its subtype.
+inline Blob VideoBytes(std::uint8_t length, std::uint8_t subtype) {
+  Blob bytes(length, 0);
+  bytes[0] = length;
+  bytes[1] = 0x24;
+  bytes[2] = subtype;
+  return bytes;
+}
+
 /// `total` as the descriptor claims it.
 inline Blob ConfigurationBytes(std::uint32_t total, std::uint8_t value = 1) {
   return {9, 2, Low(total), High(total), 1, value, 0, 0x80, 250};

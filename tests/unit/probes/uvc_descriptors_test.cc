@@ -144,16 +144,10 @@ TEST(UvcModes, ARangeOfOneIntervalHasNoSteps) {
 
 // UVC 1.5, H.264 payload: frame descriptor of 44 bytes and its intervals.
 TEST(UvcModes, ReadsFramesOfTheH264Payload) {
-  Blob format(52, 0);
-  format[0] = 52;
-  format[1] = 0x24;
-  format[2] = 0x13;
+  Blob format = tests::VideoBytes(52, 0x13);
   format[3] = 1;
   format[4] = 1;
-  Blob frame(48, 0);
-  frame[0] = 48;
-  frame[1] = 0x24;
-  frame[2] = 0x14;
+  Blob frame = tests::VideoBytes(48, 0x14);
   frame[4] = tests::Low(1920);
   frame[5] = tests::High(1920);
   frame[6] = tests::Low(1080);

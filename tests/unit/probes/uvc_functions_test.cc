@@ -49,10 +49,7 @@ VideoStream OnlyStream(const Blob& streaming) {
 
 // Layouts of terminals and units: UVC 1.5, tables 3-3 to 3-9.
 TEST(VideoFunction, HasItsTerminalsAndUnits) {
-  Blob extension(26, 0);
-  extension[0] = 26;
-  extension[1] = 0x24;
-  extension[2] = 0x06;
+  Blob extension = tests::VideoBytes(26, 0x06);
   extension[3] = 4;
   extension[21] = 2;
   extension[22] = 3;
@@ -173,10 +170,7 @@ TEST(VideoFunction, FormatsAreTakenFromOneAlternateSettingOnly) {
 }
 
 TEST(VideoStream, TellsFormatsWithoutFrames) {
-  Blob stream_based(24, 0);
-  stream_based[0] = 24;
-  stream_based[1] = 0x24;
-  stream_based[2] = 0x12;
+  Blob stream_based = tests::VideoBytes(24, 0x12);
   stream_based[3] = 3;
   const Blob guid = tests::FormatBytes(0x04, "H264", 0, 0);
   std::copy(guid.begin() + 5, guid.begin() + 21, stream_based.begin() + 4);
