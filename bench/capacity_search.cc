@@ -25,14 +25,24 @@ double OfferedLoad(const SearchRun& run) {
 
 /// What the runs with one number of sources said.
 struct Tally {
-  int carried = 0;
+  std::optional<bool> seemed;  // carried, in the last short run
+  int carried = 0;             // whole runs
   int lost = 0;
-  bool near = false;  // the only run was
+  bool near = false;  // the last whole run was
 
-  bool Tied() const { return carried == lost; }
-  bool Carried() const { return carried > lost; }
-  /// Two of three agree, or one was far from the boundary.
-  bool Settled() const { return std::max(carried, lost) > 1 || (!Tied() && !near); }
+  bool Whole() const { return carried + lost > 0; }
+  bool Tied() const { return Whole() && carried == lost; }
+  bool Carried() const { return Whole() ? carried > lost : seemed.value_or(false); }
+  bool Lost() const { return Whole() ? lost > carried : !seemed.value_or(true); }
+  /// One whole run was far from the boundary, or another one agrees with it.
+  bool Settled() const {
+    return Whole() && !Tied() && (!near || std::max(carried, lost) > 1 || seemed == Carried());
+  }
+};
+
+struct Trial {
+  int added = 0;
+  TrialLength length = TrialLength::kShort;
 };
 
 class Search {
@@ -46,16 +56,16 @@ class Search {
   }
 
   CapacitySearch Run() {
-    std::optional<int> next;
+    std::optional<Trial> next;
     if (result_.limit > 0) {
-      next = std::max(1, result_.predicted);
+      next = Trial{std::max(1, result_.predicted)};
     }
     while (next) {
       if (!RunOnce(*next)) {
         return result_;
       }
       Narrow();
-      next = tallies_[*next].Tied() ? next : Next();
+      next = tallies_[next->added].Tied() ? next : Next();
     }
     result_.confirmed = carried_;
     return result_;
@@ -63,18 +73,22 @@ class Search {
 
  private:
   /// False: stopped, with the reason kept.
-  bool RunOnce(int added) {
+  bool RunOnce(const Trial& next) {
     if (stop_.stop_requested() || result_.runs.size() >= kMostRuns) {
       result_.stopped_because = stop_.stop_requested() ? "interrupted" : "no end after many runs";
       return false;
     }
-    auto run = trial_(added);
+    auto run = trial_(next.added, next.length);
     if (!run) {
       result_.stopped_because = Text(run.error());
       return false;
     }
     result_.runs.push_back(*run);
-    Tally& tally = tallies_[added];
+    Tally& tally = tallies_[next.added];
+    if (next.length == TrialLength::kShort) {
+      tally.seemed = run->carried;
+      return true;
+    }
     ++(run->carried ? tally.carried : tally.lost);
     tally.near = Near(*run);
     return true;
@@ -84,7 +98,7 @@ class Search {
   void Narrow() {
     not_carried_ = result_.limit + 1;
     for (const auto& [added, tally] : tallies_) {
-      if (tally.lost > tally.carried) {
+      if (tally.Lost()) {
         not_carried_ = added;
         break;
       }
@@ -114,18 +128,17 @@ class Search {
         std::clamp(std::floor((1 - options_.plain_load) / each), 0.0, 1.0 * result_.limit));
   }
 
-  /// Nothing: both sides of the boundary are settled. A number whose run was
-  /// near is run again only once it turns out to be a side of the boundary.
-  std::optional<int> Next() {
+  /// Nothing: both sides of the boundary are settled.
+  std::optional<Trial> Next() {
     if (carried_ + 1 == not_carried_) {
       for (const int side : {carried_, not_carried_}) {
         if (Unsettled(side)) {
-          return side;
+          return Trial{side, TrialLength::kWhole};
         }
       }
       return std::nullopt;
     }
-    return not_carried_ <= result_.limit ? Between() : Upward();
+    return Trial{not_carried_ <= result_.limit ? Between() : Upward()};
   }
 
   int Between() {

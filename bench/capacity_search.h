@@ -20,14 +20,20 @@ struct SearchOptions {
   double plain_load = 0;  // of the profile as it is, which was carried; 0: not known
 };
 
-/// Rehearses the profile with `added` sources; an Error says why it cannot run.
-using SearchTrial = std::function<base::Result<SearchRun>(int added)>;
+enum class TrialLength {
+  kShort,  // to find about where the boundary is
+  kWhole,  // to believe it
+};
 
-/// Ends when N is carried and N + 1 is not, both rehearsed, or the limit is
-/// carried. The next number comes from a line through the measured loads, kept
-/// between what is known to be carried and what is known not to be; a run that
-/// was near is repeated, and two that disagree are settled by a third. The
-/// profile as it is has been carried before this is called.
+/// Rehearses the profile with `added` sources; an Error says why it cannot run.
+using SearchTrial = std::function<base::Result<SearchRun>(int added, TrialLength length)>;
+
+/// Ends when N is carried and N + 1 is not, both in whole rehearsals, or the
+/// limit is carried. Short ones lead there: the next number comes from a line
+/// through the measured loads, kept between what seems to be carried and what
+/// seems not to be. A whole run that was near and that no other one agrees with
+/// is repeated, and two that disagree are settled by a third. The profile as it
+/// is has been carried before this is called.
 CapacitySearch SearchCapacity(const SearchOptions& options, const SearchTrial& trial,
                               const std::stop_token& stop = {});
 

@@ -23,6 +23,8 @@ namespace {
 
 /// Share of the memory that is free which the feeds' pictures may take.
 constexpr double kMemoryForFeeds = 0.6;
+/// The two seconds that are left out at a start, and two to judge.
+constexpr double kShortTrialSeconds = 4;
 
 /// The stage that lost most frames.
 std::string WorstStage(const bench::Rehearsal& rehearsal) {
@@ -37,10 +39,14 @@ std::string WorstStage(const bench::Rehearsal& rehearsal) {
 
 class RoomTrials {
  public:
-  RoomTrials(const SearchParts& parts, std::string like, double cpus)
-      : parts_(parts), like_(std::move(like)), cpus_(cpus) {}
+  /// At most `most` are ever added.
+  RoomTrials(const SearchParts& parts, std::string like, int most, double cpus)
+      : parts_(parts), like_(std::move(like)), most_(most), cpus_(cpus) {}
 
-  base::Result<bench::SearchRun> Run(int added) {
+  base::Result<bench::SearchRun> Run(int added, bench::TrialLength length) {
+    const double seconds = length == bench::TrialLength::kShort
+                               ? std::min(kShortTrialSeconds, parts_.seconds)
+                               : parts_.seconds;
     auto plan = PlanWith(added);
     if (!plan) {
       return plan.error();
@@ -48,12 +54,12 @@ class RoomTrials {
     if (auto painted = PaintFor(added); !painted) {
       return painted.error();
     }
-    parts_.progress.Begin(fmt::format("rehearsal with {} more", added), parts_.seconds);
-    bench::LostCause lost(plan->profile, parts_.seconds);
+    parts_.progress.Begin(fmt::format("rehearsal with {} more", added), seconds);
+    bench::LostCause lost(plan->profile, seconds);
     std::stop_source enough;
     const std::stop_callback pass_on(parts_.stop, [&enough] { enough.request_stop(); });
     const auto rehearsal =
-        bench::RunRehearsal(*plan, *feeds_, parts_.seconds, parts_.clock, enough.get_token(),
+        bench::RunRehearsal(*plan, *feeds_, seconds, parts_.clock, enough.get_token(),
                             [&](double fraction, std::int64_t dropped) {
                               parts_.progress.Note(fmt::format("{} dropped", dropped));
                               if (lost.Look(fraction, dropped)) {
@@ -78,13 +84,15 @@ class RoomTrials {
     return parts_.plan(*grown);
   }
 
-  /// Added sources come last, so that feeds of a larger production serve a smaller one.
+  /// Added sources come last, so that feeds of a larger production serve a
+  /// smaller one; one more than is carried will be asked for.
   base::Status PaintFor(int added) {
     if (feeds_ && added <= painted_) {
       return base::Done{};
     }
     feeds_.reset();
-    auto plan = PlanWith(added);
+    const int painting = std::min(added + 1, most_);
+    auto plan = PlanWith(painting);
     if (!plan) {
       return plan.error();
     }
@@ -94,7 +102,7 @@ class RoomTrials {
       return feeds.error();
     }
     feeds_ = std::move(*feeds);
-    painted_ = added;
+    painted_ = painting;
     return base::Done{};
   }
 
@@ -130,6 +138,7 @@ class RoomTrials {
 
   const SearchParts& parts_;
   const std::string like_;
+  const int most_;
   const double cpus_;
   bench::FeedsPtr feeds_;
   int painted_ = -1;
@@ -179,10 +188,11 @@ bench::CapacitySearch SearchRoom(const SearchParts& parts) {
       options.plain_load = cpus > 0 ? room->shares.front().now / cpus : 0;
     }
   }
-  RoomTrials trials(parts, search.like, cpus);
+  RoomTrials trials(parts, search.like, options.limit, cpus);
   const std::int64_t begun_ns = parts.clock.NowNs();
   search = bench::SearchCapacity(
-      options, [&](int added) { return trials.Run(added); }, parts.stop);
+      options, [&](int added, bench::TrialLength length) { return trials.Run(added, length); },
+      parts.stop);
   search.seconds = static_cast<double>(parts.clock.NowNs() - begun_ns) / 1e9;
   return search;
 }

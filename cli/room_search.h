@@ -25,7 +25,7 @@ struct SearchParts {
   base::Clock& clock;
   ProgressDisplay& progress;
   std::stop_token stop;
-  double seconds = 10;  // of each rehearsal
+  double seconds = 10;  // of each whole rehearsal; those that lead there are short
 };
 
 /// For the kind of source that the profile has most of. Nothing is run when
