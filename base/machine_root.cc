@@ -86,23 +86,20 @@ void PushParts(std::vector<std::string>& pending, const std::string& path) {
 Result<std::string> Walk(const fs::path& folder, std::string_view path) {
   std::vector<std::string> pending;
   PushParts(pending, std::string(path));
-  std::vector<std::string> walked;
+  const std::string top = folder == "/" ? "" : folder.string();
+  std::string inside;
   int links = 0;
   while (!pending.empty()) {
     const std::string part = std::move(pending.back());
     pending.pop_back();
     if (part == "..") {
-      if (!walked.empty())
-        walked.pop_back();
+      inside.erase(std::min(inside.size(), inside.rfind('/')));
       continue;
     }
-    fs::path here = folder;
-    for (const std::string& step : walked)
-      here /= step;
-    here /= part;
+    const std::string here = top + inside + "/" + part;
     std::error_code code;
     if (fs::symlink_status(here, code).type() != fs::file_type::symlink) {
-      walked.push_back(part);
+      inside += "/" + part;
       continue;
     }
     if (++links > kMostLinks) {
@@ -112,12 +109,9 @@ Result<std::string> Walk(const fs::path& folder, std::string_view path) {
     if (code)
       return FromCode(code, path);
     if (target.starts_with('/'))
-      walked.clear();
+      inside.clear();
     PushParts(pending, target);
   }
-  std::string inside;
-  for (const std::string& step : walked)
-    inside += "/" + step;
   return inside.empty() ? std::string("/") : inside;
 }
 
@@ -233,15 +227,31 @@ Result<std::string> MachineRoot::Resolve(std::string_view path) const {
   }
   if (seen_)
     seen_(path);
-  auto inside = Walk(folder_, path);
-  if (!inside)
-    return inside;
+  const Error missing{ErrorKind::kNotPresent, std::string(path), "No such file or directory"};
   std::error_code code;
-  const fs::path host = live_ ? fs::path(*inside) : fs::path(folder_.string() + *inside);
-  if (!fs::exists(host, code)) {
-    return Error{ErrorKind::kNotPresent, std::string(path), "No such file or directory"};
+  // Most of what is asked of a live machine is not there: one look instead of one for every part.
+  if (live_ && !fs::exists(fs::path("/") / path, code)) {
+    return missing;
+  }
+  auto inside = Walk(folder_, path);
+  if (inside && !live_ && !fs::exists(folder_.string() + *inside, code)) {
+    return missing;
   }
   return inside;
+}
+
+Result<std::string> MachineRoot::LinkText(std::string_view path) const {
+  const fs::path named(path);
+  const auto parent = HostPath(named.parent_path().string());
+  if (!parent)
+    return parent.error();
+  if (seen_)
+    seen_(path);
+  std::error_code code;
+  const fs::path text = fs::read_symlink(*parent / named.filename(), code);
+  if (code)
+    return FromCode(code, path);
+  return text.string();
 }
 
 bool MachineRoot::Exists(std::string_view path) const {

@@ -39,6 +39,8 @@ class MachineRoot {
   Result<std::vector<std::string>> List(std::string_view path) const;
   /// Where a symbolic link leads, as a path inside the machine ("/sys/devices/...").
   Result<std::string> Resolve(std::string_view path) const;
+  /// What a symbolic link says, which need not be a path ("socket:[77]").
+  Result<std::string> LinkText(std::string_view path) const;
   bool Exists(std::string_view path) const;
 
   /// Calls `seen` with the machine path of every file, folder or link that

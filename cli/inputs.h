@@ -5,7 +5,6 @@
 #pragma once
 
 #include <filesystem>
-#include <vector>
 
 #include "base/result.h"
 #include "cli/options.h"
@@ -25,12 +24,5 @@ base::Result<ChosenProfile> ReadChosenProfile(const Options& options);
 
 /// The captured machine named, else this PC. kNotPresent and kMalformed become kInvalid.
 base::Result<probes::OpenedMachine> OpenChosenMachine(const Options& options);
-
-/// Where recordings go that name no folder of their own: --record-to, else the
-/// working folder of this PC or the top folder of a captured machine.
-std::filesystem::path ChosenRecordFolder(const Options& options);
-
-/// kInvalid names the first folder of this PC that does not exist.
-base::Status CheckFoldersExist(const std::vector<std::filesystem::path>& folders);
 
 }  // namespace cli

@@ -1,58 +1,35 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Entry of the program: arguments in, one command run, exit status out.
+// Entry of the program that has FFmpeg: arguments in, one command run, exit status out.
 
 #include <cstdio>
-#include <exception>
-#include <new>
 #include <string>
-#include <system_error>
 #include <vector>
 
 #include "base/ffmpeg.h"
 #include "cli/commands/run.h"
 #include "cli/options.h"
+#include "cli/outcome.h"
+#include "cli/version.h"
 
 namespace {
 
-void Complain(const std::string& line) {
-  std::fprintf(stderr, "rigproof: %s\n", line.c_str());
-}
-
-int Main(const std::vector<std::string>& arguments) {
+base::Result<int> Main(const std::vector<std::string>& arguments) {
+  base::KeepFfmpegComplaints();
   auto invocation = cli::ParseArguments(arguments);
   if (!invocation) {
-    Complain(cli::ErrorLine(invocation.error()));
-    return cli::kWrongUse;
+    return invocation.error();
   }
-  if (!invocation->text.empty()) {
-    std::fputs(invocation->text.c_str(), stdout);
+  const std::string text = invocation->version ? cli::VersionText() : invocation->text;
+  if (!text.empty()) {
+    std::fputs(text.c_str(), stdout);
     return std::fflush(stdout) == 0 ? 0 : cli::kFailed;
   }
-  auto status = cli::RunCommand(invocation->options);
-  if (!status) {
-    Complain(cli::ErrorLine(status.error()));
-    return cli::ExitStatusOf(status.error());
-  }
-  return *status;
+  return cli::RunCommand(invocation->options);
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  try {
-    base::KeepFfmpegComplaints();
-    return Main(std::vector<std::string>(argv + 1, argv + argc));
-  } catch (const std::bad_alloc&) {
-    Complain("failed: memory ran out");
-    return cli::kFailed;
-  } catch (const std::system_error& error) {
-    // Threads that cannot be started: of their number, or the memory for them.
-    Complain(std::string("failed: no room for another thread or file: ") + error.what());
-    return cli::kFailed;
-  } catch (const std::exception& error) {
-    // Ours do not throw: a library's surprise.
-    Complain(std::string("failed: ") + error.what());
-    return cli::kFailed;
-  }
+  return cli::EndWith([&] { return Main(std::vector<std::string>(argv + 1, argv + argc)); });
 }

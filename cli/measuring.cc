@@ -24,8 +24,9 @@
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
 #include "cli/ballasting.h"
-#include "cli/costs_program.h"
+#include "cli/program_parts.h"
 #include "cli/room_search.h"
+#include "probes/codec_trials.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
 #include "profiles/stream_url.h"
@@ -191,8 +192,8 @@ std::vector<std::string> Measuring::HostsToAsk() const {
 
 void Measuring::TakeInventory() {
   Begin("inventory", kExpectedInventorySeconds);
-  evidence_.inventory =
-      probes::TakeInventory(root_, {Folders(), true, interrupt_.Token(), HostsToAsk()});
+  evidence_.inventory = probes::TakeInventory(
+      root_, {Folders(), probes::TryCodecs, interrupt_.Token(), HostsToAsk()});
 }
 
 void Measuring::MeasureCosts() {

@@ -93,9 +93,14 @@ const std::vector<CommandRow>& CommandTable() {
   static const std::vector<CommandRow> table = {
       {Command::kInventory,
        "inventory",
-       "What this PC has: CPU, graphics, codecs tried for real, USB tree, disks, network, settings",
-       "rigproof inventory --machine rig.tar.gz",
-       {kMachine, kRecordTo}},
+       "What this PC has: CPU, graphics, USB tree, disks, network, settings",
+       "rigproof inventory --open-codecs",
+       {kMachine,
+        kRecordTo,
+        {"--open-codecs", "", false,
+         "Also open every encoder and decoder, some for hardware: which work, and why the others "
+         "refuse (takes about a second)",
+         SetFlag<&Options::open_codecs>}}},
       {Command::kDemand,
        "demand",
        "What the production asks of its PC: arithmetic only, nothing is measured",

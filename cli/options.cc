@@ -14,7 +14,6 @@
 
 #include "base/text.h"
 #include "cli/option_table.h"
-#include "cli/version.h"
 
 namespace cli {
 namespace {
@@ -53,8 +52,7 @@ void AddRows(CLI::App& app, const std::vector<OptionRow>& rows, Options& options
 std::unique_ptr<CLI::App> MakeParser(Options& options) {
   auto app = std::make_unique<CLI::App>(std::string(kAbout), "rigproof");
   app->set_help_flag("--help,-h", "Print this help");
-  app->set_version_flag("--version", VersionText,
-                        "Print the version, and those of FFmpeg and hwloc");
+  app->set_version_flag("--version", "", "Print the version, and those of FFmpeg and hwloc");
   app->footer(std::string(kStatuses));
   AddRows(*app, CommonOptions(), options);
   for (const CommandRow& row : CommandTable()) {
@@ -173,7 +171,7 @@ base::Result<Invocation> ParseArguments(const std::vector<std::string>& argument
     invocation.text = used.empty() ? app->help() : used.front()->help("rigproof");
     return invocation;
   } catch (const CLI::CallForVersion&) {
-    invocation.text = VersionText();
+    invocation.version = true;
     return invocation;
   } catch (const CLI::ExtrasError& error) {
     const auto leftover = FirstLeftover(*app);

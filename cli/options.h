@@ -42,15 +42,17 @@ struct Options {
   bool search = false;  // rehearse: how many more sources are carried
   bool keep_recordings = false;
   bool send_streams = false;
+  bool open_codecs = false;  // inventory: encoders and decoders, for real
   bool even_in_use = false;  // line-check: devices that other programs hold, too
   bool json = false;
   bool quiet = false;
 };
 
-/// What the arguments ask for: a command, or a text (help, version) to print.
+/// What the arguments ask for: a command, help or the version.
 struct Invocation {
   Options options;
-  std::string text;  // when not empty: print it and leave with status 0
+  std::string text;      // when not empty: print it and leave with status 0
+  bool version = false;  // so with VersionText()
 };
 
 /// Arguments without the program's name. Errors are kInvalid with `where`

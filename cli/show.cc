@@ -7,14 +7,10 @@
 #include <cstdio>
 #include <string>
 
-#include "cli/terminal.h"
+#include "cli/output_style.h"
 #include "cli/write_file.h"
 
 namespace cli {
-
-report::TerminalStyle OutputStyle() {
-  return {WantsColour(Stream::kOutput), TerminalColumns(Stream::kOutput)};
-}
 
 base::Status ShowDocument(const report::Document& document, const Options& options) {
   return PrintOut(options.json ? report::WriteJson(document)

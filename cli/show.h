@@ -13,9 +13,6 @@
 
 namespace cli {
 
-/// Colour and width of the terminal behind standard output.
-report::TerminalStyle OutputStyle();
-
 /// The document as JSON or as text, as the options ask.
 base::Status ShowDocument(const report::Document& document, const Options& options);
 

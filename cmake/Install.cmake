@@ -1,5 +1,6 @@
 # Where a Linux user expects the parts: program, costs program, papers.
 # profiles/ installs its starters and their schema.
 install(TARGETS rigproof RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-install(TARGETS rigproof_costs RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
+install(TARGETS rigproof_media rigproof_costs
+  RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
 install(FILES LICENSE README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})

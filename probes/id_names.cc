@@ -1,8 +1,10 @@
 #include "probes/id_names.h"
 
+#include <algorithm>
+#include <filesystem>
 #include <fstream>
-#include <sstream>
-#include <utility>
+#include <functional>
+#include <system_error>
 
 #include <fmt/format.h>
 
@@ -16,13 +18,20 @@ constexpr const char* kUsbPlaces[] = {"/usr/share/misc/usb.ids", "/var/lib/usbut
                                       "/usr/share/hwdata/usb.ids"};
 constexpr const char* kPciPlaces[] = {"/usr/share/misc/pci.ids", "/usr/share/hwdata/pci.ids"};
 
+constexpr std::uintmax_t kMostBytes = 64 << 20;
+
 std::string ReadDatabase(std::span<const char* const> places) {
   for (const char* place : places) {
+    std::error_code missing;
+    const auto bytes = std::filesystem::file_size(place, missing);
     std::ifstream file(place, std::ios::binary);
-    std::ostringstream text;
-    if (file && text << file.rdbuf()) {
-      return std::move(text).str();
+    if (missing || bytes > kMostBytes || !file) {
+      continue;
     }
+    std::string text(bytes, '\0');
+    file.read(text.data(), static_cast<std::streamsize>(bytes));
+    text.resize(static_cast<std::size_t>(file.gcount()));
+    return text;
   }
   return {};
 }
@@ -32,8 +41,12 @@ std::size_t FindLine(std::string_view text, const std::string& key) {
   if (text.starts_with(key)) {
     return 0;
   }
-  const std::size_t found = text.find("\n" + key);
-  return found == std::string_view::npos ? found : found + 1;
+  // Over a megabyte with a line end every forty bytes: find() would stop at each.
+  const std::string line = "\n" + key;
+  const auto found = std::search(text.begin(), text.end(),
+                                 std::boyer_moore_horspool_searcher(line.begin(), line.end()));
+  return found == text.end() ? std::string_view::npos
+                             : static_cast<std::size_t>(found - text.begin()) + 1;
 }
 
 std::string RestOfLine(std::string_view text, std::size_t from) {
@@ -50,21 +63,29 @@ std::size_t BlockEnd(std::string_view text, std::size_t from) {
   return line == std::string_view::npos ? text.size() : line;
 }
 
-}  // namespace
-
-IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id) {
-  IdNames names;
+std::string_view FindVendorBlock(std::string_view ids, int vendor_id) {
   const std::size_t vendor = FindLine(ids, fmt::format("{:04x}  ", vendor_id));
-  if (vendor == std::string_view::npos) {
+  return vendor == std::string_view::npos ? std::string_view()
+                                          : ids.substr(vendor, BlockEnd(ids, vendor) - vendor);
+}
+
+IdNames FindInBlock(std::string_view block, int device_id) {
+  IdNames names;
+  if (block.empty()) {
     return names;
   }
-  names.vendor = RestOfLine(ids, vendor + 6);
-  const std::string_view block = ids.substr(vendor, BlockEnd(ids, vendor) - vendor);
+  names.vendor = RestOfLine(block, 6);
   const std::size_t device = FindLine(block, fmt::format("\t{:04x}  ", device_id));
   if (device != std::string_view::npos) {
     names.device = RestOfLine(block, device + 7);
   }
   return names;
+}
+
+}  // namespace
+
+IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id) {
+  return FindInBlock(FindVendorBlock(ids, vendor_id), device_id);
 }
 
 IdDatabase IdDatabase::Usb() {
@@ -77,9 +98,13 @@ IdDatabase IdDatabase::Pci() {
 
 IdNames IdDatabase::Find(int vendor_id, int device_id) {
   if (!text_) {
-    text_ = ReadDatabase(places_);
+    text_ = std::make_unique<const std::string>(ReadDatabase(places_));
   }
-  return FindIdNames(*text_, vendor_id, device_id);
+  auto [block, is_new] = blocks_.try_emplace(vendor_id);
+  if (is_new) {
+    block->second = FindVendorBlock(*text_, vendor_id);
+  }
+  return FindInBlock(block->second, device_id);
 }
 
 }  // namespace probes

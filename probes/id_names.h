@@ -4,7 +4,8 @@
 
 #pragma once
 
-#include <optional>
+#include <map>
+#include <memory>
 #include <span>
 #include <string>
 #include <string_view>
@@ -16,9 +17,8 @@ struct IdNames {
   std::string device;  // the same
 };
 
-/// Looks in the text of a usb.ids or pci.ids file (they share one form): one pass
-/// over it, nothing stored. libpci's own reader is not used because it ends the process
-/// on a file that it cannot parse.
+/// Looks in the text of a usb.ids or pci.ids file (they share one form). libpci's own
+/// reader is not used because it ends the process on a file that it cannot parse.
 IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id);
 
 /// One such file of this PC (never of a captured machine), read on the first question.
@@ -33,7 +33,8 @@ class IdDatabase {
   explicit IdDatabase(std::span<const char* const> places) : places_(places) {}
 
   std::span<const char* const> places_;
-  std::optional<std::string> text_;
+  std::unique_ptr<const std::string> text_;  // stays where it is when this is moved
+  std::map<int, std::string_view> blocks_;   // of text_, by vendor; empty: not there
 };
 
 }  // namespace probes

@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "base/text.h"
-#include "probes/codec_trials.h"
 #include "probes/cpu.h"
 #include "probes/gpu.h"
 #include "probes/network.h"
@@ -43,12 +42,12 @@ void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
 }
 
 void RunCodecs(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
-  if (root.live() && request.try_codecs) {
-    inventory.codecs = TryCodecs(request.stop);
+  if (root.live() && request.open_codecs) {
+    inventory.codecs = request.open_codecs(request.stop);
     return;
   }
   inventory.codecs.tried = base::Reading<bool>::Unknown(
-      root.live() ? "not opened, to put no load on this PC"
+      root.live() ? "not opened (rigproof inventory --open-codecs opens each)"
                   : "a captured machine's encoders cannot be opened here");
 }
 

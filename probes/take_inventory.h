@@ -5,6 +5,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <stop_token>
 #include <string>
 #include <vector>
@@ -16,8 +17,10 @@ namespace probes {
 
 struct InventoryRequest {
   std::vector<std::filesystem::path> recording_folders;
-  bool try_codecs = false;    // takes seconds: every encoder and decoder is opened
-  std::stop_token stop = {};  // heard between two of them
+  /// TryCodecs (codec_trials.h), of this PC only: it needs FFmpeg and a second. Nothing: not
+  /// opened.
+  std::function<CodecInventory(const std::stop_token&)> open_codecs = nullptr;
+  std::stop_token stop = {};  // heard between two codecs
   /// Names to ask the resolver for, on the machine itself only: this opens the network.
   std::vector<std::string> hosts = {};
 };

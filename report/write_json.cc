@@ -11,6 +11,7 @@
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_report.h"
 #include "report/stored/layout.h"
+#include "report/stored/opening.h"
 #include "report/stored/to_json.h"
 #include "report/writers.h"
 
@@ -18,19 +19,13 @@ namespace report {
 namespace {
 
 using stored::Json;
+using stored::Opening;
 using stored::ToJson;
 
 /// In the profile's own format, so that it can be cut out and used again.
 Json ProfileJson(const profiles::Profile& profile) {
   Json json = Json::parse(profiles::ToJsonText(profile), nullptr, false);
   return json.is_discarded() ? Json(nullptr) : json;
-}
-
-Json Opening(const char* format, int version) {
-  Json json = Json::object();
-  json["format"] = format;
-  json["version"] = version;
-  return json;
 }
 
 void AddMeasured(const Evidence& evidence, Json& json) {
@@ -76,12 +71,6 @@ std::string WriteJson(const Document& document) {
   json["machine"] = ToJson(evidence.inventory);
   json["telemetry"] = ToJson(evidence.telemetry);
   json["ballast_telemetry"] = ToJson(evidence.ballast_telemetry);
-  return stored::Layout(json);
-}
-
-std::string InventoryJson(const probes::Inventory& inventory) {
-  Json json = Opening("rigproof-inventory", 1);
-  json.update(ToJson(inventory));
   return stored::Layout(json);
 }
 

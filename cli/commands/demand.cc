@@ -6,6 +6,7 @@
 
 #include "cli/commands/run.h"
 #include "cli/inputs.h"
+#include "cli/output_style.h"
 #include "cli/show.h"
 #include "cli/write_file.h"
 #include "profiles/stream_url.h"

@@ -17,6 +17,7 @@
 #include "cli/evidence.h"
 #include "cli/inputs.h"
 #include "cli/interrupt.h"
+#include "cli/output_style.h"
 #include "cli/progress.h"
 #include "cli/question.h"
 #include "cli/show.h"

@@ -9,6 +9,7 @@
 #include "cli/evidence.h"
 #include "cli/inputs.h"
 #include "cli/measuring.h"
+#include "cli/record_folder.h"
 #include "cli/show.h"
 #include "report/assess.h"
 

@@ -7,9 +7,6 @@
 #include <stdlib.h>
 
 #include <csignal>
-#include <string>
-
-#include "base/text.h"
 
 namespace cli {
 
@@ -35,15 +32,6 @@ base::Result<int> RunCommand(const Options& options) {
       return RunProfiles(options);
   }
   return base::Error{base::ErrorKind::kInvalid, "command line", "no such command"};
-}
-
-std::string ErrorLine(const base::Error& error) {
-  const std::string text = error.where.empty() ? error.detail : error.where + ": " + error.detail;
-  return base::Printable(text, 2000);
-}
-
-int ExitStatusOf(const base::Error& error) {
-  return error.kind == base::ErrorKind::kIo ? kFailed : kWrongUse;
 }
 
 }  // namespace cli

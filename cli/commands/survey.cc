@@ -6,6 +6,7 @@
 #include "cli/commands/run.h"
 #include "cli/evidence.h"
 #include "cli/inputs.h"
+#include "cli/record_folder.h"
 #include "cli/result_files.h"
 #include "cli/show.h"
 #include "cli/write_file.h"

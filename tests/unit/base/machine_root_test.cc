@@ -127,6 +127,18 @@ TEST_F(MachineRootTest, ResolvesAsTheKernelsLinksAreWritten) {
   EXPECT_EQ(*Root().ReadInt("/sys/bus/usb/devices/1-2/speed"), 480);
 }
 
+TEST_F(MachineRootTest, GivesWhatALinkSaysWithoutFollowingIt) {
+  Link("proc/7/fd/3", "anon_inode:[fanotify]");
+  Link("proc/self", "7");
+  Link("away", outside_);
+  const auto root = Root();
+  EXPECT_EQ(*root.LinkText("/proc/7/fd/3"), "anon_inode:[fanotify]");
+  EXPECT_EQ(*root.LinkText("/proc/self/fd/3"), "anon_inode:[fanotify]");
+  EXPECT_EQ(*root.LinkText("/proc/self"), "7");
+  EXPECT_EQ(root.LinkText("/proc/stat").error().kind, base::ErrorKind::kUnsupported);
+  EXPECT_EQ(root.LinkText("/away/secret").error().kind, base::ErrorKind::kNotPresent);
+}
+
 TEST_F(MachineRootTest, ListsInNaturalOrder) {
   for (const char* name : {"usb10", "usb2", "usb1", "hub", "1-2.10", "1-2.9"}) {
     Write(std::string("sys/bus/") + name, "");

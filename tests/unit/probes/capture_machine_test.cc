@@ -70,7 +70,7 @@ TEST_F(Capture, PrivateThingsStayBehind) {
                              "0a:1b:2c:3d:4e:5f", "secretid", "0100A8C0"}) {
     EXPECT_THAT(all, Not(HasSubstr(secret)));
   }
-  const auto inventory = TakeInventory(opened->root, {{"/"}, false});
+  const auto inventory = TakeInventory(opened->root, {{"/"}});
   ASSERT_THAT(inventory.network.links, SizeIs(1));
   EXPECT_TRUE(inventory.network.links[0].default_route);
   ASSERT_THAT(inventory.storage[0].layers, SizeIs(1));
@@ -151,7 +151,7 @@ TEST(TakeInventory, CodecsOfThisPcAreLeftAloneWhenNotAskedFor) {
   const auto inventory = TakeInventory(base::MachineRoot::Live(), {});
   EXPECT_TRUE(inventory.live);
   EXPECT_EQ(inventory.machine_root, "/");
-  EXPECT_EQ(inventory.codecs.tried.why_unknown(), "not opened, to put no load on this PC");
+  EXPECT_EQ(inventory.codecs.tried.why_unknown(), "not opened (rigproof inventory --open-codecs opens each)");
   EXPECT_THAT(inventory.storage, IsEmpty());
 }
 

@@ -207,7 +207,7 @@ TEST_F(PrivateTree, TheArchiveSaysTheSameOfTheMachine) {
   ASSERT_TRUE(CaptureMachine(machine->root, archive_));
   const auto captured = OpenMachine(archive_);
   ASSERT_TRUE(captured) << captured.error().detail;
-  const probes::InventoryRequest request{{"/"}, false};
+  const probes::InventoryRequest request{{"/"}};
   // Private things themselves: the name of a link that is made of its address, names of people in
   // the name of a device, places in people's folders.
   EXPECT_THAT(tests::Differences(TakeInventory(captured->root, request),
@@ -216,7 +216,7 @@ TEST_F(PrivateTree, TheArchiveSaysTheSameOfTheMachine) {
                                   "swap_areas", "failure"}),
               IsEmpty());
   // A folder on the locked volume is still known to lie on it.
-  const auto locked = TakeInventory(captured->root, {{"/media/user/CARD"}, false});
+  const auto locked = TakeInventory(captured->root, {{"/media/user/CARD"}});
   ASSERT_FALSE(locked.storage.empty());
   ASSERT_FALSE(locked.storage[0].layers.empty());
   EXPECT_EQ(locked.storage[0].layers[0].kind, "crypt");

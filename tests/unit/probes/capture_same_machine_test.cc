@@ -183,7 +183,7 @@ TEST_F(Capture, OfThisPcReadsBackAsThisPc) {
   EXPECT_THAT(summary->left_out, Contains(HasSubstr("serial numbers")));
   const auto opened = OpenMachine(Archive());
   ASSERT_TRUE(opened) << opened.error().detail;
-  const probes::InventoryRequest request{{"/"}, false};
+  const probes::InventoryRequest request{{"/"}};
   const auto stored = TakeInventory(opened->root, request);
   EXPECT_FALSE(stored.live);
   EXPECT_EQ(stored.machine_root, "machine");
@@ -194,7 +194,7 @@ TEST_F(Capture, OfThisPcReadsBackAsThisPc) {
 const std::vector<std::string> kOfTheRun{"machine_root", "seconds"};
 
 probes::Inventory InventoryOf(const base::MachineRoot& root) {
-  return TakeInventory(root, {{"/"}, false});
+  return TakeInventory(root, {{"/"}});
 }
 
 TEST_F(Capture, OfThisPcSaysTheSameInEveryMember) {

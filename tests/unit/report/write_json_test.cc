@@ -1,3 +1,4 @@
+#include "report/inventory_json.h"
 #include "report/write_json.h"
 
 #include <cmath>
