@@ -35,6 +35,7 @@ KBPS = 3000
 PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
 LATE_S = 0.4  # a camera that is this much later at its end than early on has fallen behind
 MOST_SOURCES = 16  # of a profile
+SEARCH_SECONDS = 10  # of each whole rehearsal of a quick search
 DISK_SECONDS = 24  # a recorder's queue of four seconds has to fill before anything is lost
 NEAR = 0.10   # of the boundary: such cases are shown, and not counted
 QUOTAS = (0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
@@ -291,27 +292,35 @@ def compare_capacity(program, clip, folder, seconds):
               f"{capacity['added_sources_confirmed']} | {'yes' if near else 'NO'} |", flush=True)
 
 
-def compare_ramp(program, clip, folder, seconds):
-    """The search against rehearsals with one camera more each, until one drops."""
-    print("| limits | search: carries | in | one by one: carries | in | time, search / one by one |\n"
-          "|---|---|---|---|---|---|")
-    for effort, quota in (("least", 0.5), ("low", 1.0)):
+def ramp(program, case, clip, folder, seconds):
+    """Rehearsals with one camera more each, until one drops: the most that are carried, the
+    seconds of the rehearsals alone, and those of the whole commands."""
+    rehearsed_s, begun = 0, time.monotonic()
+    for feeds in range(case.feeds + 1, MOST_SOURCES + 1):
+        result = rehearse(program, dataclasses.replace(case, feeds=feeds), clip, folder, seconds)
+        rehearsed_s += result["rehearsal"]["seconds"]
+        if result["verdict"] == "short":
+            return feeds - 1, rehearsed_s, time.monotonic() - begun
+    return MOST_SOURCES, rehearsed_s, time.monotonic() - begun
+
+
+def compare_ramp(program, clip, folder):
+    """The search against a ramp; both begin once one camera was carried. Of the search counts all
+    that it takes, of the ramp the seconds of the rehearsals alone, or both as whole commands."""
+    print("| limits | search: carries | runs | in | one by one: carries | in | search / one by one "
+          "| whole commands |\n|---|---|---|---|---|---|---|---|")
+    for effort, quota in (("least", 0.5), ("least", 0.6), ("low", 1.0), ("medium", 2.0)):
         case = Case(1, effort, quota)
         begun = time.monotonic()
-        result = rehearse(program, case, clip, folder, seconds, "--search")
-        searched_s = time.monotonic() - begun
-        found = 1 + (result["capacity"]["added_sources_confirmed"] or 0)
-        begun = time.monotonic()
-        feeds = 1
-        while feeds < 32:
-            outputs = rehearse(program, dataclasses.replace(case, feeds=feeds), clip, folder,
-                               seconds)["rehearsal"]["outputs"]
-            if any(output["dropped"] for output in outputs):
-                break
-            feeds += 1
-        ramp_s = time.monotonic() - begun
-        print(f"| {case.name()} | {found} | {searched_s:.0f} s | {feeds - 1} | {ramp_s:.0f} s | "
-              f"{searched_s / ramp_s:.2f} |", flush=True)
+        result = rehearse(program, case, clip, folder, SEARCH_SECONDS, "--search")
+        whole_s = time.monotonic() - begun
+        search = result["search"]
+        if search["confirmed"] is None:
+            sys.exit(f"{case.name()}: nothing confirmed: {search['stopped_because']}")
+        carried, rehearsed_s, ramp_s = ramp(program, case, clip, folder, SEARCH_SECONDS)
+        print(f"| {case.name()} | {case.feeds + search['confirmed']} | {len(search['runs'])} | "
+              f"{search['seconds']:.0f} s | {carried} | {rehearsed_s:.0f} s | "
+              f"{search['seconds'] / rehearsed_s:.2f} | {whole_s / ramp_s:.2f} |", flush=True)
 
 
 def main():
@@ -338,7 +347,7 @@ def main():
         if asked.only in (None, "capacity"):
             compare_capacity(program, clip, folder, asked.seconds)
         if asked.only in (None, "ramp"):
-            compare_ramp(program, clip, folder, asked.seconds)
+            compare_ramp(program, clip, folder)
 
 
 if __name__ == "__main__":
