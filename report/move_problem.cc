@@ -25,6 +25,12 @@ std::int64_t Share(double part, const std::optional<double>& whole) {
       std::llround(std::min(part / *whole, kMost) * static_cast<double>(kWholeShare)));
 }
 
+Shares PartOf(const UsbStream& stream, const std::optional<double>& bytes_per_second,
+              const BusTime& time, const std::optional<double>& reservable_us) {
+  return {Share(stream.shown.bytes_per_second, bytes_per_second),
+          Share(time.least_us, reservable_us), Share(time.most_us, reservable_us)};
+}
+
 // A device that runs slower than its socket lets it has a cable or a plug that would be no better
 // elsewhere.
 double BestSpeed(const probes::UsbDevice& device, const Socket& socket) {
@@ -151,22 +157,20 @@ class Poser {
   }
 
   LinkShare ShareOn(const UsbLink& link, const UsbStream& stream) const {
-    LinkShare share{numbers_.at(&link), 0, 0};
+    LinkShare share{numbers_.at(&link), {}};
     if (!stream.counted) {
       return share;
     }
     if (link.device == nullptr) {
-      share.bytes = Share(
+      share.part.bytes = Share(
           stream.shown.bytes_per_second,
           ControllerBytesPerSecond(facts_.machine().usb, *link.controller, stream.shown.transfer));
       return share;
     }
     const double speed = link.device->speed_mbps;
     const int lanes = LanesOf(*link.device);
-    share.bytes = Share(stream.shown.bytes_per_second,
-                        LinkBytesPerSecond(speed, stream.shown.transfer, lanes));
-    share.reserved =
-        Share(stream.TimeOn(speed, link.Scheduler(), lanes).most_us, ReservableUs(speed));
+    share.part = PartOf(stream, LinkBytesPerSecond(speed, stream.shown.transfer, lanes),
+                        stream.TimeOn(speed, link.Scheduler(), lanes), ReservableUs(speed));
     return share;
   }
 
@@ -209,10 +213,8 @@ class Poser {
       scheduler = link->device != nullptr ? link->Scheduler() : scheduler;
     }
     if (stream.counted) {
-      option.own.bytes =
-          Share(stream.shown.bytes_per_second, OwnLinkBytesPerSecond(stream, speed, lanes));
-      option.own.reserved =
-          Share(stream.TimeOn(speed, scheduler, lanes).most_us, ReservableUs(speed));
+      option.own = PartOf(stream, OwnLinkBytesPerSecond(stream, speed, lanes),
+                          stream.TimeOn(speed, scheduler, lanes), ReservableUs(speed));
     }
     return option;
   }
