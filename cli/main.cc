@@ -4,9 +4,7 @@
 
 #include <cstdio>
 #include <exception>
-#include <new>
 #include <string>
-#include <system_error>
 #include <vector>
 
 #include "base/ffmpeg.h"
@@ -43,16 +41,9 @@ int main(int argc, char** argv) {
   try {
     base::KeepFfmpegComplaints();
     return Main(std::vector<std::string>(argv + 1, argv + argc));
-  } catch (const std::bad_alloc&) {
-    Complain("failed: memory ran out");
-    return cli::kFailed;
-  } catch (const std::system_error& error) {
-    // Threads that cannot be started: of their number, or the memory for them.
-    Complain(std::string("failed: no room for another thread or file: ") + error.what());
-    return cli::kFailed;
   } catch (const std::exception& error) {
-    // Ours do not throw: a library's surprise.
-    Complain(std::string("failed: ") + error.what());
+    // Ours do not throw: a library's surprise, or the end of memory or threads.
+    Complain(cli::FailureLine(error));
     return cli::kFailed;
   }
 }

@@ -7,7 +7,9 @@
 #include <stdlib.h>
 
 #include <csignal>
+#include <new>
 #include <string>
+#include <system_error>
 
 #include "base/text.h"
 
@@ -40,6 +42,18 @@ base::Result<int> RunCommand(const Options& options) {
 std::string ErrorLine(const base::Error& error) {
   const std::string text = error.where.empty() ? error.detail : error.where + ": " + error.detail;
   return base::Printable(text, 2000);
+}
+
+std::string FailureLine(const std::exception& error) {
+  if (dynamic_cast<const std::bad_alloc*>(&error) != nullptr) {
+    return "failed: memory ran out";
+  }
+  // A thread that cannot be started: there are too many, or no memory for it.
+  const auto* system = dynamic_cast<const std::system_error*>(&error);
+  const bool no_thread =
+      system != nullptr && system->code() == std::errc::resource_unavailable_try_again;
+  return (no_thread ? "failed: no room for another thread: " : "failed: ") +
+         base::Printable(error.what(), 2000);
 }
 
 int ExitStatusOf(const base::Error& error) {

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <exception>
 #include <string>
 
 #include "base/result.h"
@@ -29,6 +30,8 @@ base::Result<int> RunProfiles(const Options& options);
 
 /// "WHERE: DETAIL" without control characters.
 std::string ErrorLine(const base::Error& error);
+/// What came of an exception that reached the end of the program: one line.
+std::string FailureLine(const std::exception& error);
 /// kFailed when the machine failed us (kIo), kWrongUse for all that the user can mend.
 int ExitStatusOf(const base::Error& error);
 
