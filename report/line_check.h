@@ -28,6 +28,19 @@ std::vector<probes::LineDevice> ChooseNodes(const profiles::Profile& profile,
                                             const SourceMatch& usb,
                                             const std::vector<probes::CaptureNode>& nodes);
 
+/// Fills in what a profile makes of the nodes: its devices, nodes beside them
+/// that others hold, and sources that are not checked.
+void ChooseForProfile(const profiles::Profile& profile, const probes::UsbInventory& usb,
+                      const std::vector<probes::CaptureNode>& nodes, probes::LineCheck& check);
+
+/// "Left 1 (video0) is held open by player (process 812)", one after another, safe to show;
+/// empty: nobody holds any.
+std::string UsersText(const probes::LineCheck& check);
+/// Marks every device that was to be run as left alone, held or beside one that is.
+void LeaveAlone(probes::LineCheck& check);
+/// Whether a device was left alone because another program holds it, and so was not opened.
+bool LeftAlone(const probes::LineDevice& device);
+
 struct LineDocument {
   probes::LineCheck check;
   Verdict verdict = Verdict::kUnproven;

@@ -6,7 +6,12 @@
 #include <cctype>
 #include <functional>
 #include <set>
+#include <utility>
 
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "profiles/demand.h"
 #include "report/line_check.h"
 
 namespace report {
@@ -92,6 +97,18 @@ void AssignUsb(const SourceMatch& usb, Nodes& nodes, LineDevice& device) {
          "the device at " + path + " has no capture node: no driver is bound to it", device);
 }
 
+/// Nodes that others hold and no source of the profile takes: they share links with those.
+void KeepOthersInUse(const std::vector<CaptureNode>& nodes, probes::LineCheck& check) {
+  for (const CaptureNode& node : nodes) {
+    const bool taken =
+        std::any_of(check.devices.begin(), check.devices.end(),
+                    [&](const LineDevice& device) { return device.at.node == node.node; });
+    if (!taken && !node.users.empty()) {
+      check.others_in_use.push_back(node);
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<LineDevice> EveryNode(const std::vector<CaptureNode>& nodes) {
@@ -136,6 +153,52 @@ std::vector<LineDevice> ChooseNodes(const profiles::Profile& profile, const Sour
     }
   }
   return devices;
+}
+
+void ChooseForProfile(const profiles::Profile& profile, const probes::UsbInventory& usb,
+                      const std::vector<CaptureNode>& nodes, probes::LineCheck& check) {
+  check.with_profile = true;
+  check.profile = profile.name;
+  const SourceMatch match = MatchUsbSources(profile, profiles::SumDemand(profile), usb);
+  check.devices = ChooseNodes(profile, match, nodes);
+  KeepOthersInUse(nodes, check);
+  for (const profiles::Source& source : profile.sources) {
+    if (source.arrives_by == profiles::ArrivesBy::kNetwork) {
+      check.not_checked.push_back(source.name);
+    }
+  }
+}
+
+std::string UsersText(const probes::LineCheck& check) {
+  std::string text;
+  const auto add = [&text](const std::string& label, const CaptureNode& node) {
+    for (const probes::NodeUser& user : node.users) {
+      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ", label,
+                          base::Printable(user.process, 60), user.pid);
+    }
+  };
+  for (const LineDevice& device : check.devices) {
+    add(LineDeviceLabel(device), device.at);
+  }
+  for (const CaptureNode& node : check.others_in_use) {
+    add(base::Printable(node.name + " (" + node.node + ")"), node);
+  }
+  return text;
+}
+
+void LeaveAlone(probes::LineCheck& check) {
+  for (LineDevice& device : check.devices) {
+    if (device.outcome != LineOutcome::kNotTried) {
+      continue;
+    }
+    const bool busy = !device.at.users.empty();
+    device.outcome = busy ? LineOutcome::kInUse : LineOutcome::kNotTried;
+    device.reason = busy ? "left alone" : "left alone because another device is in use";
+  }
+}
+
+bool LeftAlone(const LineDevice& device) {
+  return device.outcome == LineOutcome::kInUse && !device.before;
 }
 
 }  // namespace report
