@@ -106,6 +106,11 @@ std::string FitText(CableFit fit) {
   }
 }
 
+bool CableTooSlow(const profiles::Source& source, double bytes_per_second) {
+  return source.cable && source.cable->kind == profiles::CableKind::kUsb2 &&
+         bytes_per_second > kUsb2CableBytesPerSecond;
+}
+
 std::vector<profiles::NegotiatedSpeeds> CableSpeeds(const Evidence& evidence) {
   std::vector<profiles::NegotiatedSpeeds> speeds(evidence.profile.sources.size());
   const SourceMatch match =

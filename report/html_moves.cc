@@ -10,6 +10,8 @@
 
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
+#include "report/move_text.h"
+#include "report/quantities.h"
 #include "report/wiring.h"
 
 namespace report {
@@ -66,10 +68,6 @@ View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool afte
   return View(list);
 }
 
-std::string Fullest(const std::string& link, double percent) {
-  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
-}
-
 }  // namespace
 
 View MovesView(const Document& document) {
@@ -82,8 +80,9 @@ View MovesView(const Document& document) {
     steps.emplace_back(View("text", View(move.text)));
   }
   View view("has_moves", View(!plan.moves.empty()));
-  view.set("now", View(Fullest(plan.worst_before, plan.percent_before)));
-  view.set("then", View(Fullest(plan.worst_after, plan.percent_after)));
+  view.set("no_moves", View(NoMovesText(plan)));
+  view.set("now", View(FullestText(plan.worst_before, plan.percent_before)));
+  view.set("then", View(FullestText(plan.worst_after, plan.percent_after)));
   view.set("steps", View(steps));
   view.set("has_mends", View(!plan.mends.empty()));
   view.set("mends", ToView(plan.mends));

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/quantities.h"
 #include "report/usb_booking.h"
 
 namespace report {
@@ -50,7 +51,18 @@ std::string Ordinal(std::size_t number) {
   if (number >= 1 && number <= kWords.size()) {
     return kWords[number - 1];
   }
-  return fmt::format("{}th", number);
+  const bool teen = number / 10 % 10 == 1;
+  constexpr std::array<const char*, 4> kEndings = {"th", "st", "nd", "rd"};
+  return fmt::format("{}{}", number, teen || number % 10 > 3 ? "th" : kEndings[number % 10]);
+}
+
+std::string FullestText(const std::string& link, double percent) {
+  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
+}
+
+std::string NoMovesText(const MovePlan& plan) {
+  const bool looked = plan.devices > 0 && !plan.worst_before.empty();
+  return looked ? "Leave every plug where it is." : "No move is offered.";
 }
 
 std::string PlaceText(const Facts& facts, const PortHalf& half, const std::string& panel) {

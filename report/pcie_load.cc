@@ -128,6 +128,10 @@ bool PcieLoad::Recording() const {
   return std::any_of(uses.begin(), uses.end(), [](const PcieUse& use) { return use.recording; });
 }
 
+std::string PcieLoad::Name() const {
+  return "PCIe link at " + base::Printable(hop.Key(), 20);
+}
+
 std::size_t PcieLoad::Functions() const {
   std::set<std::string> functions;
   for (const PcieUse& use : uses) {

@@ -52,8 +52,8 @@ std::vector<std::string> BookingLines(const BusBooking& booking,
     if (stream == streams.end() || !stream->counted || stream->most.bytes <= 0) {
       continue;
     }
-    const BusTime time =
-        stream->TimeOn(booking.link->device->speed_mbps, booking.link->Scheduler());
+    const BusTime time = stream->TimeOn(booking.link->device->speed_mbps, booking.link->Scheduler(),
+                                        LanesOf(*booking.link->device));
     lines.push_back(fmt::format("{} reserves {}{} bytes, {:.3g} us of each {}",
                                 DeviceLabel(*capture), stream->shown.assumed ? "up to " : "",
                                 stream->most.bytes, time.most_us, booking.Frame()));

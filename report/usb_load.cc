@@ -53,6 +53,10 @@ std::optional<double> MixedCapacity(const UsbLink& link, const std::optional<dou
          (link.isochronous_bytes_per_second / *isochronous + bulk_bytes / *bulk);
 }
 
+std::string IdsOf(const probes::UsbDevice& device) {
+  return fmt::format("{:04x}:{:04x}", device.vendor_id, device.product_id);
+}
+
 class Loader {
  public:
   Loader(const probes::UsbInventory& usb, const std::vector<UsbStream>& streams)
@@ -224,15 +228,25 @@ std::optional<double> UsedPercent(const UsbLink& link) {
     used = link.bytes_per_second / *link.capacity_bytes_per_second * 100;
   }
   if (link.reservable_us && link.reserved.most_us > *link.reservable_us) {
-    used = std::max(used.value_or(0), link.reserved.most_us / *link.reservable_us * 100);
+    const double held_us = std::max(link.reserved.least_us, *link.reservable_us);
+    used = std::max(used.value_or(0), held_us / *link.reservable_us * 100);
   }
   return used;
+}
+
+std::string DeviceName(const probes::UsbDevice& device) {
+  // Makers like to repeat themselves: "Acme" and "Acme Camera".
+  std::string name = device.product.starts_with(device.vendor) ? "" : device.vendor;
+  if (!device.product.empty()) {
+    name += (name.empty() ? "" : " ") + device.product;
+  }
+  return name.empty() ? IdsOf(device) : name;
 }
 
 std::string DeviceLabel(const probes::UsbDevice& device) {
   std::string name = base::Printable(device.product.empty() ? device.vendor : device.product, 60);
   if (name.empty()) {
-    name = fmt::format("device {:04x}:{:04x}", device.vendor_id, device.product_id);
+    name = "device " + IdsOf(device);
   }
   return fmt::format("{} ({})", name, base::Printable(device.path, 40));
 }

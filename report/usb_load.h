@@ -31,6 +31,11 @@ struct UsbLink {
   BusTime others;                       // that audio streams may hold beside them
   std::optional<double> reservable_us;  // nothing: time is not divided here, or not known
 
+  /// Captures may ask for more time than there is; they do not for certain.
+  bool MayRefuse() const {
+    return reservable_us && reserved.least_us <= *reservable_us &&
+           reserved.most_us > *reservable_us;
+  }
   std::string Path() const;
   bool RootHub() const { return device != nullptr && device->parent.empty(); }
   UsbScheduler Scheduler() const;
@@ -42,10 +47,14 @@ std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
 
 /// Share in use, percent: of the bytes that the link carries, or of the time
 /// that may be reserved where that is more than all of it (less than all of it
-/// harms nobody); nothing where no capacity is known.
+/// harms nobody; 100 where only the most is more than all, so that the last
+/// stream may be refused); nothing where no capacity is known.
 std::optional<double> UsedPercent(const UsbLink& link);
 
-/// "Vendor Product (2-1.4)", safe to show.
+/// "Vendor Product"; "Product" where that begins with its vendor; the ids where a device gives no
+/// name. As it was read: not yet safe to show.
+std::string DeviceName(const probes::UsbDevice& device);
+/// "Product (2-1.4)", safe to show.
 std::string DeviceLabel(const probes::UsbDevice& device);
 /// "USB hub NAME (2-1)", "USB controller 0000:00:14.0": the link as rows and findings name it.
 std::string LinkLabel(const UsbLink& link);

@@ -44,11 +44,7 @@ std::string LabelOf(const UsbLink& link) {
   if (link.device == nullptr) {
     return link.controller == nullptr ? std::string() : base::Printable(link.controller->name);
   }
-  std::string label = link.device->vendor;
-  if (!link.device->product.empty()) {
-    label += (label.empty() ? "" : " ") + link.device->product;
-  }
-  return base::Printable(label);
+  return base::Printable(DeviceName(*link.device));
 }
 
 // What a capture streams; what audio may hold beside captures.

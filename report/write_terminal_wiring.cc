@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/move_text.h"
 #include "report/quantities.h"
 #include "report/wiring.h"
 #include "report/write_terminal_sections.h"
@@ -77,24 +78,21 @@ void PutWhy(TerminalPage& page, const MovePlan& plan) {
   }
 }
 
-std::string Fullest(const std::string& link, double percent) {
-  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
-}
-
 void PutMoves(TerminalPage& page, const MovePlan& plan) {
   constexpr int kLabelColumns = 9;
   page.Heading("Move plan");
   if (plan.moves.empty()) {
-    page.Paragraph(2, {"Leave every plug where it is.", Tone::kStrong});
+    page.Paragraph(2, {NoMovesText(plan), Tone::kStrong});
     if (!plan.worst_before.empty()) {
-      page.Beside(2, {"fullest"}, kLabelColumns, {Fullest(plan.worst_before, plan.percent_before)});
+      page.Beside(2, {"fullest"}, kLabelColumns,
+                  {FullestText(plan.worst_before, plan.percent_before)});
     }
     PutWhy(page, plan);
     return;
   }
-  page.Beside(2, {"now"}, kLabelColumns, {Fullest(plan.worst_before, plan.percent_before)});
+  page.Beside(2, {"now"}, kLabelColumns, {FullestText(plan.worst_before, plan.percent_before)});
   page.Beside(2, {"then"}, kLabelColumns,
-              {Fullest(plan.worst_after, plan.percent_after), Tone::kGood});
+              {FullestText(plan.worst_after, plan.percent_after), Tone::kGood});
   int number = 0;
   for (const Move& move : plan.moves) {
     page.Beside(2, {fmt::format("{}.", ++number)}, 4, {move.text, Tone::kStrong});

@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/pcie_load.h"
 #include "report/quantities.h"
 
 namespace report::rules {
@@ -122,6 +123,17 @@ const UsbLink* LinkOfRow(const RuleInput& input, const Headroom& row) {
   return row.resource != "usb" || found == input.facts.links.end() ? nullptr : &*found;
 }
 
+// PcieSharedUplink says more of a link that captures and a recording disk share.
+bool ToldAsShared(const RuleInput& input, const Headroom& row) {
+  if (row.resource != "pcie") {
+    return false;
+  }
+  const std::vector<PcieLoad> loads = PcieLoads(input.facts);
+  return std::any_of(loads.begin(), loads.end(), [&](const PcieLoad& load) {
+    return load.Capture() && load.Recording() && load.Name() == row.item;
+  });
+}
+
 // That rule says more of it.
 bool ToldBySetting(const RuleInput& input, const UsbLink* link) {
   return link != nullptr &&
@@ -146,10 +158,10 @@ void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding)
 
 void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) {
   for (const Headroom& row : input.headroom) {
-    // Time reserved on a bus has a rule of its own.
-    const bool link = (row.resource == "usb" && row.unit == "bytes/s") || row.resource == "pcie";
+    // Time reserved on a bus has a rule of its own, and so has a cable.
     const UsbLink* of_row = LinkOfRow(input, row);
-    if (!link || !OverCapacity(row) || ToldBySetting(input, of_row)) {
+    const bool link = (of_row != nullptr && row.unit == "bytes/s") || row.resource == "pcie";
+    if (!link || !OverCapacity(row) || ToldBySetting(input, of_row) || ToldAsShared(input, row)) {
       continue;
     }
     Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);

@@ -93,8 +93,11 @@ void TranslatorFull(const RuleInput& input, std::vector<Finding>& findings) {
         "and {:.0f} may be held",
         Capitalised(where), load.WorstUs(), kFullSpeedReservableUs);
     finding.evidence = std::move(load.lines);
+    const std::string& name =
+        load.hub->physical_hub.empty() ? load.hub->path : load.hub->physical_hub;
     finding.evidence.push_back(fmt::format(
-        "physical hub {}: {}", base::Printable(load.hub->physical_hub, 80),
+        "{} {}: {}", load.hub->physical_hub.empty() ? "hub" : "physical hub",
+        base::Printable(name, 80),
         load.hub->protocol == 2 ? "a translator for each port" : "one translator for all ports"));
     finding.action =
         "Put audio interfaces and other full-speed devices on ports of their own, away from one "
