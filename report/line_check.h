@@ -49,11 +49,13 @@ struct LineDocument {
   std::vector<Finding> findings;
 };
 
-/// short: pictures lost or missing, no bandwidth, not the mode that was asked
-/// for, or a device that did not deliver. unproven: a device is not there, may not
-/// be opened or is in use, nothing was checked, or the run was cut short. tight:
-/// damaged or short pictures, jitter above half an interval, a rate off by more than
-/// 200 ppm, or a serious line in the kernel's log. ready: none of these.
+/// short: pictures lost after the start or missing, a rate too low by half a percent, no bandwidth,
+/// not the mode that was asked for, or a device that did not deliver though it has a signal.
+/// unproven: a device is not there, has no signal, may not be opened, is in use or was left alone,
+/// nothing was checked, or the run was cut short. tight: damaged or short pictures, jitter above
+/// half an interval, a rate off by more than 200 ppm, faults of timestamps or numbers, settings not
+/// taken back, a link slower than it could be under a device that did not run as asked, or a line
+/// in the kernel's log that is more than a note. ready: none of these.
 LineDocument JudgeLineCheck(probes::LineCheck check, const probes::UsbInventory& usb);
 
 /// "Left 1 (video0)", or the device's own name where there is no source.

@@ -3,7 +3,6 @@
 // Which capture node carries which source.
 
 #include <algorithm>
-#include <cctype>
 #include <functional>
 #include <set>
 #include <utility>
@@ -21,17 +20,11 @@ using probes::CaptureNode;
 using probes::LineDevice;
 using probes::LineOutcome;
 
-std::string Lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return text;
-}
-
 bool Named(const CaptureNode& node, const std::string& text) {
-  const std::string wanted = Lower(text);
-  return Lower(node.node) == wanted ||
-         Lower(node.name + "\n" + node.card + "\n" + node.driver + "\n" + node.pci_address)
-                 .find(wanted) != std::string::npos;
+  const std::string names =
+      node.name + "\n" + node.card + "\n" + node.driver + "\n" + node.pci_address;
+  const bool whole = node.node.size() == text.size() && ContainsInAnyCase(node.node, text);
+  return whole || ContainsInAnyCase(names, text);
 }
 
 bool Lists(const CaptureNode& node, const std::string& pixel_format) {
@@ -84,10 +77,8 @@ void Assign(const CaptureNode* node, const std::string& why_none, LineDevice& de
 }
 
 void AssignUsb(const SourceMatch& usb, Nodes& nodes, LineDevice& device) {
-  const auto matched =
-      std::find_if(usb.sources.begin(), usb.sources.end(),
-                   [&](const MatchedSource& each) { return each.source == device.source; });
-  if (matched == usb.sources.end() || matched->device_path.empty()) {
+  const MatchedSource* matched = usb.Of(device.source);
+  if (matched == nullptr || matched->device_path.empty()) {
     device.reason = "no capture device on USB for it";
     return;
   }

@@ -14,8 +14,6 @@
 namespace report {
 namespace {
 
-constexpr int kDeepest = 12;
-
 std::int64_t Share(double part, const std::optional<double>& whole) {
   constexpr double kMost = 1e6;  // a million times too much is enough to say so
   if (part <= 0 || whole.value_or(0) <= 0) {
@@ -116,6 +114,7 @@ class Poser {
     std::stable_sort(order.begin(), order.end(),
                      [&](std::size_t a, std::size_t b) { return Preference(a) < Preference(b); });
     std::map<std::pair<const probes::UsbDevice*, const probes::UsbDevice*>, std::size_t> index;
+    std::map<std::size_t, std::vector<std::size_t>> places;  // sockets of each group as found
     for (const bool free : {true, false}) {
       for (const std::size_t at : order) {
         const Socket& socket = posed_.sockets[at];
@@ -123,19 +122,19 @@ class Poser {
             index.try_emplace({socket.usb2.hub, socket.usb3.hub}, index.size());
         (void)fresh;
         if (free == socket.devices.empty()) {
-          places_[found->second].push_back(at);
+          places[found->second].push_back(at);
         }
       }
     }
     std::vector<std::pair<std::size_t, std::size_t>> ranked;  // first socket, group
-    for (const auto& [group, sockets] : places_) {
+    for (const auto& [group, sockets] : places) {
       ranked.emplace_back(sockets.front(), group);
     }
     std::stable_sort(ranked.begin(), ranked.end(), [&](const auto& a, const auto& b) {
       return Preference(a.first) < Preference(b.first);
     });
     for (const auto& [first, group] : ranked) {
-      posed_.groups.push_back({places_[group], false});
+      posed_.groups.push_back({places[group], false});
     }
     for (const Candidate& candidate : posed_.candidates) {
       if (!candidate.movable) {
@@ -177,20 +176,15 @@ class Poser {
   // The links from a hub up to the controller.
   std::vector<const UsbLink*> Above(const probes::UsbDevice& hub) const {
     std::vector<const UsbLink*> above;
-    std::string path = hub.path;
-    const UsbLink* link = nullptr;
-    for (int tier = 0; tier < kDeepest && !path.empty(); ++tier) {
-      link = LinkOf(path);
-      if (link == nullptr || link->device == nullptr) {
-        break;
-      }
+    const UsbLink* top = nullptr;
+    for (const UsbLink* link : LinksUp(facts_.links, hub.path)) {
       if (numbers_.count(link) > 0) {
         above.push_back(link);
       }
-      path = link->device->parent;
+      top = link;
     }
-    if (link != nullptr && link->controller != nullptr) {
-      if (const UsbLink* controller = LinkOf(link->controller->address)) {
+    if (top != nullptr && top->controller != nullptr) {
+      if (const UsbLink* controller = LinkOf(top->controller->address)) {
         above.push_back(controller);
       }
     }
@@ -255,7 +249,6 @@ class Poser {
 
   const Facts& facts_;
   MachineProblem posed_;
-  std::map<std::size_t, std::vector<std::size_t>> places_;  // sockets of each group as found
   std::map<const UsbLink*, int> numbers_;
 };
 

@@ -4,7 +4,6 @@
 
 #include "report/move_text.h"
 
-#include <algorithm>
 #include <array>
 #include <cstddef>
 
@@ -19,13 +18,11 @@ namespace {
 
 std::string ControllerText(const Facts& facts, const probes::UsbDevice& root) {
   const auto& controllers = facts.machine().usb.controllers;
-  const auto found = std::find_if(controllers.begin(), controllers.end(), [&](const auto& one) {
-    return std::find(one.buses.begin(), one.buses.end(), root.bus) != one.buses.end();
-  });
-  if (found == controllers.end()) {
+  const probes::UsbController* found = FindController(facts.machine().usb, root.bus);
+  if (found == nullptr) {
     return "the PC's USB bus " + base::Printable(root.path, 20);
   }
-  const auto number = static_cast<std::size_t>(found - controllers.begin()) + 1;
+  const auto number = static_cast<std::size_t>(found - controllers.data()) + 1;
   return fmt::format("the PC's {}USB controller ({})",
                      controllers.size() > 1 ? Ordinal(number) + " " : std::string(),
                      base::Printable(found->address, 40));

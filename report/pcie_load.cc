@@ -14,17 +14,13 @@
 
 #include "base/text.h"
 #include "report/network_loads.h"
+#include "report/source_match.h"
 
 namespace report {
 namespace {
 
 bool Named(const probes::PciDevice& card, const std::string& text) {
-  const auto same = [](char a, char b) {
-    return std::tolower(static_cast<unsigned char>(a)) ==
-           std::tolower(static_cast<unsigned char>(b));
-  };
-  return card.address == text || std::search(card.name.begin(), card.name.end(), text.begin(),
-                                             text.end(), same) != card.name.end();
+  return card.address == text || ContainsInAnyCase(card.name, text);
 }
 
 void AddCards(const Facts& facts, std::vector<PcieUse>& uses) {

@@ -28,7 +28,7 @@ struct UsbLink {
   // Time held on this link by the matched captures at and below; none on a
   // controller, and on a root hub only where all ports share one bus (EHCI).
   BusTime reserved;
-  BusTime others;                       // that audio streams may hold beside them
+  double others_us = 0;                 // that audio streams may hold beside them at most
   std::optional<double> reservable_us;  // nothing: time is not divided here, or not known
 
   /// Captures may ask for more time than there is; they do not for certain.
@@ -69,8 +69,12 @@ std::string LinkFigures(const UsbLink& link);
 const UsbLink* FindLink(const std::vector<UsbLink>& links, const std::string& path);
 /// The controller of a device path, or null.
 const UsbLink* ControllerOf(const std::vector<UsbLink>& links, const std::string& device_path);
-/// Whether `path` hangs at or below `ancestor`.
-bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::string& ancestor);
+/// The links from a device's own up to its root hub's.
+std::vector<const UsbLink*> LinksUp(const std::vector<UsbLink>& links, std::string path);
+
+/// Null where there is none.
+const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path);
+const probes::UsbController* FindController(const probes::UsbInventory& usb, int bus);
 
 /// EHCI and the older controllers: all ports of the root hub share one bus.
 bool OneBus(const probes::UsbController& controller);

@@ -52,13 +52,12 @@ std::string RemarkOf(const UsbLink& link, const std::vector<UsbStream>& streams)
   if (link.device == nullptr) {
     return {};
   }
-  const auto stream = std::find_if(streams.begin(), streams.end(),
-                                   [&](const auto& one) { return one.device == link.device; });
-  if (stream != streams.end()) {
+  const UsbStream* stream = FindStream(streams, link.device);
+  if (stream != nullptr) {
     return StreamText(stream->shown, link.device->speed_mbps);
   }
-  if (!link.captures.empty() && link.others.most_us > 0) {
-    return fmt::format("audio beside the pictures may reserve {:.3g} us", link.others.most_us);
+  if (!link.captures.empty() && link.others_us > 0) {
+    return fmt::format("audio beside the pictures may reserve {:.3g} us", link.others_us);
   }
   return {};
 }

@@ -40,6 +40,12 @@ void AddCaptureLines(const RuleInput& input, const Captures& captures,
   }
 }
 
+std::string PhysicalHubText(const probes::UsbDevice& device) {
+  return device.physical_hub.empty()
+             ? ""
+             : fmt::format(" (physical hub {})", base::Printable(device.physical_hub, 80));
+}
+
 // One physical hub: both halves of it, with all captures below either.
 struct PhysicalHub {
   std::vector<const UsbLink*> halves;
@@ -79,14 +85,12 @@ bool ToldByInnerHub(const std::map<std::string, PhysicalHub>& hubs, const Physic
 std::size_t RootPortsInUse(const std::vector<UsbLink>& links, const UsbLink& controller) {
   std::set<std::string> ports;
   for (const probes::UsbDevice* capture : controller.captures) {
-    const UsbLink* link = FindLink(links, capture->path);
-    for (int tier = 0; tier < 12 && link != nullptr && link->device != nullptr; ++tier) {
-      const UsbLink* above = FindLink(links, link->device->parent);
-      if (above == nullptr || above->RootHub()) {
-        ports.insert(link->Path());
-        break;
-      }
-      link = above;
+    const UsbLink* on_root = nullptr;
+    for (const UsbLink* link : LinksUp(links, capture->path)) {
+      on_root = link->RootHub() ? on_root : link;
+    }
+    if (on_root != nullptr) {
+      ports.insert(on_root->Path());
     }
   }
   return ports.size();
@@ -112,10 +116,6 @@ bool RecordsTo(const RuleInput& input, const std::string& device_path) {
   }
   return false;
 }
-
-}  // namespace
-
-namespace {
 
 const UsbLink* LinkOfRow(const RuleInput& input, const Headroom& row) {
   const auto found = std::find_if(input.facts.links.begin(), input.facts.links.end(),
@@ -144,10 +144,8 @@ bool ToldBySetting(const RuleInput& input, const UsbLink* link) {
 
 void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding) {
   if (link.device != nullptr) {
-    const std::string& hub = link.device->physical_hub;
-    finding.evidence.push_back(fmt::format(
-        "{}{}: {}", base::Printable(link.Path(), 40),
-        hub.empty() ? "" : " (physical hub " + base::Printable(hub, 80) + ")", LinkFigures(link)));
+    finding.evidence.push_back(fmt::format("{}{}: {}", base::Printable(link.Path(), 40),
+                                           PhysicalHubText(*link.device), LinkFigures(link)));
   }
   if (link.captures.size() > 1) {
     AddCaptureLines(input, link.captures, finding.evidence);
@@ -198,10 +196,9 @@ void SharedHub(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("{} capture devices share the hub {}", hub.captures.size(),
                                 DeviceLabel(*hub.halves.front()->device));
     for (const UsbLink* half : hub.halves) {
-      finding.evidence.push_back(fmt::format("{} link of hub {} (physical hub {}): {}",
-                                             half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
-                                             base::Printable(half->Path(), 40),
-                                             base::Printable(name, 80), LoadText(*half)));
+      finding.evidence.push_back(fmt::format(
+          "{} link of hub {}{}: {}", half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
+          base::Printable(half->Path(), 40), PhysicalHubText(*half->device), LoadText(*half)));
       finding.evidence.push_back(LinkFigures(*half));
     }
     AddCaptureLines(input, hub.captures, finding.evidence);
