@@ -4,7 +4,6 @@
 
 #include "report/cable_lines.h"
 
-#include <algorithm>
 #include <cstddef>
 
 #include <fmt/format.h>

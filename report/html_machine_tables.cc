@@ -89,7 +89,7 @@ Table LayerTable(const probes::StorageInventory& storage) {
   for (const probes::BlockLayer& layer : storage.layers) {
     table.rows.push_back({{layer.name},
                           {layer.kind},
-                          {layer.model.empty() ? std::string("-") : layer.model},
+                          {OrDash(layer.model)},
                           ReadingCell(layer.transport),
                           ReadingCell(layer.rotational, YesNo),
                           ReadingCell(layer.size_bytes, Bytes),

@@ -21,12 +21,6 @@ namespace {
 constexpr int kDeepest = 8;
 constexpr int kBarWidth = 120;  // the bar's own units
 
-const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
-  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
-                                  [&](const Move& move) { return move.new_path == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
-}
-
 const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
   const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
                                   [&](const Move& move) { return move.path == node.path; });
@@ -34,7 +28,7 @@ const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
 }
 
 View LinkView(const WiringNode& node, const std::string& moved) {
-  const std::optional<double> used = NodeUsedPercent(node);
+  const std::optional<double> used = node.used_percent;
   const double share = std::clamp(used.value_or(0), 0.0, 100.0);
   View view("level", View(std::to_string(std::clamp(node.depth, 0, kDeepest))));
   view.set("path", View(node.path));
@@ -52,12 +46,10 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   return view;
 }
 
-// Root hubs are no cables, but where all ports share one bus; links without captures have nothing
-// to say here.
 View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool after) {
   ViewList list;
   for (const WiringNode& node : nodes) {
-    if (!node.demand_bytes_per_second || (node.kind == "root hub" && !node.used_percent)) {
+    if (!NodeLoaded(node)) {
       continue;
     }
     const Move* move = after ? MovedTo(plan, node) : MovedFrom(plan, node);

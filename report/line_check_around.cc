@@ -4,7 +4,6 @@
 // log.
 
 #include <algorithm>
-#include <string>
 #include <utility>
 
 #include <fmt/format.h>

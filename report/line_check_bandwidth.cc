@@ -2,7 +2,6 @@
 //
 // Devices that found no bandwidth, tied to the link that has no more.
 
-#include <algorithm>
 #include <string>
 #include <utility>
 

@@ -10,7 +10,6 @@
 
 #include <fmt/format.h>
 
-#include "base/text.h"
 #include "report/line_check.h"
 #include "report/quantities.h"
 

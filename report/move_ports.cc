@@ -4,7 +4,6 @@
 
 #include "report/move_ports.h"
 
-#include <algorithm>
 #include <map>
 #include <utility>
 

@@ -8,8 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "report/quantities.h"
-
 namespace report {
 namespace {
 

@@ -5,12 +5,9 @@
 #include "report/pcie_load.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cstddef>
 #include <map>
 #include <set>
-
-#include <fmt/format.h>
 
 #include "base/text.h"
 #include "report/network_loads.h"

@@ -3,7 +3,6 @@
 // Headline and reasons in plain words.
 
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <string>
 #include <utility>

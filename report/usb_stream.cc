@@ -6,15 +6,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstddef>
+#include <cstdint>
+#include <optional>
 #include <string>
-#include <utility>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
 #include "profiles/pixel_formats.h"
-#include "report/usb_capacity.h"
 
 namespace report {
 namespace {

@@ -4,8 +4,6 @@
 
 #pragma once
 
-#include <cstdint>
-#include <optional>
 #include <vector>
 
 #include "probes/data/usb.h"

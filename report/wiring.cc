@@ -90,12 +90,14 @@ bool GoesOn(const std::string& text, std::size_t at) {
 
 }  // namespace
 
-std::optional<double> NodeUsedPercent(const WiringNode& node) {
-  if (node.used_percent || !node.demand_bytes_per_second ||
-      node.capacity_bytes_per_second.value_or(0) <= 0) {
-    return node.used_percent;
-  }
-  return *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
+bool NodeLoaded(const WiringNode& node) {
+  return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
+}
+
+const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.new_path == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
 }
 
 std::string NodeLoadText(const WiringNode& node) {
