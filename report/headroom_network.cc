@@ -80,7 +80,7 @@ std::optional<NetworkCapacity> SpeedCapacity(const probes::NetworkLink& link) {
 
 std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link,
                                             const probes::NetworkInventory& network) {
-  const auto own = SpeedCapacity(link);
+  auto own = SpeedCapacity(link);
   if (own || link.lower.size() != 1) {
     return own;  // of several links below, one stream uses one, and nothing tells which
   }

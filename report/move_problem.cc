@@ -127,6 +127,7 @@ class Poser {
       }
     }
     std::vector<std::pair<std::size_t, std::size_t>> ranked;  // first socket, group
+    ranked.reserve(places.size());
     for (const auto& [group, sockets] : places) {
       ranked.emplace_back(sockets.front(), group);
     }

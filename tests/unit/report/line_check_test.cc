@@ -369,30 +369,6 @@ TEST(JudgeLineCheck, DevicesOfOthersBesideTheCheckAreTold) {
       testing::AllOf(HasSubstr("Other (video6): mixer (process 99)"), HasSubstr("--even-in-use")));
 }
 
-TEST(JudgeLineCheck, NoOptionIsOfferedThatWasTaken) {
-  LineCheck check = GoodCheck();
-  check.devices[0].outcome = LineOutcome::kInUse;  // opened, and refused by the driver
-  check.devices[0].at.users = {{812, "mixer"}};
-  check.others_in_use.resize(1);
-  check.others_in_use[0].users = {{99, "mixer"}};
-  const LineDocument document = JudgeLineCheck(check, {});
-  for (const char* id : {"line-in-use", "line-other-in-use"}) {
-    ASSERT_NE(Find(document, id), nullptr) << id;
-    EXPECT_THAT(TextOf(Find(document, id)), testing::Not(HasSubstr("--even-in-use"))) << id;
-  }
-}
-
-TEST(JudgeLineCheck, PicturesLostWhileStartingAreNotDelivered) {
-  LineCheck check = GoodCheck();
-  check.devices[0].pictures.lost_at_start = 3;
-  EXPECT_EQ(JudgeLineCheck(check, {}).headline,
-            "All 2 devices lost no picture after their start, for 20 s.");
-  check.devices.pop_back();
-  const LineDocument document = JudgeLineCheck(check, {});
-  EXPECT_EQ(document.verdict, Verdict::kReady);
-  EXPECT_EQ(document.headline, "The device lost no picture after its start, for 20 s.");
-}
-
 TEST(JudgeLineCheck, LinesOfTheKernelsLogAreTightUnlessTheyAreNotes) {
   LineCheck check = GoodCheck();
   check.kernel_log.matches = {{3.5, "usb 1-1.1: reset high-speed USB device number 4", "usb-errors",

@@ -130,6 +130,28 @@ TEST(WriteLineCheckText, SaysWhatWasNotSeen) {
               HasSubstr("1 process of other users may not be looked into"));
 }
 
+TEST(JudgeLineCheck, NoOptionIsOfferedThatWasTaken) {
+  LineCheck check = GoodCheck();
+  check.devices[0].outcome = LineOutcome::kInUse;  // opened, and refused by the driver
+  check.devices[0].at.users = {{812, "mixer"}};
+  check.others_in_use.resize(1);
+  check.others_in_use[0].users = {{99, "mixer"}};
+  EXPECT_THAT(report::LineCheckJson(JudgeLineCheck(check, {})),
+              testing::AllOf(HasSubstr("line-in-use"), HasSubstr("line-other-in-use"),
+                             Not(HasSubstr("--even-in-use"))));
+}
+
+TEST(JudgeLineCheck, PicturesLostWhileStartingAreNotDelivered) {
+  LineCheck check = GoodCheck();
+  check.devices[0].pictures.lost_at_start = 3;
+  EXPECT_EQ(JudgeLineCheck(check, {}).headline,
+            "All 2 devices lost no picture after their start, for 20 s.");
+  check.devices.pop_back();
+  const report::LineDocument document = JudgeLineCheck(check, {});
+  EXPECT_EQ(document.verdict, report::Verdict::kReady);
+  EXPECT_EQ(document.headline, "The device lost no picture after its start, for 20 s.");
+}
+
 TEST(LeaveAlone, MarksWhatIsHeldAndWhatStandsBesideIt) {
   LineCheck check = GoodCheck();
   for (LineDevice& device : check.devices) {
