@@ -100,9 +100,9 @@ std::optional<double> StreamBytesPerSecond(double speed_mbps, probes::TransferTy
 
 std::int64_t EhciMicroseconds(std::int64_t bytes) {
   // BitTime: seven bits on the wire for six of data, at worst (hcd.h).
-  const std::int64_t bit_time = 7 * 8 * bytes / 6;
+  const std::int64_t bit_time = std::int64_t{7} * 8 * bytes / 6;
   // HS_NSECS_ISO: 38 bytes of overhead, 2083 ps a bit, plus the host's 5 ns.
-  const std::int64_t nanoseconds = (38 * 8 * 2083 + 2083 * (3 + bit_time)) / 1000 + 5;
+  const std::int64_t nanoseconds = (std::int64_t{38} * 8 * 2083 + 2083 * (3 + bit_time)) / 1000 + 5;
   return (nanoseconds + 999) / 1000;
 }
 

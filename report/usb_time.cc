@@ -140,7 +140,8 @@ std::int64_t SlowBusNanoseconds(double speed_mbps, bool to_pc, bool isochronous,
                                 std::int64_t bytes) {
   constexpr std::int64_t kHostDelay = 1000;
   constexpr std::int64_t kHubSetup = 333;
-  const std::int64_t bits = 31 + 10 * (7 * 8 * bytes / 6);  // bit stuffing at its worst
+  const std::int64_t bits =
+      31 + 10 * (std::int64_t{7} * 8 * bytes / 6);  // bit stuffing at its worst
   if (speed_mbps == 12) {
     const std::int64_t fixed = isochronous ? (to_pc ? 7268 : 6265) : 9107;
     return fixed + kHostDelay + 8354 * bits / 1000;
