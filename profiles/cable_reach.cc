@@ -71,7 +71,7 @@ CableReach CoaxReach(const Cable& cable, const Source& source) {
   const double rate = LinkRate(static_cast<double>(link->bits_per_second));
   if (cable.attenuation_db_per_100m && cable.attenuation_at_mhz) {
     const double half_clock_mhz = rate / 2e6;
-    const double limit_db = *SdiLossLimitDb(rate);
+    const double limit_db = SdiLossLimitDb(rate);
     const LossBounds loss =
         LossPer100m(*cable.attenuation_db_per_100m, *cable.attenuation_at_mhz, half_clock_mhz);
     reach.metres = 100 * limit_db / loss.most_db;
@@ -161,10 +161,7 @@ std::string_view BasisText(ReachBasis basis) {
   return basis == ReachBasis::kStandard ? "standard" : "common practice";
 }
 
-std::optional<double> SdiLossLimitDb(double bits_per_second) {
-  if (!(bits_per_second > 0)) {
-    return std::nullopt;
-  }
+double SdiLossLimitDb(double bits_per_second) {
   // SMPTE 292M and 424M: 20 dB at half the clock; ST 2081-1 and ST 2082-1: 40 dB
   // (as makers of cable quote them in public charts; the standards were not opened).
   return bits_per_second <= k3gSdi ? 20.0 : 40.0;

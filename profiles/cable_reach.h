@@ -38,7 +38,7 @@ struct CableReach {
 CableReach ReachOf(const Cable& cable, const Source& source, const NegotiatedSpeeds& speeds);
 
 /// Loss in dB that an SDI receiver must take at half the clock.
-std::optional<double> SdiLossLimitDb(double bits_per_second);
+double SdiLossLimitDb(double bits_per_second);
 
 /// Bounds of the loss in dB of 100 m at `mhz`, from a data sheet's figure at
 /// `at_mhz`. Loss is a sqrt(f) + b f with a, b >= 0 (skin effect and

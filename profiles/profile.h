@@ -71,7 +71,7 @@ struct Source {
 
 enum class OutputKind { kRecording, kStream, kIso };
 enum class EncoderChoice { kSoftware, kHardware, kAny };
-/// CPU spent per picture: each step costs about half as much again.
+/// CPU spent per picture, from the least to the most.
 enum class Effort { kLeast, kLow, kMedium, kHigh };
 
 /// "every source" in the file has been spread out into one output per source.

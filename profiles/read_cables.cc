@@ -12,6 +12,11 @@
 namespace profiles {
 namespace {
 
+constexpr int kMostOnAChain = 7;  // addresses 1 to 7
+constexpr int kMostChains = 16;   // one for each source
+constexpr double kShortestCableMetres = 0.1;
+constexpr double kLongestCableMetres = 10'000;
+
 constexpr double kMostDbPer100m = 500;
 constexpr double kHighestCableMhz = 20'000;
 constexpr std::array kSpeedsBaud{1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200};

@@ -11,11 +11,6 @@
 
 namespace profiles {
 
-inline constexpr int kMostOnAChain = 7;  // addresses 1 to 7
-inline constexpr int kMostChains = 16;   // one for each source
-inline constexpr double kShortestCableMetres = 0.1;
-inline constexpr double kLongestCableMetres = 10'000;
-
 /// The cable of a source that arrives by `arrives_by`: USB cables only where it
 /// arrives by USB, twisted pair only where it arrives by the network.
 Cable ReadCable(const JsonCursor& at, ArrivesBy arrives_by);

@@ -4,7 +4,6 @@
 
 #include "report/cable_lines.h"
 
-#include <algorithm>
 #include <cstddef>
 
 #include <fmt/format.h>
@@ -14,6 +13,7 @@
 #include "report/network_capacity.h"
 #include "report/network_loads.h"
 #include "report/source_match.h"
+#include "report/usb_load.h"
 
 namespace report {
 namespace {
@@ -80,15 +80,12 @@ std::string WiresText(const profiles::ControlChain& chain) {
 /// Of the device that was found for the source; 0 where none was.
 double UsbSpeed(const probes::UsbInventory& usb, const SourceMatch& match,
                 const std::string& source) {
-  const auto matched = std::find_if(match.sources.begin(), match.sources.end(),
-                                    [&](const auto& one) { return one.source == source; });
-  if (matched == match.sources.end() || matched->device_path.empty()) {
+  const MatchedSource* matched = match.Of(source);
+  if (matched == nullptr || matched->device_path.empty()) {
     return 0;
   }
-  const auto device = std::find_if(usb.devices.begin(), usb.devices.end(), [&](const auto& one) {
-    return one.path == matched->device_path;
-  });
-  return device == usb.devices.end() ? 0 : device->speed_mbps;
+  const probes::UsbDevice* device = FindDevice(usb, matched->device_path);
+  return device == nullptr ? 0 : device->speed_mbps;
 }
 
 }  // namespace
@@ -104,6 +101,11 @@ std::string FitText(CableFit fit) {
     default:
       return "no limit known";
   }
+}
+
+bool CableTooSlow(const profiles::Source& source, double bytes_per_second) {
+  return source.cable && source.cable->kind == profiles::CableKind::kUsb2 &&
+         bytes_per_second > kUsb2CableBytesPerSecond;
 }
 
 std::vector<profiles::NegotiatedSpeeds> CableSpeeds(const Evidence& evidence) {

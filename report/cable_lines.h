@@ -46,6 +46,8 @@ std::vector<ChainLine> ChainLines(const profiles::Profile& profile);
 
 /// What USB 2.0 signals, 480 Mb/s, before any overhead.
 inline constexpr double kUsb2CableBytesPerSecond = 60e6;
+/// Whether a source's cable is for USB 2 and signals less than its pictures take.
+bool CableTooSlow(const profiles::Source& source, double bytes_per_second);
 
 /// What goes beside every word on cables.
 inline constexpr char kCableCaution[] =

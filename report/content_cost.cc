@@ -58,8 +58,9 @@ std::string HarderText(const HarderPictures& pictures) {
     return fmt::format("With {} pictures the same encode ({}) would take no more CPU: {}.",
                        pictures.harder, pictures.encode, compared);
   }
-  return fmt::format("With {} pictures the same encode ({}) would take {:.0f} % more CPU: {}.",
-                     pictures.harder, pictures.encode, (pictures.Times() - 1) * 100, compared);
+  return fmt::format("With {} pictures the same encode ({}) would take {} more CPU: {}.",
+                     pictures.harder, pictures.encode, FormatPercent((pictures.Times() - 1) * 100),
+                     compared);
 }
 
 }  // namespace
@@ -67,7 +68,7 @@ std::string HarderText(const HarderPictures& pictures) {
 std::optional<HarderPictures> HarderPicturesOf(const bench::CostTable& costs) {
   for (const bench::CostEntry& entry : costs.entries) {
     const auto harder = ParseName(entry.detail);
-    if (entry.stage != "encode harder" || !harder) {
+    if (entry.stage != "encode harder" || !harder || entry.cpu_ms <= 0) {
       continue;
     }
     for (const bench::CostEntry& other : costs.entries) {

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstddef>
 #include <optional>
 
 #include <fmt/format.h>
 
 #include "base/percentile.h"
 #include "report/explain_rules.h"
+#include "report/quantities.h"
 
 namespace report {
 namespace {
@@ -149,9 +149,9 @@ class Explainer {
     const double sign = test.bound == Bound::kAtLeast ? 1 : -1;
     const double limit = !away && std::isfinite(test.limit_alone) ? test.limit_alone : test.limit;
     outcome.holds = sign * (at - limit) >= 0 && (!away || sign * (at - *away) >= test.contrast);
-    outcome.text = fmt::format("{} {:.3g}{}", words.name, at * words.scale, words.unit);
-    outcome.text += away ? fmt::format(" at the loss, {:.3g}{} in moments without one",
-                                       *away * words.scale, words.unit)
+    outcome.text = fmt::format("{} {}{}", words.name, FormatNumber(at * words.scale), words.unit);
+    outcome.text += away ? fmt::format(" at the loss, {}{} in moments without one",
+                                       FormatNumber(*away * words.scale), words.unit)
                          : " at the loss; no moment without one to compare with";
     return outcome;
   }

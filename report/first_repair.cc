@@ -26,8 +26,9 @@ constexpr std::array kTies = std::to_array<Tie>({
     {"disk-", "disk"},         {"file-scanners", "disk"},
     {"space-", "space"},       {"file-size", "file size"},
     {"network-", "network"},   {"usb-", "usb"},
-    {"pcie-", "pcie"},         {"swap", "memory"},
-    {"memory-", "memory"},     {"displays-", "displays"},
+    {"cable-", "usb"},         {"pcie-", "pcie"},
+    {"swap", "memory"},        {"memory-", "memory"},
+    {"displays-", "displays"},
 });
 
 bool BearsOn(const Finding& finding, const Headroom& row) {

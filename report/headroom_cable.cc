@@ -14,8 +14,7 @@ void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   const auto& sources = facts.profile().sources;
   for (std::size_t i = 0; i < sources.size() && i < facts.demand().sources.size(); ++i) {
     const double asked = facts.demand().sources[i].bytes_per_second;
-    if (!sources[i].cable || sources[i].cable->kind != profiles::CableKind::kUsb2 ||
-        asked <= kUsb2CableBytesPerSecond) {
+    if (!CableTooSlow(sources[i], asked)) {
       continue;  // a limit that is kept is the port's to show
     }
     Headroom row =

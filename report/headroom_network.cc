@@ -56,9 +56,7 @@ void AddDirection(const Facts& facts, const NetworkLoad& load, const Direction& 
   rows.push_back(row);
 }
 
-}  // namespace
-
-std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link) {
+std::optional<NetworkCapacity> SpeedCapacity(const probes::NetworkLink& link) {
   if (!link.speed_mbps.known() || *link.speed_mbps <= 0) {
     return std::nullopt;
   }
@@ -78,14 +76,16 @@ std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link) {
   return capacity;
 }
 
+}  // namespace
+
 std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link,
                                             const probes::NetworkInventory& network) {
-  const auto own = LinkCapacity(link);
+  auto own = SpeedCapacity(link);
   if (own || link.lower.size() != 1) {
     return own;  // of several links below, one stream uses one, and nothing tells which
   }
   const probes::NetworkLink* lower = FindNetworkLink(network, link.lower.front());
-  auto capacity = lower != nullptr ? LinkCapacity(*lower) : std::nullopt;
+  auto capacity = lower != nullptr ? SpeedCapacity(*lower) : std::nullopt;
   if (capacity) {
     capacity->source += " of " + base::Printable(lower->name, 20) + " below it";
   }

@@ -118,8 +118,7 @@ void AddShared(const Facts& facts, std::vector<Headroom>& rows) {
     if (!load.Capture() || (load.Functions() < 2 && !load.Recording())) {
       continue;
     }
-    Headroom row = Row(facts, fmt::format("PCIe link at {}", base::Printable(load.hop.Key(), 20)),
-                       load.Fuller());
+    Headroom row = Row(facts, load.Name(), load.Fuller());
     const std::optional<double> capacity = load.hop.BytesPerSecond();
     if (!capacity) {
       continue;  // the rows of what shares it say what is not known

@@ -2,8 +2,6 @@
 //
 // Headroom of the USB links that capture comes in on.
 
-#include <algorithm>
-
 #include <fmt/format.h>
 
 #include "base/text.h"
@@ -19,9 +17,8 @@ std::string CapacitySource(const Facts& facts, const UsbLink& link) {
   if (link.device == nullptr) {
     return "capacity: at least one port's";
   }
-  const auto stream = std::find_if(facts.streams.begin(), facts.streams.end(),
-                                   [&](const auto& one) { return one.device == link.device; });
-  const bool by_setting = stream != facts.streams.end() && stream->setting_bytes_per_second > 0 &&
+  const UsbStream* stream = FindStream(facts.streams, link.device);
+  const bool by_setting = stream != nullptr && stream->setting_bytes_per_second > 0 &&
                           link.capacity_bytes_per_second == stream->setting_bytes_per_second;
   if (by_setting) {
     return "capacity: what the device's largest alternate setting holds";
@@ -75,9 +72,8 @@ bool Shown(const std::vector<UsbLink>& links, const UsbLink& link) {
 // sum decides; elsewhere only what is close to the limit is worth a row.
 void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
   for (const BusBooking& booking : BookBuses(facts.links)) {
-    const bool ehci =
-        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
-    const double left = HeadroomPercent(booking.MostUs(), booking.reservable_us);
+    const bool ehci = booking.Ehci();
+    const double left = HeadroomPercent(booking.MostUs(), booking.reservable_us());
     if (!ehci && left >= facts.profile().margins.usb_percent) {
       continue;
     }
@@ -85,14 +81,14 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
     row.item = fmt::format("{} (time reserved in each {})", booking.Name(), booking.Frame());
     row.demand = booking.Grants() ? booking.MostUs() : booking.link->reserved.least_us;
     if (booking.Grants() || booking.Refuses()) {
-      SetCapacity(row, booking.reservable_us, Basis::kComputed);
+      SetCapacity(row, booking.reservable_us(), Basis::kComputed);
       row.source = ehci ? "capacity: what an EHCI controller books of 125 us; all of it may be used"
                         : "capacity: the periodic share of the bus; all of it may be used";
     } else {
       row.source = fmt::format(
           "between {:.3g} and {:.3g} us of {:.4g}: the devices and the controller decide when they "
           "start",
-          booking.link->reserved.least_us, booking.MostUs(), booking.reservable_us);
+          booking.link->reserved.least_us, booking.MostUs(), booking.reservable_us());
       row.how_to_prove = "open all of them at once (rigproof line-check)";
     }
     rows.push_back(row);

@@ -18,10 +18,6 @@ Cell FitCell(CableFit fit) {
   return {FitText(fit), mark};
 }
 
-std::string OrDash(const std::string& text) {
-  return text.empty() ? "-" : text;
-}
-
 Table CableTable(const Document& document) {
   Table table{"Cables",
               {{"Source", false},

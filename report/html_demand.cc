@@ -45,7 +45,7 @@ Table SourceTable(const profiles::Demand& demand) {
         {{source.name},
          {network ? std::string("-") : base::FormatBytes(static_cast<double>(source.frame_bytes))},
          {network ? std::string("-") : base::FormatBytesPerSecond(source.bytes_per_second)},
-         {source.sdi_link.empty() ? std::string("-") : source.sdi_link},
+         {OrDash(source.sdi_link)},
          {network ? base::FormatBitsPerSecond(source.network_bits_per_second) : std::string("-")},
          {source.assumed ? std::string("assumed: compressed") : std::string("computed")}});
   }

@@ -111,8 +111,8 @@ Table PcieTable(const probes::Inventory& machine) {
                           {line.kind},
                           {line.name},
                           {line.link},
-                          {line.best.empty() ? std::string("-") : line.best},
-                          {line.way.empty() ? std::string("-") : line.way}});
+                          {OrDash(line.best)},
+                          {OrDash(line.way)}});
   }
   return table;
 }

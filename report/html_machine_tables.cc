@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "report/html_machine.h"
+#include "report/usb_load.h"
 
 namespace report {
 
@@ -88,7 +89,7 @@ Table LayerTable(const probes::StorageInventory& storage) {
   for (const probes::BlockLayer& layer : storage.layers) {
     table.rows.push_back({{layer.name},
                           {layer.kind},
-                          {layer.model.empty() ? std::string("-") : layer.model},
+                          {OrDash(layer.model)},
                           ReadingCell(layer.transport),
                           ReadingCell(layer.rotational, YesNo),
                           ReadingCell(layer.size_bytes, Bytes),
@@ -160,10 +161,8 @@ Table UsbTable(const probes::UsbInventory& usb) {
                {"Descriptors", false}},
               {}};
   for (const probes::UsbDevice& device : usb.devices) {
-    const std::string name =
-        device.vendor.empty() ? device.product : device.vendor + " " + device.product;
     table.rows.push_back(
-        {{name},
+        {{DeviceName(device)},
          {RoleWord(device.role)},
          {device.path},
          {fmt::format("{:g} Mb/s", device.speed_mbps)},

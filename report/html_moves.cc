@@ -10,6 +10,8 @@
 
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
+#include "report/move_text.h"
+#include "report/quantities.h"
 #include "report/wiring.h"
 
 namespace report {
@@ -19,12 +21,6 @@ namespace {
 constexpr int kDeepest = 8;
 constexpr int kBarWidth = 120;  // the bar's own units
 
-const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
-  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
-                                  [&](const Move& move) { return move.new_path == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
-}
-
 const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
   const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
                                   [&](const Move& move) { return move.path == node.path; });
@@ -32,7 +28,7 @@ const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
 }
 
 View LinkView(const WiringNode& node, const std::string& moved) {
-  const std::optional<double> used = NodeUsedPercent(node);
+  const std::optional<double> used = node.used_percent;
   const double share = std::clamp(used.value_or(0), 0.0, 100.0);
   View view("level", View(std::to_string(std::clamp(node.depth, 0, kDeepest))));
   view.set("path", View(node.path));
@@ -50,12 +46,10 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   return view;
 }
 
-// Root hubs are no cables, but where all ports share one bus; links without captures have nothing
-// to say here.
 View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool after) {
   ViewList list;
   for (const WiringNode& node : nodes) {
-    if (!node.demand_bytes_per_second || (node.kind == "root hub" && !node.used_percent)) {
+    if (!NodeLoaded(node)) {
       continue;
     }
     const Move* move = after ? MovedTo(plan, node) : MovedFrom(plan, node);
@@ -64,10 +58,6 @@ View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool afte
     list.emplace_back(LinkView(node, moved));
   }
   return View(list);
-}
-
-std::string Fullest(const std::string& link, double percent) {
-  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
 }
 
 }  // namespace
@@ -82,8 +72,9 @@ View MovesView(const Document& document) {
     steps.emplace_back(View("text", View(move.text)));
   }
   View view("has_moves", View(!plan.moves.empty()));
-  view.set("now", View(Fullest(plan.worst_before, plan.percent_before)));
-  view.set("then", View(Fullest(plan.worst_after, plan.percent_after)));
+  view.set("no_moves", View(NoMovesText(plan)));
+  view.set("now", View(FullestText(plan.worst_before, plan.percent_before)));
+  view.set("then", View(FullestText(plan.worst_after, plan.percent_after)));
   view.set("steps", View(steps));
   view.set("has_mends", View(!plan.mends.empty()));
   view.set("mends", ToView(plan.mends));

@@ -27,6 +27,11 @@ using ViewList = kainjow::mustache::list;
 /// Controls, overrides and broken UTF-8 made visible, markup made text.
 std::string EscapeForPage(const std::string& text);
 
+/// For a cell with nothing to say.
+inline std::string OrDash(const std::string& text) {
+  return text.empty() ? "-" : text;
+}
+
 /// Letters, digits and hyphens of `id`, for an HTML anchor; "finding-..." so
 /// that no stranger's id can take the name of a section.
 std::string AnchorOf(const std::string& id);

@@ -105,7 +105,7 @@ View NodeDrawing(const Document& document, std::size_t row, std::size_t parent) 
   const int x = kLeft + DepthOf(node) * kIndent;
   const int y = static_cast<int>(row) * kRowHeight;
   const int middle = y + kRowHeight / 2;
-  const std::optional<double> load = NodeUsedPercent(node);
+  const std::optional<double> load = node.used_percent;
   const Mark mark = WorstMark(document, node);
   const int parent_x = kLeft + DepthOf(document.wiring[parent]) * kIndent + kIndent / 2;
   const int parent_y = static_cast<int>(parent) * kRowHeight + kRowHeight - 5;
@@ -163,7 +163,7 @@ Table WiringTable(const Document& document, const std::vector<std::size_t>& pare
               {}};
   for (std::size_t row = 0; row < document.wiring.size(); ++row) {
     const WiringNode& node = document.wiring[row];
-    const std::optional<double> load = NodeUsedPercent(node);
+    const std::optional<double> load = node.used_percent;
     const bool found = !node.finding_ids.empty();
     table.rows.push_back(
         {{node.label},

@@ -28,6 +28,19 @@ std::vector<probes::LineDevice> ChooseNodes(const profiles::Profile& profile,
                                             const SourceMatch& usb,
                                             const std::vector<probes::CaptureNode>& nodes);
 
+/// Fills in what a profile makes of the nodes: its devices, nodes beside them
+/// that others hold, and sources that are not checked.
+void ChooseForProfile(const profiles::Profile& profile, const probes::UsbInventory& usb,
+                      const std::vector<probes::CaptureNode>& nodes, probes::LineCheck& check);
+
+/// "Left 1 (video0) is held open by player (process 812)", one after another, safe to show;
+/// empty: nobody holds any.
+std::string UsersText(const probes::LineCheck& check);
+/// Marks every device that was to be run as left alone, held or beside one that is.
+void LeaveAlone(probes::LineCheck& check);
+/// Whether a device was left alone because another program holds it, and so was not opened.
+bool LeftAlone(const probes::LineDevice& device);
+
 struct LineDocument {
   probes::LineCheck check;
   Verdict verdict = Verdict::kUnproven;
@@ -36,11 +49,13 @@ struct LineDocument {
   std::vector<Finding> findings;
 };
 
-/// short: pictures lost or missing, no bandwidth, not the mode that was asked
-/// for, or a device that did not deliver. unproven: a device is not there, may not
-/// be opened or is in use, nothing was checked, or the run was cut short. tight:
-/// damaged or short pictures, jitter above half an interval, a rate off by more than
-/// 200 ppm, or a serious line in the kernel's log. ready: none of these.
+/// short: pictures lost after the start or missing, a rate too low by half a percent, no bandwidth,
+/// not the mode that was asked for, or a device that did not deliver though it has a signal.
+/// unproven: a device is not there, has no signal, may not be opened, is in use or was left alone,
+/// nothing was checked, or the run was cut short. tight: damaged or short pictures, jitter above
+/// half an interval, a rate off by more than 200 ppm, faults of timestamps or numbers, settings not
+/// taken back, a link slower than it could be under a device that did not run as asked, or a line
+/// in the kernel's log that is more than a note. ready: none of these.
 LineDocument JudgeLineCheck(probes::LineCheck check, const probes::UsbInventory& usb);
 
 /// "Left 1 (video0)", or the device's own name where there is no source.

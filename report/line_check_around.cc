@@ -4,7 +4,6 @@
 // log.
 
 #include <algorithm>
-#include <string>
 #include <utility>
 
 #include <fmt/format.h>
@@ -41,8 +40,9 @@ void AddNeighbourFindings(const probes::LineCheck& check, std::vector<LineFindin
     }
   }
   made.finding.action =
-      "Close those programs: what they stream takes bandwidth from this check, "
-      "and this check from them. --even-in-use tries it all the same.";
+      "Close those programs: what they stream takes bandwidth from this check, and this check from "
+      "them.";
+  made.finding.action += left_alone ? " --even-in-use tries it all the same." : "";
   findings.push_back(std::move(made));
 }
 

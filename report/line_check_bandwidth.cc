@@ -2,7 +2,6 @@
 //
 // Devices that found no bandwidth, tied to the link that has no more.
 
-#include <algorithm>
 #include <string>
 #include <utility>
 
@@ -21,24 +20,7 @@ using probes::LineOutcome;
 
 constexpr int kDeepest = 12;  // USB allows seven tiers; a stored tree may lie
 
-const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path) {
-  const auto found =
-      std::find_if(usb.devices.begin(), usb.devices.end(),
-                   [&](const probes::UsbDevice& device) { return device.path == path; });
-  return found == usb.devices.end() ? nullptr : &*found;
-}
-
-const probes::UsbController* FindController(const probes::UsbInventory& usb, int bus) {
-  for (const probes::UsbController& controller : usb.controllers) {
-    if (std::find(controller.buses.begin(), controller.buses.end(), bus) !=
-        controller.buses.end()) {
-      return &controller;
-    }
-  }
-  return nullptr;
-}
-
-/// "hub 2-1 (one hub with 1-1), root hub usb2, controller 0000:00:14.0".
+/// "hub NAME (2-1) (physical hub 1-1+2-1), root hub usb2, controller 0000:00:14.0".
 std::string WayUp(const probes::UsbInventory& usb, const probes::UsbDevice& device) {
   std::string way;
   const probes::UsbDevice* up = FindDevice(usb, device.parent);

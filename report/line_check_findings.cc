@@ -10,7 +10,6 @@
 
 #include <fmt/format.h>
 
-#include "base/text.h"
 #include "report/line_check.h"
 #include "report/quantities.h"
 
@@ -89,8 +88,9 @@ std::string OutcomeAction(const LineDevice& device) {
     case LineOutcome::kNotThere:
       return "Plug in every camera where it will be during the show, then check again.";
     case LineOutcome::kInUse:
-      return "Close the program that uses it, then check again; --even-in-use tries it all the "
-             "same.";
+      return LeftAlone(device) ? "Close the program that uses it, then check again; --even-in-use "
+                                 "tries it all the same."
+                               : "Close the program that uses it, then check again.";
     case LineOutcome::kDenied:
       return "Run the check as a user who may open /dev/" + device.at.node +
              " (on most systems a member of the group video).";

@@ -40,12 +40,16 @@ bool AnythingRan(const LineCheck& check) {
                      [](const LineDevice& device) { return device.pictures.delivered > 0; });
 }
 
+bool LostAtStart(const LineCheck& check) {
+  return std::any_of(check.devices.begin(), check.devices.end(),
+                     [](const LineDevice& device) { return device.pictures.lost_at_start > 0; });
+}
+
 /// Whether any device was opened: before that the kernel's log is not looked at.
 bool AnythingTried(const LineCheck& check) {
   return std::any_of(check.devices.begin(), check.devices.end(), [](const LineDevice& device) {
-    const bool left_alone = device.outcome == LineOutcome::kInUse && !device.before;
     return device.outcome != LineOutcome::kNotThere && device.outcome != LineOutcome::kNotTried &&
-           !left_alone;
+           !LeftAlone(device);
   });
 }
 
@@ -75,8 +79,10 @@ std::string Headline(const LineCheck& check, Verdict verdict,
   const auto count = static_cast<std::int64_t>(check.devices.size());
   const std::string length = base::FormatSeconds(check.seconds);
   if (verdict == Verdict::kReady) {
-    return fmt::format("{} delivered every picture for {}.",
-                       count == 1 ? "The device" : fmt::format("All {} devices", count), length);
+    const std::string all = count == 1 ? "The device" : fmt::format("All {} devices", count);
+    return LostAtStart(check) ? fmt::format("{} lost no picture after {} start, for {}.", all,
+                                            count == 1 ? "its" : "their", length)
+                              : fmt::format("{} delivered every picture for {}.", all, length);
   }
   if (check.interrupted && verdict == Verdict::kUnproven) {
     return "Stopped after " + length + " of " + base::FormatSeconds(check.asked_seconds) + ".";

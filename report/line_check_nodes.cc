@@ -3,10 +3,14 @@
 // Which capture node carries which source.
 
 #include <algorithm>
-#include <cctype>
 #include <functional>
 #include <set>
+#include <utility>
 
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "profiles/demand.h"
 #include "report/line_check.h"
 
 namespace report {
@@ -16,17 +20,11 @@ using probes::CaptureNode;
 using probes::LineDevice;
 using probes::LineOutcome;
 
-std::string Lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return text;
-}
-
 bool Named(const CaptureNode& node, const std::string& text) {
-  const std::string wanted = Lower(text);
-  return Lower(node.node) == wanted ||
-         Lower(node.name + "\n" + node.card + "\n" + node.driver + "\n" + node.pci_address)
-                 .find(wanted) != std::string::npos;
+  const std::string names =
+      node.name + "\n" + node.card + "\n" + node.driver + "\n" + node.pci_address;
+  const bool whole = node.node.size() == text.size() && ContainsInAnyCase(node.node, text);
+  return whole || ContainsInAnyCase(names, text);
 }
 
 bool Lists(const CaptureNode& node, const std::string& pixel_format) {
@@ -79,10 +77,8 @@ void Assign(const CaptureNode* node, const std::string& why_none, LineDevice& de
 }
 
 void AssignUsb(const SourceMatch& usb, Nodes& nodes, LineDevice& device) {
-  const auto matched =
-      std::find_if(usb.sources.begin(), usb.sources.end(),
-                   [&](const MatchedSource& each) { return each.source == device.source; });
-  if (matched == usb.sources.end() || matched->device_path.empty()) {
+  const MatchedSource* matched = usb.Of(device.source);
+  if (matched == nullptr || matched->device_path.empty()) {
     device.reason = "no capture device on USB for it";
     return;
   }
@@ -90,6 +86,18 @@ void AssignUsb(const SourceMatch& usb, Nodes& nodes, LineDevice& device) {
   Assign(nodes.Take(device.asked->pixel_format,
                     [&](const CaptureNode& node) { return node.usb_path == path; }),
          "the device at " + path + " has no capture node: no driver is bound to it", device);
+}
+
+/// Nodes that others hold and no source of the profile takes: they share links with those.
+void KeepOthersInUse(const std::vector<CaptureNode>& nodes, probes::LineCheck& check) {
+  for (const CaptureNode& node : nodes) {
+    const bool taken =
+        std::any_of(check.devices.begin(), check.devices.end(),
+                    [&](const LineDevice& device) { return device.at.node == node.node; });
+    if (!taken && !node.users.empty()) {
+      check.others_in_use.push_back(node);
+    }
+  }
 }
 
 }  // namespace
@@ -136,6 +144,52 @@ std::vector<LineDevice> ChooseNodes(const profiles::Profile& profile, const Sour
     }
   }
   return devices;
+}
+
+void ChooseForProfile(const profiles::Profile& profile, const probes::UsbInventory& usb,
+                      const std::vector<CaptureNode>& nodes, probes::LineCheck& check) {
+  check.with_profile = true;
+  check.profile = profile.name;
+  const SourceMatch match = MatchUsbSources(profile, profiles::SumDemand(profile), usb);
+  check.devices = ChooseNodes(profile, match, nodes);
+  KeepOthersInUse(nodes, check);
+  for (const profiles::Source& source : profile.sources) {
+    if (source.arrives_by == profiles::ArrivesBy::kNetwork) {
+      check.not_checked.push_back(source.name);
+    }
+  }
+}
+
+std::string UsersText(const probes::LineCheck& check) {
+  std::string text;
+  const auto add = [&text](const std::string& label, const CaptureNode& node) {
+    for (const probes::NodeUser& user : node.users) {
+      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ", label,
+                          base::Printable(user.process, 60), user.pid);
+    }
+  };
+  for (const LineDevice& device : check.devices) {
+    add(LineDeviceLabel(device), device.at);
+  }
+  for (const CaptureNode& node : check.others_in_use) {
+    add(base::Printable(node.name + " (" + node.node + ")"), node);
+  }
+  return text;
+}
+
+void LeaveAlone(probes::LineCheck& check) {
+  for (LineDevice& device : check.devices) {
+    if (device.outcome != LineOutcome::kNotTried) {
+      continue;
+    }
+    const bool busy = !device.at.users.empty();
+    device.outcome = busy ? LineOutcome::kInUse : LineOutcome::kNotTried;
+    device.reason = busy ? "left alone" : "left alone because another device is in use";
+  }
+}
+
+bool LeftAlone(const LineDevice& device) {
+  return device.outcome == LineOutcome::kInUse && !device.before;
 }
 
 }  // namespace report

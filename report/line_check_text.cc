@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/figures.h"
 #include "report/line_check.h"
 #include "report/quantities.h"
 #include "report/stored/fields_line_check.h"
@@ -101,22 +102,29 @@ std::string WriteLineCheckText(const LineDocument& document, const TerminalStyle
     page.Beside(0, {"INCOMPLETE", Tone::kWarn}, kLabelColumns, {"stopped on request"});
   }
   if (!check.not_checked.empty()) {
-    std::string names;
-    for (const std::string& name : check.not_checked) {
-      names += (names.empty() ? "" : ", ") + name;
-    }
-    page.Beside(0, {"not here"}, kLabelColumns, {"sources that arrive by network: " + names});
+    page.Beside(
+        0, {"left out"}, kLabelColumns,
+        {fmt::format("sources that arrive by network: {}", fmt::join(check.not_checked, ", "))});
   }
   PutDevices(page, check);
   if (!check.devices.empty()) {
     PutFindings(page, document.findings);
   }
+  if (!check.devices.empty() && check.unreadable_processes > 0) {
+    page.Blank();
+    page.Paragraph(
+        0, {fmt::format("{} of other users may not be looked into: whether one of them uses a "
+                        "device shows only when that is tried.",
+                        CountText(check.unreadable_processes, "process", "processes")),
+            Tone::kDim});
+  }
   if (check.kernel_log.lines_read) {
     page.Blank();
-    page.Paragraph(0, {fmt::format("Kernel log: {} read during the check, {} known.",
-                                   Plural(*check.kernel_log.lines_read, "line"),
-                                   check.kernel_log.matches.size()),
-                       Tone::kDim});
+    page.Paragraph(
+        0,
+        {fmt::format("Kernel log: {} read during the check, {} of them tell of trouble or change.",
+                     Plural(*check.kernel_log.lines_read, "line"), check.kernel_log.matches.size()),
+         Tone::kDim});
   }
   return page.text();
 }

@@ -4,22 +4,16 @@
 
 #include "report/move_ports.h"
 
-#include <algorithm>
 #include <map>
 #include <utility>
 
 #include "base/text.h"
+#include "report/usb_load.h"
 
 namespace report {
 namespace {
 
 using PortKey = std::pair<std::string, int>;  // hub path, port number
-
-const probes::UsbDevice* DeviceAt(const probes::UsbInventory& usb, const std::string& path) {
-  const auto found = std::find_if(usb.devices.begin(), usb.devices.end(),
-                                  [&](const auto& device) { return device.path == path; });
-  return found == usb.devices.end() ? nullptr : &*found;
-}
 
 // "usb3:2" as written by the probe; an empty path when it is anything else.
 PortKey PeerOf(const probes::UsbPort& port) {
@@ -91,7 +85,7 @@ class Sockets {
       sockets_[known->second].devices.push_back(&device);
       return;
     }
-    const probes::UsbDevice* hub = DeviceAt(usb_, device.parent);
+    const probes::UsbDevice* hub = FindDevice(usb_, device.parent);
     if (hub == nullptr) {
       return;
     }

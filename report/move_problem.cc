@@ -14,8 +14,6 @@
 namespace report {
 namespace {
 
-constexpr int kDeepest = 12;
-
 std::int64_t Share(double part, const std::optional<double>& whole) {
   constexpr double kMost = 1e6;  // a million times too much is enough to say so
   if (part <= 0 || whole.value_or(0) <= 0) {
@@ -23,6 +21,12 @@ std::int64_t Share(double part, const std::optional<double>& whole) {
   }
   return static_cast<std::int64_t>(
       std::llround(std::min(part / *whole, kMost) * static_cast<double>(kWholeShare)));
+}
+
+Shares PartOf(const UsbStream& stream, const std::optional<double>& bytes_per_second,
+              const BusTime& time, const std::optional<double>& reservable_us) {
+  return {Share(stream.shown.bytes_per_second, bytes_per_second),
+          Share(time.least_us, reservable_us), Share(time.most_us, reservable_us)};
 }
 
 // A device that runs slower than its socket lets it has a cable or a plug that would be no better
@@ -110,6 +114,7 @@ class Poser {
     std::stable_sort(order.begin(), order.end(),
                      [&](std::size_t a, std::size_t b) { return Preference(a) < Preference(b); });
     std::map<std::pair<const probes::UsbDevice*, const probes::UsbDevice*>, std::size_t> index;
+    std::map<std::size_t, std::vector<std::size_t>> places;  // sockets of each group as found
     for (const bool free : {true, false}) {
       for (const std::size_t at : order) {
         const Socket& socket = posed_.sockets[at];
@@ -117,19 +122,20 @@ class Poser {
             index.try_emplace({socket.usb2.hub, socket.usb3.hub}, index.size());
         (void)fresh;
         if (free == socket.devices.empty()) {
-          places_[found->second].push_back(at);
+          places[found->second].push_back(at);
         }
       }
     }
     std::vector<std::pair<std::size_t, std::size_t>> ranked;  // first socket, group
-    for (const auto& [group, sockets] : places_) {
+    ranked.reserve(places.size());
+    for (const auto& [group, sockets] : places) {
       ranked.emplace_back(sockets.front(), group);
     }
     std::stable_sort(ranked.begin(), ranked.end(), [&](const auto& a, const auto& b) {
       return Preference(a.first) < Preference(b.first);
     });
     for (const auto& [first, group] : ranked) {
-      posed_.groups.push_back({places_[group], false});
+      posed_.groups.push_back({places[group], false});
     }
     for (const Candidate& candidate : posed_.candidates) {
       if (!candidate.movable) {
@@ -151,42 +157,35 @@ class Poser {
   }
 
   LinkShare ShareOn(const UsbLink& link, const UsbStream& stream) const {
-    LinkShare share{numbers_.at(&link), 0, 0};
+    LinkShare share{numbers_.at(&link), {}};
     if (!stream.counted) {
       return share;
     }
     if (link.device == nullptr) {
-      share.bytes = Share(
+      share.part.bytes = Share(
           stream.shown.bytes_per_second,
           ControllerBytesPerSecond(facts_.machine().usb, *link.controller, stream.shown.transfer));
       return share;
     }
     const double speed = link.device->speed_mbps;
     const int lanes = LanesOf(*link.device);
-    share.bytes = Share(stream.shown.bytes_per_second,
-                        LinkBytesPerSecond(speed, stream.shown.transfer, lanes));
-    share.reserved =
-        Share(stream.TimeOn(speed, link.Scheduler(), lanes).most_us, ReservableUs(speed));
+    share.part = PartOf(stream, LinkBytesPerSecond(speed, stream.shown.transfer, lanes),
+                        stream.TimeOn(speed, link.Scheduler(), lanes), ReservableUs(speed));
     return share;
   }
 
   // The links from a hub up to the controller.
   std::vector<const UsbLink*> Above(const probes::UsbDevice& hub) const {
     std::vector<const UsbLink*> above;
-    std::string path = hub.path;
-    const UsbLink* link = nullptr;
-    for (int tier = 0; tier < kDeepest && !path.empty(); ++tier) {
-      link = LinkOf(path);
-      if (link == nullptr || link->device == nullptr) {
-        break;
-      }
+    const UsbLink* top = nullptr;
+    for (const UsbLink* link : LinksUp(facts_.links, hub.path)) {
       if (numbers_.count(link) > 0) {
         above.push_back(link);
       }
-      path = link->device->parent;
+      top = link;
     }
-    if (link != nullptr && link->controller != nullptr) {
-      if (const UsbLink* controller = LinkOf(link->controller->address)) {
+    if (top != nullptr && top->controller != nullptr) {
+      if (const UsbLink* controller = LinkOf(top->controller->address)) {
         above.push_back(controller);
       }
     }
@@ -209,10 +208,8 @@ class Poser {
       scheduler = link->device != nullptr ? link->Scheduler() : scheduler;
     }
     if (stream.counted) {
-      option.own.bytes =
-          Share(stream.shown.bytes_per_second, OwnLinkBytesPerSecond(stream, speed, lanes));
-      option.own.reserved =
-          Share(stream.TimeOn(speed, scheduler, lanes).most_us, ReservableUs(speed));
+      option.own = PartOf(stream, OwnLinkBytesPerSecond(stream, speed, lanes),
+                          stream.TimeOn(speed, scheduler, lanes), ReservableUs(speed));
     }
     return option;
   }
@@ -253,7 +250,6 @@ class Poser {
 
   const Facts& facts_;
   MachineProblem posed_;
-  std::map<std::size_t, std::vector<std::size_t>> places_;  // sockets of each group as found
   std::map<const UsbLink*, int> numbers_;
 };
 

@@ -8,8 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "report/quantities.h"
-
 namespace report {
 namespace {
 
@@ -48,6 +46,10 @@ void AddLimit(const FullestLink& fullest, std::vector<std::string>& why) {
     why.emplace_back(
         "Ports alone do not mend this: ask for fewer pixels, fewer pictures or a more "
         "compact pixel format, or add a USB controller.");
+  } else if (fullest.link->MayRefuse()) {
+    why.emplace_back(
+        "The last camera there may be refused: devices and controller decide when all of them are "
+        "opened at once (rigproof line-check).");
   }
 }
 
@@ -94,10 +96,10 @@ std::vector<std::string> WhyNoMoves(const Facts& facts, const MachineProblem& po
     why.emplace_back("No capture device has a plug that can be moved.");
     return why;
   }
-  why.push_back(
-      fmt::format("No way to put the capture devices on the sockets of this PC ({} free) "
-                  "has a less full fullest link.",
-                  posed.free_sockets));
+  why.push_back(fmt::format(
+      "{} to put the capture devices on the sockets of this PC ({} free) has a less full fullest "
+      "link.",
+      answer.exact ? "No way" : "None of the ways that were looked at", posed.free_sockets));
   AddLimit(now, why);
   AddCutShort(answer, why);
   return why;
@@ -106,10 +108,12 @@ std::vector<std::string> WhyNoMoves(const Facts& facts, const MachineProblem& po
 std::vector<std::string> WhyTheseMoves(const MachineProblem& posed, const MoveAnswer& answer,
                                        const FullestLink& then) {
   std::vector<std::string> why;
-  why.push_back(fmt::format(
-      "Of all ways to put the capture devices on the sockets of this PC ({} free) none has a less "
-      "full fullest link, and none as good needs fewer moves.",
-      posed.free_sockets));
+  const std::string none = fmt::format(
+      "to put the capture devices on the sockets of this PC ({} free) none has a less full fullest "
+      "link",
+      posed.free_sockets);
+  why.push_back(answer.exact ? "Of all ways " + none + ", and none as good needs fewer moves."
+                             : "Of the ways that were looked at " + none + ".");
   AddLimit(then, why);
   AddCutShort(answer, why);
   why.emplace_back(

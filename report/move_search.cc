@@ -14,18 +14,32 @@
 namespace report {
 namespace {
 
-// Far more than any PC asks for; a stranger's tree may claim hundreds of devices. Counted are looks
-// at a device in a group, and numbers remembered.
-constexpr std::size_t kMostLooks = 60'000'000;
-constexpr std::size_t kMostRemembered = 4'000'000;
+constexpr std::size_t kMostRemembered = 4'000'000;  // numbers, by one pass
+
+/// Looks that may be taken, by all passes together.
+class Looks {
+ public:
+  explicit Looks(std::size_t most) : left_(most) {}
+
+  bool spent() const { return spent_; }
+  /// False once there are not enough left.
+  bool Take(std::size_t looks) {
+    spent_ = spent_ || looks > left_;
+    left_ -= spent_ ? 0 : looks;
+    return !spent_;
+  }
+
+ private:
+  std::size_t left_;
+  bool spent_ = false;
+};
 
 /// Devices placed so far, with the load that they make.
 class Board {
  public:
   explicit Board(const MoveProblem& problem)
       : problem_(problem),
-        bytes_(static_cast<std::size_t>(problem.links)),
-        reserved_(static_cast<std::size_t>(problem.links)),
+        loads_(static_cast<std::size_t>(problem.links)),
         places_(problem.places) {}
 
   /// Worst share among the links that the device would use, with it; nothing
@@ -35,11 +49,11 @@ class Board {
     if (!option || places_[group] <= 0) {
       return std::nullopt;
     }
-    std::int64_t worst = ShareInUse(option->own.bytes, option->own.reserved);
+    std::int64_t worst = option->own.InUse();
     for (const LinkShare& share : option->shared) {
-      const auto link = static_cast<std::size_t>(share.link);
-      worst =
-          std::max(worst, ShareInUse(bytes_[link] + share.bytes, reserved_[link] + share.reserved));
+      Shares sum = loads_[static_cast<std::size_t>(share.link)];
+      sum += share.part;
+      worst = std::max(worst, sum.InUse());
     }
     return worst;
   }
@@ -48,13 +62,14 @@ class Board {
   void TakeBack(std::size_t device, std::size_t group) { Change(device, group, -1); }
 
   int places(std::size_t group) const { return places_[group]; }
-  std::int64_t bytes(int link) const { return bytes_[static_cast<std::size_t>(link)]; }
+  std::int64_t bytes(int link) const { return loads_[static_cast<std::size_t>(link)].bytes; }
 
   /// What decides how the rest can go on, for remembering.
   std::vector<std::int64_t> State(std::int64_t first, std::int64_t second) const {
     std::vector<std::int64_t> state{first, second};
-    state.insert(state.end(), bytes_.begin(), bytes_.end());
-    state.insert(state.end(), reserved_.begin(), reserved_.end());
+    for (const Shares& load : loads_) {
+      state.insert(state.end(), {load.bytes, load.least, load.most});
+    }
     state.insert(state.end(), places_.begin(), places_.end());
     return state;
   }
@@ -63,36 +78,41 @@ class Board {
   void Change(std::size_t device, std::size_t group, int sign) {
     places_[group] -= sign;
     for (const LinkShare& share : problem_.options[device][group]->shared) {
-      bytes_[static_cast<std::size_t>(share.link)] += sign * share.bytes;
-      reserved_[static_cast<std::size_t>(share.link)] += sign * share.reserved;
+      loads_[static_cast<std::size_t>(share.link)] +=
+          {sign * share.part.bytes, sign * share.part.least, sign * share.part.most};
     }
   }
 
   const MoveProblem& problem_;
-  std::vector<std::int64_t> bytes_;
-  std::vector<std::int64_t> reserved_;
+  std::vector<Shares> loads_;
   std::vector<int> places_;
 };
 
+bool NoMore(const Shares& a, const Shares& b) {
+  return a.bytes <= b.bytes && a.least <= b.least && a.most <= b.most;
+}
+
 /// Whether everything that `a` puts on links, `b` puts there too.
 bool NoWorse(const MoveOption& a, const MoveOption& b) {
-  if (a.own.bytes > b.own.bytes || a.own.reserved > b.own.reserved) {
-    return false;
-  }
-  return std::all_of(a.shared.begin(), a.shared.end(), [&](const LinkShare& one) {
-    return std::any_of(b.shared.begin(), b.shared.end(), [&](const LinkShare& other) {
-      return other.link == one.link && other.bytes >= one.bytes && other.reserved >= one.reserved;
-    });
-  });
+  return NoMore(a.own, b.own) &&
+         std::all_of(a.shared.begin(), a.shared.end(), [&](const LinkShare& one) {
+           return std::any_of(b.shared.begin(), b.shared.end(), [&](const LinkShare& other) {
+             return other.link == one.link && NoMore(one.part, other.part);
+           });
+         });
+}
+
+std::vector<std::size_t> InOrder(const MoveProblem& problem) {
+  std::vector<std::size_t> order(problem.now.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  return order;
 }
 
 /// Both passes walk the same tree: device after device in `order`, each to a group.
 class Search {
  public:
-  Search(const MoveProblem& problem, std::vector<std::size_t> order)
-      : problem_(problem), board_(problem), order_(std::move(order)) {}
-
-  bool cut_short() const { return cut_short_; }
+  Search(const MoveProblem& problem, std::vector<std::size_t> order, Looks& looks)
+      : problem_(problem), board_(problem), order_(std::move(order)), looks_(looks) {}
 
  protected:
   std::size_t Devices() const { return order_.size(); }
@@ -101,11 +121,7 @@ class Search {
     return static_cast<std::size_t>(problem_.now[device]);
   }
 
-  bool Step(std::size_t depth) {
-    looks_ += Left(depth) * problem_.places.size();
-    cut_short_ = cut_short_ || looks_ > kMostLooks;
-    return !cut_short_;
-  }
+  bool Step(std::size_t depth) { return looks_.Take(Left(depth) * problem_.places.size()); }
 
   /// False when this state was looked at before.
   bool Fresh(std::int64_t first, std::int64_t second) {
@@ -183,28 +199,32 @@ class Search {
           continue;
         }
         for (const LinkShare& share : option->shared) {
-          lightest = share.link == top ? std::min(lightest, share.bytes) : lightest;
+          lightest = share.link == top ? std::min(lightest, share.part.bytes) : lightest;
         }
       }
     }
     return lightest;
   }
 
-  std::size_t looks_ = 0;
-  bool cut_short_ = false;
+  Looks& looks_;
   std::set<std::vector<std::int64_t>> seen_;
 };
 
 /// First pass: the lowest worst share.
 class LowestWorst : public Search {
  public:
-  LowestWorst(const MoveProblem& problem, std::vector<std::size_t> order)
-      : Search(problem, std::move(order)), best_(WorstShare(problem, problem.now)) {}
+  LowestWorst(const MoveProblem& problem, std::vector<std::size_t> order, Looks& looks)
+      : Search(problem, std::move(order), looks),
+        best_(WorstShare(problem, problem.now)),
+        groups_(problem.now),
+        chosen_(problem.now) {}
 
   std::int64_t Find() {
     Descend(0, 0);
     return best_;
   }
+  /// A way to the lowest share that was met; staying where none is lower.
+  const std::vector<int>& chosen() const { return chosen_; }
 
  private:
   struct Choice {
@@ -216,6 +236,7 @@ class LowestWorst : public Search {
   void Descend(std::size_t depth, std::int64_t worst) {
     if (depth == Devices()) {
       best_ = worst;  // only reached below best_
+      chosen_ = groups_;
       return;
     }
     if (!Step(depth) || !Hopeful(depth, best_ - 1) ||
@@ -236,20 +257,25 @@ class LowestWorst : public Search {
         return;  // best first: the rest is no better
       }
       board_.Place(device, choice.group);
+      groups_[device] = static_cast<int>(choice.group);
       Descend(depth + 1, choice.share);
       board_.TakeBack(device, choice.group);
     }
   }
 
   std::int64_t best_;
+  std::vector<int> groups_;
+  std::vector<int> chosen_;
 };
 
 /// Second pass: a way to that share with at most so many moves.
 class FewestMoves : public Search {
  public:
-  FewestMoves(const MoveProblem& problem, std::vector<std::size_t> order, std::int64_t worst,
-              int moves)
-      : Search(problem, std::move(order)), worst_(worst), moves_(moves), chosen_(Devices()) {}
+  FewestMoves(const MoveProblem& problem, std::int64_t worst, int moves, Looks& looks)
+      : Search(problem, InOrder(problem), looks),
+        worst_(worst),
+        moves_(moves),
+        chosen_(Devices()) {}
 
   bool Find() { return Descend(0, 0); }
   const std::vector<int>& chosen() const { return chosen_; }
@@ -296,13 +322,12 @@ class FewestMoves : public Search {
 
 // Heaviest devices first: they decide most.
 std::vector<std::size_t> HeaviestFirst(const MoveProblem& problem) {
-  std::vector<std::size_t> order(problem.now.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::vector<std::size_t> order = InOrder(problem);
   const auto weight = [&](std::size_t device) {
     const auto& here = problem.options[device][static_cast<std::size_t>(problem.now[device])];
     std::int64_t most = here->own.bytes;
     for (const LinkShare& share : here->shared) {
-      most = std::max(most, share.bytes);
+      most = std::max(most, share.part.bytes);
     }
     return most;
   };
@@ -313,50 +338,42 @@ std::vector<std::size_t> HeaviestFirst(const MoveProblem& problem) {
 
 }  // namespace
 
-std::int64_t ShareInUse(std::int64_t bytes, std::int64_t reserved) {
-  return reserved > kWholeShare ? std::max(bytes, reserved) : bytes;
+std::int64_t Shares::InUse() const {
+  if (least > kWholeShare) {
+    return std::max(bytes, least);
+  }
+  return most > kWholeShare ? std::max(bytes, kWholeShare) : bytes;
 }
 
 std::int64_t WorstShare(const MoveProblem& problem, const std::vector<int>& groups) {
-  std::vector<std::int64_t> bytes(static_cast<std::size_t>(problem.links));
-  std::vector<std::int64_t> reserved(static_cast<std::size_t>(problem.links));
+  std::vector<Shares> loads(static_cast<std::size_t>(problem.links));
   std::int64_t worst = 0;
   for (std::size_t device = 0; device < groups.size(); ++device) {
     const auto& option = problem.options[device][static_cast<std::size_t>(groups[device])];
-    worst = std::max(worst, ShareInUse(option->own.bytes, option->own.reserved));
+    worst = std::max(worst, option->own.InUse());
     for (const LinkShare& share : option->shared) {
-      bytes[static_cast<std::size_t>(share.link)] += share.bytes;
-      reserved[static_cast<std::size_t>(share.link)] += share.reserved;
+      loads[static_cast<std::size_t>(share.link)] += share.part;
     }
   }
-  for (std::size_t link = 0; link < bytes.size(); ++link) {
-    worst = std::max(worst, ShareInUse(bytes[link], reserved[link]));
+  for (const Shares& load : loads) {
+    worst = std::max(worst, load.InUse());
   }
   return worst;
 }
 
-MoveAnswer SearchMoves(const MoveProblem& problem) {
-  MoveAnswer answer{problem.now, 0, 0, true};
-  answer.worst = WorstShare(problem, problem.now);
-  LowestWorst lowest(problem, HeaviestFirst(problem));
+MoveAnswer SearchMoves(const MoveProblem& problem, std::size_t most_looks) {
+  Looks looks(most_looks);
+  LowestWorst lowest(problem, HeaviestFirst(problem), looks);
   const std::int64_t best = lowest.Find();
-  answer.exact = !lowest.cut_short();
-  if (best >= answer.worst) {
-    return answer;
-  }
-  std::vector<std::size_t> order(problem.now.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  for (int moves = 1; moves <= static_cast<int>(problem.now.size()); ++moves) {
-    FewestMoves fewest(problem, order, best, moves);
+  const int most_moves =
+      best < WorstShare(problem, problem.now) ? static_cast<int>(problem.now.size()) : 0;
+  for (int moves = 1; moves <= most_moves && !looks.spent(); ++moves) {
+    FewestMoves fewest(problem, best, moves, looks);
     if (fewest.Find()) {
-      answer.group = fewest.chosen();
-      answer.worst = WorstShare(problem, answer.group);
-      answer.moves = moves;
-      return answer;
+      return {fewest.chosen(), true};
     }
-    answer.exact = answer.exact && !fewest.cut_short();
   }
-  return answer;
+  return {lowest.chosen(), !looks.spent()};
 }
 
 }  // namespace report

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -13,17 +14,33 @@ namespace report {
 /// Shares are in parts of a thousand million of what a link carries.
 inline constexpr std::int64_t kWholeShare = 1'000'000'000;
 
+/// What devices put on a link, each in shares of what it carries.
+struct Shares {
+  std::int64_t bytes = 0;
+  std::int64_t least = 0;  // of the time that may be reserved: held for certain
+  std::int64_t most = 0;   // and held at most
+
+  Shares& operator+=(const Shares& other) {
+    bytes += other.bytes;
+    least += other.least;
+    most += other.most;
+    return *this;
+  }
+  /// Share in use: of bytes; of time only where more than all is reserved. Where only the most is
+  /// more than all, the link counts as full.
+  std::int64_t InUse() const;
+};
+
 /// What one device puts on one link.
 struct LinkShare {
   int link = 0;
-  std::int64_t bytes = 0;     // share of the bytes that it carries
-  std::int64_t reserved = 0;  // share of the time that may be reserved on it
+  Shares part;
 };
 
 /// One device at one group of ports.
 struct MoveOption {
   std::vector<LinkShare> shared;  // links that others may load too, each once
-  LinkShare own;                  // its own cable; `link` means nothing
+  Shares own;                     // of its own cable
 };
 
 /// Ports of a group are alike: the same links lead to each.
@@ -38,19 +55,19 @@ struct MoveProblem {
 
 struct MoveAnswer {
   std::vector<int> group;  // of each device
-  std::int64_t worst = 0;  // share in use of the worst link
-  int moves = 0;           // devices that change their group
   bool exact = true;       // false: the search was cut short
 };
-
-/// Share in use: of bytes; of time only where more than all is reserved.
-std::int64_t ShareInUse(std::int64_t bytes, std::int64_t reserved);
 
 /// Share in use of the worst link, own cables included.
 std::int64_t WorstShare(const MoveProblem& problem, const std::vector<int>& groups);
 
+/// Looks at a device in a group, far more than any PC asks for; a stranger's tree may claim
+/// hundreds of devices.
+inline constexpr std::size_t kMostLooks = 60'000'000;
+
 /// Lowest worst share; of such answers one with the fewest moves; of these the
 /// first in a fixed order: staying, then groups as they are numbered, device by device.
-MoveAnswer SearchMoves(const MoveProblem& problem);
+/// Once `most_looks` are taken, the lowest worst share that was met until then.
+MoveAnswer SearchMoves(const MoveProblem& problem, std::size_t most_looks = kMostLooks);
 
 }  // namespace report

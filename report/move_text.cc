@@ -4,13 +4,13 @@
 
 #include "report/move_text.h"
 
-#include <algorithm>
 #include <array>
 #include <cstddef>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/quantities.h"
 #include "report/usb_booking.h"
 
 namespace report {
@@ -18,13 +18,11 @@ namespace {
 
 std::string ControllerText(const Facts& facts, const probes::UsbDevice& root) {
   const auto& controllers = facts.machine().usb.controllers;
-  const auto found = std::find_if(controllers.begin(), controllers.end(), [&](const auto& one) {
-    return std::find(one.buses.begin(), one.buses.end(), root.bus) != one.buses.end();
-  });
-  if (found == controllers.end()) {
+  const probes::UsbController* found = FindController(facts.machine().usb, root.bus);
+  if (found == nullptr) {
     return "the PC's USB bus " + base::Printable(root.path, 20);
   }
-  const auto number = static_cast<std::size_t>(found - controllers.begin()) + 1;
+  const auto number = static_cast<std::size_t>(found - controllers.data()) + 1;
   return fmt::format("the PC's {}USB controller ({})",
                      controllers.size() > 1 ? Ordinal(number) + " " : std::string(),
                      base::Printable(found->address, 40));
@@ -50,7 +48,18 @@ std::string Ordinal(std::size_t number) {
   if (number >= 1 && number <= kWords.size()) {
     return kWords[number - 1];
   }
-  return fmt::format("{}th", number);
+  const bool teen = number / 10 % 10 == 1;
+  constexpr std::array<const char*, 4> kEndings = {"th", "st", "nd", "rd"};
+  return fmt::format("{}{}", number, teen || number % 10 > 3 ? "th" : kEndings[number % 10]);
+}
+
+std::string FullestText(const std::string& link, double percent) {
+  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
+}
+
+std::string NoMovesText(const MovePlan& plan) {
+  const bool looked = plan.devices > 0 && !plan.worst_before.empty();
+  return looked ? "Leave every plug where it is." : "No move is offered.";
 }
 
 std::string PlaceText(const Facts& facts, const PortHalf& half, const std::string& panel) {

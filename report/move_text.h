@@ -18,7 +18,13 @@ std::string PlaceText(const Facts& facts, const PortHalf& half, const std::strin
 /// "usb4-port1 (usb3-port1 for USB 2)".
 std::string SocketName(const Socket& socket, double speed_mbps);
 
-/// "first", "second" ... "tenth", then "11th".
+/// "LINK, 62 % in use", or that none is loaded.
+std::string FullestText(const std::string& link, double percent);
+
+/// What a plan without moves comes to: whether other places were looked at.
+std::string NoMovesText(const MovePlan& plan);
+
+/// "first", "second" ... "tenth", then "11th" ... "21st".
 std::string Ordinal(std::size_t number);
 
 }  // namespace report

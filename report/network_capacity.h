@@ -18,11 +18,8 @@ struct NetworkCapacity {
   std::string source;
 };
 
-/// Nothing when the link's speed is unknown.
-std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link);
-
-/// The same; of a bridge, bond or VLAN without a speed of its own that of the one
-/// link below it.
+/// Nothing when the link's speed is unknown; of a bridge, bond or VLAN without a speed of its own
+/// that of the one link below it.
 std::optional<NetworkCapacity> LinkCapacity(const probes::NetworkLink& link,
                                             const probes::NetworkInventory& network);
 

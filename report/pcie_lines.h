@@ -15,7 +15,7 @@ struct PcieLine {
   std::string address;
   std::string kind;  // "capture", "USB", "disk", "network", "graphics"
   std::string name;
-  std::string link;  // "8 GT/s x4"; "none of its own"; "hidden"
+  std::string link;  // "8 GT/s x4"; "none of its own"; or why it is unknown
   std::string best;  // "8 GT/s x4"; empty where nothing tells
   std::string way;   // ports above it, nearest first: "0000:00:1c.0 (8 GT/s x4)"
 };

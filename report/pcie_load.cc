@@ -5,26 +5,19 @@
 #include "report/pcie_load.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cstddef>
 #include <map>
 #include <set>
 
-#include <fmt/format.h>
-
 #include "base/text.h"
 #include "report/network_loads.h"
+#include "report/source_match.h"
 
 namespace report {
 namespace {
 
 bool Named(const probes::PciDevice& card, const std::string& text) {
-  const auto same = [](char a, char b) {
-    return std::tolower(static_cast<unsigned char>(a)) ==
-           std::tolower(static_cast<unsigned char>(b));
-  };
-  return card.address == text || std::search(card.name.begin(), card.name.end(), text.begin(),
-                                             text.end(), same) != card.name.end();
+  return card.address == text || ContainsInAnyCase(card.name, text);
 }
 
 void AddCards(const Facts& facts, std::vector<PcieUse>& uses) {
@@ -126,6 +119,10 @@ bool PcieLoad::Capture() const {
 
 bool PcieLoad::Recording() const {
   return std::any_of(uses.begin(), uses.end(), [](const PcieUse& use) { return use.recording; });
+}
+
+std::string PcieLoad::Name() const {
+  return "PCIe link at " + base::Printable(hop.Key(), 20);
 }
 
 std::size_t PcieLoad::Functions() const {

@@ -4,7 +4,7 @@
 
 #pragma once
 
-#include <optional>
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -42,6 +42,8 @@ struct PcieLoad {
   double Fuller() const;
   bool Capture() const;
   bool Recording() const;
+  /// "PCIe link at 0000:00:1c.0": the link as rows and findings name it.
+  std::string Name() const;
   /// PCI functions that share it.
   std::size_t Functions() const;
 };

@@ -3,7 +3,6 @@
 // Headline and reasons in plain words.
 
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <string>
 #include <utility>
@@ -98,9 +97,10 @@ bool CutShort(const Facts& facts) {
 
 std::string BoundText(const Facts& facts) {
   const JudgedRun& run = *facts.run;
-  std::string text = fmt::format("{} of {} dropped in {}: at most {:.3g} drops an hour (95 %)",
-                                 run.Dropped(), CountText(run.due, "frame", "frames"),
-                                 base::FormatSeconds(run.hours * 3600), run.upper_per_hour);
+  std::string text =
+      fmt::format("{} of {} dropped in {}: at most {} drops an hour (95 %)", run.Dropped(),
+                  CountText(run.due, "frame", "frames"), base::FormatSeconds(run.hours * 3600),
+                  FormatNumber(run.upper_per_hour));
   const double limit = facts.profile().margins.allowed_drops_per_hour;
   if (run.upper_per_hour > limit && limit > 0 && run.Dropped() == 0) {
     text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",

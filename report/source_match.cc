@@ -8,25 +8,22 @@
 #include <cctype>
 #include <cstddef>
 #include <cstdint>
-#include <set>
 
 #include <fmt/format.h>
 
 namespace report {
 namespace {
 
-std::string Lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return text;
-}
+constexpr double kUnitsPerSecond = 1e7;  // intervals come in 100 ns
+// 333333 stands for 1/30 s. One part in a thousand is also what parts 59.94 from 60, so half of
+// that is allowed.
+constexpr double kRateTolerance = 1.0005;
 
 bool Named(const probes::UsbDevice& device, const std::string& text) {
   if (device.path == text) {
     return true;
   }
-  const std::string name = Lower(device.vendor + " " + device.product);
-  return name.find(Lower(text)) != std::string::npos;
+  return ContainsInAnyCase(device.vendor + " " + device.product, text);
 }
 
 class Matcher {
@@ -55,8 +52,6 @@ class Matcher {
     }
     return Take([](const probes::UsbDevice&) { return true; });
   }
-
-  const std::vector<const probes::UsbDevice*>& free() const { return free_; }
 
  private:
   template <typename Test>
@@ -104,18 +99,45 @@ std::vector<const MatchedSource*> SourceMatch::Missing() const {
   return missing;
 }
 
+const MatchedSource* SourceMatch::Of(const std::string& source) const {
+  const auto found = std::find_if(sources.begin(), sources.end(),
+                                  [&](const MatchedSource& one) { return one.source == source; });
+  return found == sources.end() ? nullptr : &*found;
+}
+
+std::optional<double> RateOffered(const probes::CaptureMode& mode, double asked) {
+  const double longest = kUnitsPerSecond / asked * kRateTolerance;
+  std::int64_t chosen = 0;
+  for (const std::int64_t interval : mode.intervals_100ns) {
+    if (interval > 0 && static_cast<double>(interval) <= longest) {
+      chosen = std::max(chosen, interval);
+    }
+  }
+  if (chosen == 0) {
+    return std::nullopt;
+  }
+  if (mode.interval_step_100ns > 0 && mode.intervals_100ns.back() > chosen) {
+    return asked;  // within a continuous range
+  }
+  const double offered = kUnitsPerSecond / static_cast<double>(chosen);
+  return offered > asked * kRateTolerance ? offered : asked;
+}
+
 bool OffersMode(const probes::UsbDevice& device, const profiles::Source& source) {
-  // Intervals come in steps of 100 ns: 333333 stands for 1/30 s. One part in
-  // a thousand is also what parts 59.94 from 60, so half of that is allowed.
-  const double longest_interval = 1e7 / base::ToDouble(source.rate) * 1.0005;
+  const double asked = base::ToDouble(source.rate);
   return std::any_of(device.modes.begin(), device.modes.end(), [&](const auto& mode) {
     return mode.pixel_format == source.pixel_format && mode.width == source.raster.width &&
-           mode.height == source.raster.height &&
-           std::any_of(mode.intervals_100ns.begin(), mode.intervals_100ns.end(),
-                       [&](std::int64_t interval) {
-                         return static_cast<double>(interval) <= longest_interval;
-                       });
+           mode.height == source.raster.height && RateOffered(mode, asked);
   });
+}
+
+bool ContainsInAnyCase(const std::string& text, const std::string& part) {
+  const auto same = [](char a, char b) {
+    return std::tolower(static_cast<unsigned char>(a)) ==
+           std::tolower(static_cast<unsigned char>(b));
+  };
+  return std::search(text.begin(), text.end(), part.begin(), part.end(), same) != text.end() ||
+         part.empty();
 }
 
 SourceMatch MatchUsbSources(const profiles::Profile& profile, const profiles::Demand& demand,
@@ -146,9 +168,6 @@ SourceMatch MatchUsbSources(const profiles::Profile& profile, const profiles::De
     if (matched.asked.device.empty()) {
       Assign(matcher.TakeAny(matched.asked), matched);
     }
-  }
-  for (const probes::UsbDevice* device : matcher.free()) {
-    match.idle_devices.push_back(device->path);
   }
   return match;
 }

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,12 +25,13 @@ struct MatchedSource {
 };
 
 struct SourceMatch {
-  std::vector<MatchedSource> sources;     // profile order
-  std::vector<std::string> idle_devices;  // capture devices that no source uses: paths
+  std::vector<MatchedSource> sources;  // profile order
 
   /// Payload of the sources on one device.
   double BytesPerSecond(const std::string& device_path) const;
   std::vector<const MatchedSource*> Missing() const;
+  /// The source of that name; null where it does not arrive by USB.
+  const MatchedSource* Of(const std::string& source) const;
 };
 
 /// Sources that name a device go first (text found in its path, or in its
@@ -38,7 +40,13 @@ struct SourceMatch {
 SourceMatch MatchUsbSources(const profiles::Profile& profile, const profiles::Demand& demand,
                             const probes::UsbInventory& usb);
 
+/// The slowest rate of a mode that is as fast as asked (half of what parts 59.94 from 60 is
+/// allowed, and then it is as asked); nothing when none is.
+std::optional<double> RateOffered(const probes::CaptureMode& mode, double asked);
 /// Whether a device lists a mode of this raster, format and at least this rate.
 bool OffersMode(const probes::UsbDevice& device, const profiles::Source& source);
+
+/// Whether `part` stands in `text`, in any case.
+bool ContainsInAnyCase(const std::string& text, const std::string& part);
 
 }  // namespace report

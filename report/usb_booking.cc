@@ -5,8 +5,6 @@
 
 #include "report/usb_booking.h"
 
-#include <algorithm>
-
 #include <fmt/format.h>
 
 #include "base/text.h"
@@ -24,10 +22,6 @@ std::string BusBooking::Name() const {
   return "USB port " + PortName(link->device->parent, link->device->port);
 }
 
-const char* BusBooking::Frame() const {
-  return link->device->speed_mbps < 480 ? "frame" : "microframe";
-}
-
 std::vector<BusBooking> BookBuses(const std::vector<UsbLink>& links) {
   std::vector<BusBooking> bookings;
   for (const UsbLink& link : links) {
@@ -37,7 +31,7 @@ std::vector<BusBooking> BookBuses(const std::vector<UsbLink>& links) {
     const UsbLink* above = FindLink(links, link.device->parent);
     const bool on_root = above == nullptr || (above->RootHub() && !above->reservable_us);
     if (on_root) {
-      bookings.push_back({&link, *link.reservable_us});
+      bookings.push_back({&link});
     }
   }
   return bookings;
@@ -47,20 +41,19 @@ std::vector<std::string> BookingLines(const BusBooking& booking,
                                       const std::vector<UsbStream>& streams) {
   std::vector<std::string> lines;
   for (const probes::UsbDevice* capture : booking.link->captures) {
-    const auto stream = std::find_if(streams.begin(), streams.end(),
-                                     [&](const auto& one) { return one.device == capture; });
-    if (stream == streams.end() || !stream->counted || stream->most.bytes <= 0) {
+    const UsbStream* stream = FindStream(streams, capture);
+    if (stream == nullptr || !stream->counted || stream->most.bytes <= 0) {
       continue;
     }
-    const BusTime time =
-        stream->TimeOn(booking.link->device->speed_mbps, booking.link->Scheduler());
+    const BusTime time = stream->TimeOn(booking.link->device->speed_mbps, booking.link->Scheduler(),
+                                        LanesOf(*booking.link->device));
     lines.push_back(fmt::format("{} reserves {}{} bytes, {:.3g} us of each {}",
                                 DeviceLabel(*capture), stream->shown.assumed ? "up to " : "",
                                 stream->most.bytes, time.most_us, booking.Frame()));
   }
-  if (booking.link->others.most_us > 0) {
+  if (booking.link->others_us > 0) {
     lines.push_back(
-        fmt::format("audio beside them may reserve {:.3g} us", booking.link->others.most_us));
+        fmt::format("audio beside them may reserve {:.3g} us", booking.link->others_us));
   }
   return lines;
 }

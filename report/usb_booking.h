@@ -14,23 +14,28 @@ namespace report {
 /// One bus: a whole EHCI controller, or what hangs on one root port of another.
 struct BusBooking {
   const UsbLink* link = nullptr;  // the root hub, or the device on the root port
-  double reservable_us = 0;
 
+  double reservable_us() const { return link->reservable_us.value_or(0); }
   /// The last camera is refused for certain.
-  bool Refuses() const { return link->reserved.least_us > reservable_us; }
+  bool Refuses() const { return link->reserved.least_us > reservable_us(); }
   /// All of them are granted for certain, whatever audio streams beside them.
-  bool Grants() const { return MostUs() <= reservable_us; }
-  double MostUs() const { return link->reserved.most_us + link->others.most_us; }
+  bool Grants() const { return MostUs() <= reservable_us(); }
+  double MostUs() const { return link->reserved.most_us + link->others_us; }
   /// "USB bus usb1", "USB port usb2-port3".
   std::string Name() const;
   /// "microframe", or "frame" below 480 Mb/s.
-  const char* Frame() const;
+  const char* Frame() const { return FrameWord(link->device->speed_mbps); }
+  /// A bus that the driver of an EHCI controller books by itself.
+  bool Ehci() const {
+    return link->Scheduler() == UsbScheduler::kEhci && link->device->speed_mbps == 480;
+  }
 };
 
 /// Buses on which matched captures reserve time; the links' order.
 std::vector<BusBooking> BookBuses(const std::vector<UsbLink>& links);
 
-/// "NAME reserves 3072 bytes, 61 us of each microframe", a line for each capture of the bus.
+/// "NAME reserves up to 3072 bytes, 61 us of each microframe": a line for each capture of the bus
+/// that reserves some, and one for audio beside them.
 std::vector<std::string> BookingLines(const BusBooking& booking,
                                       const std::vector<UsbStream>& streams);
 

@@ -47,10 +47,19 @@ double Payload128b132b(double bits_per_second) {
   return bits_per_second * 128 / 132 / 8;
 }
 
+// Lanes of 5 Gb/s.
+bool OldCode(double speed_mbps, int lanes) {
+  return speed_mbps == 5000 || (speed_mbps == 10000 && lanes == 2);
+}
+
 }  // namespace
 
+const char* LineCode(double speed_mbps, int lanes) {
+  return OldCode(speed_mbps, lanes) ? "8b/10b" : "128b/132b";
+}
+
 std::optional<double> CodedBytesPerSecond(double speed_mbps, int lanes) {
-  if (speed_mbps == 5000 || (speed_mbps == 10000 && lanes == 2)) {
+  if (OldCode(speed_mbps, lanes)) {
     return Payload8b10b(speed_mbps * 1e6);
   }
   if (speed_mbps == 10000 || speed_mbps == 20000) {
@@ -91,23 +100,10 @@ std::optional<double> StreamBytesPerSecond(double speed_mbps, probes::TransferTy
 
 std::int64_t EhciMicroseconds(std::int64_t bytes) {
   // BitTime: seven bits on the wire for six of data, at worst (hcd.h).
-  const std::int64_t bit_time = 7 * 8 * bytes / 6;
+  const std::int64_t bit_time = std::int64_t{7} * 8 * bytes / 6;
   // HS_NSECS_ISO: 38 bytes of overhead, 2083 ps a bit, plus the host's 5 ns.
-  const std::int64_t nanoseconds = (38 * 8 * 2083 + 2083 * (3 + bit_time)) / 1000 + 5;
+  const std::int64_t nanoseconds = (std::int64_t{38} * 8 * 2083 + 2083 * (3 + bit_time)) / 1000 + 5;
   return (nanoseconds + 999) / 1000;
-}
-
-std::int64_t UvcBytesPerMicroframe(const StreamMode& mode) {
-  if (mode.interval_100ns <= 0 || mode.width <= 0 || mode.height <= 0 || mode.bits_per_pixel <= 0) {
-    return 0;
-  }
-  std::int64_t bytes =
-      static_cast<std::int64_t>(mode.width) * mode.height / 8 * mode.bits_per_pixel;
-  bytes *= 10'000'000 / mode.interval_100ns + 1;
-  bytes /= 1000;
-  bytes /= 8;
-  bytes += 12;
-  return std::max<std::int64_t>(bytes, 1024);
 }
 
 }  // namespace report

@@ -15,6 +15,8 @@ namespace report {
 /// 10 Gb/s over two lanes of 5; 128b/132b at 10 Gb/s on one lane and at 20;
 /// nothing for slower or unknown speeds.
 std::optional<double> CodedBytesPerSecond(double speed_mbps, int lanes = 1);
+/// "8b/10b", "128b/132b": the line code of such a link.
+const char* LineCode(double speed_mbps, int lanes = 1);
 
 /// Bytes/s of payload that all captures on one link may share, by the
 /// negotiated speed (12, 480, 5000, 10000, 20000 Mb/s) and the transfer type
@@ -35,18 +37,5 @@ std::int64_t EhciMicroseconds(std::int64_t bytes);
 /// An EHCI bus books at most this much of each 125 us microframe
 /// (ehci-hcd.c uframe_periodic_max).
 inline constexpr std::int64_t kEhciPeriodicMicroseconds = 100;
-
-/// One uncompressed picture mode, as a UVC device streams it.
-struct StreamMode {
-  int width = 0;
-  int height = 0;
-  int bits_per_pixel = 0;
-  std::int64_t interval_100ns = 0;
-};
-
-/// Bytes per 125 us microframe that the uvcvideo driver reckons for a mode,
-/// in its own integer order (uvc_video.c, the FIX_BANDWIDTH estimate); 0 for
-/// an impossible mode.
-std::int64_t UvcBytesPerMicroframe(const StreamMode& mode);
 
 }  // namespace report

@@ -53,6 +53,14 @@ std::optional<double> MixedCapacity(const UsbLink& link, const std::optional<dou
          (link.isochronous_bytes_per_second / *isochronous + bulk_bytes / *bulk);
 }
 
+bool OnBus(const probes::UsbController& controller, int bus) {
+  return std::find(controller.buses.begin(), controller.buses.end(), bus) != controller.buses.end();
+}
+
+std::string IdsOf(const probes::UsbDevice& device) {
+  return fmt::format("{:04x}:{:04x}", device.vendor_id, device.product_id);
+}
+
 class Loader {
  public:
   Loader(const probes::UsbInventory& usb, const std::vector<UsbStream>& streams)
@@ -80,10 +88,7 @@ class Loader {
   }
 
  private:
-  bool Read(const std::string& path) const {
-    return std::any_of(usb_.devices.begin(), usb_.devices.end(),
-                       [&](const auto& device) { return device.path == path; });
-  }
+  bool Read(const std::string& path) const { return FindDevice(usb_, path) != nullptr; }
 
   void AddController(const probes::UsbController& controller) {
     const std::size_t at = links_.size();
@@ -91,9 +96,7 @@ class Loader {
     link.controller = &controller;
     links_.push_back(link);
     for (const probes::UsbDevice& device : usb_.devices) {
-      const bool ours = std::find(controller.buses.begin(), controller.buses.end(), device.bus) !=
-                        controller.buses.end();
-      if (device.parent.empty() && ours) {
+      if (device.parent.empty() && OnBus(controller, device.bus)) {
         const std::size_t root = links_.size();
         AddBranch(device, &controller, 1);
         Include(at, root);
@@ -143,9 +146,7 @@ class Loader {
   }
 
   const UsbStream* StreamOf(const probes::UsbDevice& device) const {
-    const auto found = std::find_if(streams_.begin(), streams_.end(),
-                                    [&](const auto& one) { return one.device == &device; });
-    return found == streams_.end() ? nullptr : &*found;
+    return FindStream(streams_, &device);
   }
 
   void SetCapacity(UsbLink& link) const {
@@ -224,15 +225,25 @@ std::optional<double> UsedPercent(const UsbLink& link) {
     used = link.bytes_per_second / *link.capacity_bytes_per_second * 100;
   }
   if (link.reservable_us && link.reserved.most_us > *link.reservable_us) {
-    used = std::max(used.value_or(0), link.reserved.most_us / *link.reservable_us * 100);
+    const double held_us = std::max(link.reserved.least_us, *link.reservable_us);
+    used = std::max(used.value_or(0), held_us / *link.reservable_us * 100);
   }
   return used;
+}
+
+std::string DeviceName(const probes::UsbDevice& device) {
+  // Makers like to repeat themselves: "Acme" and "Acme Camera".
+  std::string name = device.product.starts_with(device.vendor) ? "" : device.vendor;
+  if (!device.product.empty()) {
+    name += (name.empty() ? "" : " ") + device.product;
+  }
+  return name.empty() ? IdsOf(device) : name;
 }
 
 std::string DeviceLabel(const probes::UsbDevice& device) {
   std::string name = base::Printable(device.product.empty() ? device.vendor : device.product, 60);
   if (name.empty()) {
-    name = fmt::format("device {:04x}:{:04x}", device.vendor_id, device.product_id);
+    name = "device " + IdsOf(device);
   }
   return fmt::format("{} ({})", name, base::Printable(device.path, 40));
 }
@@ -253,9 +264,8 @@ std::string LinkFigures(const UsbLink& link) {
   const int lanes = LanesOf(*link.device);
   std::string text = FormatLinkSpeed(speed) + " on the wire";
   if (const auto coded = CodedBytesPerSecond(speed, lanes)) {
-    const bool old_code = speed == 5000 || (lanes == 2 && speed == 10000);
-    text += fmt::format(", {} after {}", base::FormatBytesPerSecond(*coded),
-                        old_code ? "8b/10b" : "128b/132b");
+    text +=
+        fmt::format(", {} after {}", base::FormatBytesPerSecond(*coded), LineCode(speed, lanes));
   }
   const auto usable = LinkBytesPerSecond(
       speed, link.isochronous ? probes::TransferType::kIsochronous : probes::TransferType::kBulk,
@@ -264,8 +274,8 @@ std::string LinkFigures(const UsbLink& link) {
     text += fmt::format(", {} usable", base::FormatBytesPerSecond(*usable));
   }
   if (link.isochronous && link.reservable_us) {
-    text += fmt::format("; {} % of each {} may be reserved", speed == 480 ? 80 : 90,
-                        speed < 480 ? "frame" : "microframe");
+    text +=
+        fmt::format("; {} % of each {} may be reserved", speed == 480 ? 80 : 90, FrameWord(speed));
   }
   return text;
 }
@@ -284,15 +294,31 @@ const UsbLink* ControllerOf(const std::vector<UsbLink>& links, const std::string
   return FindLink(links, link->controller->address);
 }
 
-bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::string& ancestor) {
-  for (int tier = 0; tier <= kDeepest && !path.empty(); ++tier) {
-    if (path == ancestor) {
-      return true;
-    }
+std::vector<const UsbLink*> LinksUp(const std::vector<UsbLink>& links, std::string path) {
+  std::vector<const UsbLink*> way;
+  for (int tier = 0; tier < kDeepest && !path.empty(); ++tier) {
     const UsbLink* link = FindLink(links, path);
-    path = link != nullptr && link->device != nullptr ? link->device->parent : std::string();
+    if (link == nullptr || link->device == nullptr) {
+      break;
+    }
+    way.push_back(link);
+    path = link->device->parent;
   }
-  return false;
+  return way;
+}
+
+const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path) {
+  const auto found =
+      std::find_if(usb.devices.begin(), usb.devices.end(),
+                   [&](const probes::UsbDevice& device) { return device.path == path; });
+  return found == usb.devices.end() ? nullptr : &*found;
+}
+
+const probes::UsbController* FindController(const probes::UsbInventory& usb, int bus) {
+  const auto found =
+      std::find_if(usb.controllers.begin(), usb.controllers.end(),
+                   [&](const probes::UsbController& one) { return OnBus(one, bus); });
+  return found == usb.controllers.end() ? nullptr : &*found;
 }
 
 bool OneBus(const probes::UsbController& controller) {
@@ -315,9 +341,7 @@ std::optional<double> ControllerBytesPerSecond(const probes::UsbInventory& usb,
                                                probes::TransferType transfer) {
   double fastest = 0;
   for (const probes::UsbDevice& device : usb.devices) {
-    const bool ours = std::find(controller.buses.begin(), controller.buses.end(), device.bus) !=
-                      controller.buses.end();
-    if (device.parent.empty() && ours) {
+    if (device.parent.empty() && OnBus(controller, device.bus)) {
       fastest = std::max(fastest, device.speed_mbps);
     }
   }

@@ -28,9 +28,14 @@ struct UsbLink {
   // Time held on this link by the matched captures at and below; none on a
   // controller, and on a root hub only where all ports share one bus (EHCI).
   BusTime reserved;
-  BusTime others;                       // that audio streams may hold beside them
+  double others_us = 0;                 // that audio streams may hold beside them at most
   std::optional<double> reservable_us;  // nothing: time is not divided here, or not known
 
+  /// Captures may ask for more time than there is; they do not for certain.
+  bool MayRefuse() const {
+    return reservable_us && reserved.least_us <= *reservable_us &&
+           reserved.most_us > *reservable_us;
+  }
   std::string Path() const;
   bool RootHub() const { return device != nullptr && device->parent.empty(); }
   UsbScheduler Scheduler() const;
@@ -42,10 +47,14 @@ std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
 
 /// Share in use, percent: of the bytes that the link carries, or of the time
 /// that may be reserved where that is more than all of it (less than all of it
-/// harms nobody); nothing where no capacity is known.
+/// harms nobody; 100 where only the most is more than all, so that the last
+/// stream may be refused); nothing where no capacity is known.
 std::optional<double> UsedPercent(const UsbLink& link);
 
-/// "Vendor Product (2-1.4)", safe to show.
+/// "Vendor Product"; "Product" where that begins with its vendor; the ids where a device gives no
+/// name. As it was read: not yet safe to show.
+std::string DeviceName(const probes::UsbDevice& device);
+/// "Product (2-1.4)", safe to show.
 std::string DeviceLabel(const probes::UsbDevice& device);
 /// "USB hub NAME (2-1)", "USB controller 0000:00:14.0": the link as rows and findings name it.
 std::string LinkLabel(const UsbLink& link);
@@ -60,8 +69,12 @@ std::string LinkFigures(const UsbLink& link);
 const UsbLink* FindLink(const std::vector<UsbLink>& links, const std::string& path);
 /// The controller of a device path, or null.
 const UsbLink* ControllerOf(const std::vector<UsbLink>& links, const std::string& device_path);
-/// Whether `path` hangs at or below `ancestor`.
-bool AtOrBelow(const std::vector<UsbLink>& links, std::string path, const std::string& ancestor);
+/// The links from a device's own up to its root hub's.
+std::vector<const UsbLink*> LinksUp(const std::vector<UsbLink>& links, std::string path);
+
+/// Null where there is none.
+const probes::UsbDevice* FindDevice(const probes::UsbInventory& usb, const std::string& path);
+const probes::UsbController* FindController(const probes::UsbInventory& usb, int bus);
 
 /// EHCI and the older controllers: all ports of the root hub share one bus.
 bool OneBus(const probes::UsbController& controller);

@@ -76,7 +76,7 @@ UsbLink* LinkAt(std::vector<UsbLink>& links, const std::string& path) {
   return found == links.end() ? nullptr : &*found;
 }
 
-// Adds to a device's link and to those above it; `first` leaves the faster links above out or in.
+// Visits a device's link and those above it on which time is divided.
 template <typename Add>
 void Upwards(std::vector<UsbLink>& links, std::string path, Add add) {
   for (int tier = 0; tier < kDeepest && !path.empty(); ++tier) {
@@ -96,7 +96,7 @@ void AddTranslators(std::vector<UsbLink>& links, const std::set<Translator>& act
     Upwards(links, translator.hub->path, [](UsbLink& link) {
       // One split of a full-speed transfer stands for all that the translator passes on at once.
       const PeriodicTransfer split{12, 188, 188, 1};
-      link.others.most_us += TimeOnLink(split, link.device->speed_mbps, link.Scheduler()).most_us;
+      link.others_us += TimeOnLink(split, link.device->speed_mbps, link.Scheduler()).most_us;
     });
   }
 }
@@ -166,7 +166,7 @@ void AddOtherPeriodic(std::vector<UsbLink>& links) {
         return;
       }
       for (const PeriodicTransfer& transfer : *list) {
-        link.others.most_us +=
+        link.others_us +=
             TimeOnLink(transfer, link.device->speed_mbps, link.Scheduler(), LanesOf(*link.device))
                 .most_us;
       }

@@ -6,15 +6,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstddef>
+#include <cstdint>
+#include <optional>
 #include <string>
-#include <utility>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
 #include "profiles/pixel_formats.h"
-#include "report/usb_capacity.h"
 
 namespace report {
 namespace {
@@ -25,8 +24,6 @@ constexpr int kAnyInterface = -1;
 // What uvcvideo assumes of the header before each payload (uvc_video.c, FIX_BANDWIDTH).
 constexpr std::int64_t kPayloadHeaderBytes = 12;
 constexpr double kUnitsPerSecond = 1e7;  // intervals come in 100 ns
-// Half of what parts 59.94 from 60, as where modes are matched.
-constexpr double kRateTolerance = 1.0005;
 
 bool Streams(const probes::UsbInterface& interface, int number) {
   return interface.interface_class == kVideoClass && interface.subclass == kVideoStreaming &&
@@ -61,32 +58,13 @@ double UsualFrame(const probes::CaptureMode& mode) {
   return static_cast<double>(profiles::FrameBytes(*format, {mode.width, mode.height}));
 }
 
-// The slowest interval that still is as fast as asked; nothing when none is.
-std::optional<double> RateFor(const probes::CaptureMode& mode, double asked) {
-  const double longest = kUnitsPerSecond / asked * kRateTolerance;
-  std::int64_t chosen = 0;
-  for (const std::int64_t interval : mode.intervals_100ns) {
-    if (interval > 0 && static_cast<double>(interval) <= longest) {
-      chosen = std::max(chosen, interval);
-    }
-  }
-  if (chosen == 0) {
-    return std::nullopt;
-  }
-  if (mode.interval_step_100ns > 0 && mode.intervals_100ns.back() > chosen) {
-    return asked;  // within a continuous range
-  }
-  const double offered = kUnitsPerSecond / static_cast<double>(chosen);
-  return offered > asked * kRateTolerance ? offered : asked;
-}
-
 Running ModeAsked(const probes::UsbDevice& device, const profiles::Source& source) {
   const double asked = base::ToDouble(source.rate);
   Running best;
   for (const probes::CaptureMode& mode : device.modes) {
     const bool same = mode.pixel_format == source.pixel_format &&
                       mode.width == source.raster.width && mode.height == source.raster.height;
-    const std::optional<double> rate = same ? RateFor(mode, asked) : std::nullopt;
+    const std::optional<double> rate = same ? RateOffered(mode, asked) : std::nullopt;
     if (rate && (best.mode == nullptr || *rate < best.rate)) {
       best = {&mode, *rate};
     }
@@ -117,6 +95,52 @@ std::int64_t PayloadBytes(double bytes_per_second, double intervals_per_second) 
   return static_cast<std::int64_t>(bytes) + kPayloadHeaderBytes;
 }
 
+/// Borrows the device's entries.
+struct AlternateSetting {
+  const probes::UsbInterface* interface = nullptr;
+  const probes::UsbEndpoint* endpoint = nullptr;
+};
+
+// All isochronous settings of the video streaming interface `number`.
+template <typename Visit>
+void EachSetting(const probes::UsbDevice& device, int number, Visit visit) {
+  for (const probes::UsbInterface& interface : device.interfaces) {
+    if (!Streams(interface, number)) {
+      continue;
+    }
+    for (const probes::UsbEndpoint& endpoint : interface.endpoints) {
+      if (endpoint.type == probes::TransferType::kIsochronous && endpoint.bytes_per_interval > 0) {
+        visit(AlternateSetting{&interface, &endpoint});
+      }
+    }
+  }
+}
+
+// The smallest that holds `payload_bytes` in an interval (uvcvideo's choice, uvc_video.c); nothing
+// when none does.
+std::optional<AlternateSetting> ChooseSetting(const probes::UsbDevice& device, int interface,
+                                              std::int64_t payload_bytes) {
+  std::optional<AlternateSetting> best;
+  EachSetting(device, interface, [&](const AlternateSetting& setting) {
+    const std::int64_t bytes = setting.endpoint->bytes_per_interval;
+    if (bytes >= payload_bytes && (!best || bytes < best->endpoint->bytes_per_interval)) {
+      best = setting;
+    }
+  });
+  return best;
+}
+
+// The one that holds most; nothing when there is no isochronous endpoint.
+std::optional<AlternateSetting> LargestSetting(const probes::UsbDevice& device, int interface) {
+  std::optional<AlternateSetting> best;
+  EachSetting(device, interface, [&](const AlternateSetting& setting) {
+    if (!best || setting.endpoint->bytes_per_interval > best->endpoint->bytes_per_interval) {
+      best = setting;
+    }
+  });
+  return best;
+}
+
 PeriodicTransfer TransferOf(const probes::UsbDevice& device, const AlternateSetting& setting) {
   return {device.speed_mbps, setting.endpoint->bytes_per_interval,
           setting.endpoint->max_packet_bytes, IntervalPeriod(*setting.endpoint, device.speed_mbps)};
@@ -139,7 +163,7 @@ struct PictureBytes {
 };
 
 void ReserveWithoutSettings(UsbStream& stream, const PictureBytes& bytes) {
-  const double intervals = stream.device->speed_mbps < 480 ? 1000 : 8000;
+  const double intervals = FramesPerSecond(stream.device->speed_mbps);
   stream.shown.payload_bytes = PayloadBytes(bytes.usual, intervals);
   stream.least = WithoutSettings(stream.device->speed_mbps, stream.shown.payload_bytes);
   stream.most = stream.least;
@@ -212,21 +236,6 @@ const MatchedSource* SourceOn(const SourceMatch& match, const std::string& path)
   return found == match.sources.end() || path.empty() ? nullptr : &*found;
 }
 
-// All isochronous settings of the video streaming interface `number`.
-template <typename Visit>
-void EachSetting(const probes::UsbDevice& device, int number, Visit visit) {
-  for (const probes::UsbInterface& interface : device.interfaces) {
-    if (!Streams(interface, number)) {
-      continue;
-    }
-    for (const probes::UsbEndpoint& endpoint : interface.endpoints) {
-      if (endpoint.type == probes::TransferType::kIsochronous && endpoint.bytes_per_interval > 0) {
-        visit(AlternateSetting{&interface, &endpoint});
-      }
-    }
-  }
-}
-
 }  // namespace
 
 BusTime UsbStream::TimeOn(double link_speed_mbps, UsbScheduler scheduler, int lanes) const {
@@ -248,6 +257,13 @@ std::vector<UsbStream> StreamsOf(const probes::UsbInventory& usb, const SourceMa
   return streams;
 }
 
+const UsbStream* FindStream(const std::vector<UsbStream>& streams,
+                            const probes::UsbDevice* device) {
+  const auto found = std::find_if(streams.begin(), streams.end(),
+                                  [&](const auto& one) { return one.device == device; });
+  return found == streams.end() ? nullptr : &*found;
+}
+
 UsbStream AtSpeed(const UsbStream& stream, double speed_mbps) {
   UsbStream moved = stream;
   const bool same_settings = (stream.least.speed_mbps >= 5000) == (speed_mbps >= 5000) &&
@@ -263,34 +279,12 @@ UsbStream AtSpeed(const UsbStream& stream, double speed_mbps) {
   moved.shown.setting_too_small = false;
   if (stream.shown.bytes_per_second > 0) {
     moved.shown.payload_bytes =
-        PayloadBytes(stream.shown.bytes_per_second, speed_mbps < 480 ? 1000 : 8000);
+        PayloadBytes(stream.shown.bytes_per_second, FramesPerSecond(speed_mbps));
     moved.least = WithoutSettings(speed_mbps, moved.shown.payload_bytes);
     moved.most = moved.least;
     moved.shown.reserved_bytes = moved.most.bytes;
   }
   return moved;
-}
-
-std::optional<AlternateSetting> ChooseSetting(const probes::UsbDevice& device, int interface,
-                                              std::int64_t payload_bytes) {
-  std::optional<AlternateSetting> best;
-  EachSetting(device, interface, [&](const AlternateSetting& setting) {
-    const std::int64_t bytes = setting.endpoint->bytes_per_interval;
-    if (bytes >= payload_bytes && (!best || bytes < best->endpoint->bytes_per_interval)) {
-      best = setting;
-    }
-  });
-  return best;
-}
-
-std::optional<AlternateSetting> LargestSetting(const probes::UsbDevice& device, int interface) {
-  std::optional<AlternateSetting> best;
-  EachSetting(device, interface, [&](const AlternateSetting& setting) {
-    if (!best || setting.endpoint->bytes_per_interval > best->endpoint->bytes_per_interval) {
-      best = setting;
-    }
-  });
-  return best;
 }
 
 probes::TransferType CaptureTransfer(const probes::UsbDevice& device) {
@@ -328,7 +322,7 @@ std::string StreamText(const CaptureStream& stream, double speed_mbps) {
   }
   if (stream.reserved_bytes > 0) {
     text += fmt::format(", reserves {}{} bytes in each {}", stream.assumed ? "up to " : "",
-                        stream.reserved_bytes, speed_mbps < 480 ? "frame" : "microframe");
+                        stream.reserved_bytes, FrameWord(speed_mbps));
   }
   return text;
 }

@@ -4,8 +4,6 @@
 
 #pragma once
 
-#include <cstdint>
-#include <optional>
 #include <vector>
 
 #include "probes/data/usb.h"
@@ -35,20 +33,11 @@ struct UsbStream {
 /// which is shown and not counted.
 std::vector<UsbStream> StreamsOf(const probes::UsbInventory& usb, const SourceMatch& match);
 
+/// The stream of a device; null where there is none.
+const UsbStream* FindStream(const std::vector<UsbStream>& streams, const probes::UsbDevice* device);
+
 /// The same stream with its device on a link of another speed.
 UsbStream AtSpeed(const UsbStream& stream, double speed_mbps);
-
-/// What a rule needs of alternate settings: the smallest that holds
-/// `payload_bytes` in an interval (uvcvideo's choice, uvc_video.c); nothing
-/// when none does. Borrows the device's entries.
-struct AlternateSetting {
-  const probes::UsbInterface* interface = nullptr;
-  const probes::UsbEndpoint* endpoint = nullptr;
-};
-std::optional<AlternateSetting> ChooseSetting(const probes::UsbDevice& device, int interface,
-                                              std::int64_t payload_bytes);
-/// The one that holds most; nothing when there is no isochronous endpoint.
-std::optional<AlternateSetting> LargestSetting(const probes::UsbDevice& device, int interface);
 
 /// How the pictures of a capture device travel.
 probes::TransferType CaptureTransfer(const probes::UsbDevice& device);

@@ -81,6 +81,18 @@ BusTime SuperSpeedTime(const PeriodicTransfer& transfer, double coded_bytes_per_
 
 }  // namespace
 
+const char* FrameWord(double link_speed_mbps) {
+  return link_speed_mbps < 480 ? "frame" : "microframe";
+}
+
+double FrameUs(double link_speed_mbps) {
+  return 1e6 / FramesPerSecond(link_speed_mbps);
+}
+
+double FramesPerSecond(double link_speed_mbps) {
+  return link_speed_mbps < 480 ? 1000 : 8000;
+}
+
 std::optional<double> ReservableUs(double link_speed_mbps) {
   if (link_speed_mbps == 480) {
     return static_cast<double>(kEhciPeriodicMicroseconds);
@@ -128,7 +140,8 @@ std::int64_t SlowBusNanoseconds(double speed_mbps, bool to_pc, bool isochronous,
                                 std::int64_t bytes) {
   constexpr std::int64_t kHostDelay = 1000;
   constexpr std::int64_t kHubSetup = 333;
-  const std::int64_t bits = 31 + 10 * (7 * 8 * bytes / 6);  // bit stuffing at its worst
+  const std::int64_t bits =
+      31 + 10 * (std::int64_t{7} * 8 * bytes / 6);  // bit stuffing at its worst
   if (speed_mbps == 12) {
     const std::int64_t fixed = isochronous ? (to_pc ? 7268 : 6265) : 9107;
     return fixed + kHostDelay + 8354 * bits / 1000;
@@ -149,10 +162,7 @@ std::int64_t IntervalPeriod(const probes::UsbEndpoint& endpoint, double speed_mb
 }
 
 double IntervalsPerSecond(const probes::UsbEndpoint& endpoint, double speed_mbps) {
-  constexpr double kMicroframesPerSecond = 8000;
-  constexpr double kFramesPerSecond = 1000;
-  return (speed_mbps < 480 ? kFramesPerSecond : kMicroframesPerSecond) /
-         static_cast<double>(IntervalPeriod(endpoint, speed_mbps));
+  return FramesPerSecond(speed_mbps) / static_cast<double>(IntervalPeriod(endpoint, speed_mbps));
 }
 
 }  // namespace report

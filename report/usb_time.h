@@ -40,6 +40,12 @@ struct PeriodicTransfer {
   std::int64_t period = 1;        // microframes (frames) from one interval to the next
 };
 
+/// How a bus of that speed divides its time: "microframe", or "frame" below 480 Mb/s; one of them
+/// in microseconds; how many there are in a second.
+const char* FrameWord(double link_speed_mbps);
+double FrameUs(double link_speed_mbps);
+double FramesPerSecond(double link_speed_mbps);
+
 /// Most that periodic transfers may hold, microseconds: 80 % of a microframe
 /// at high speed, 90 % of one at SuperSpeed, 90 % of a frame below; nothing
 /// for an unknown speed.

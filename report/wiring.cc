@@ -44,11 +44,7 @@ std::string LabelOf(const UsbLink& link) {
   if (link.device == nullptr) {
     return link.controller == nullptr ? std::string() : base::Printable(link.controller->name);
   }
-  std::string label = link.device->vendor;
-  if (!link.device->product.empty()) {
-    label += (label.empty() ? "" : " ") + link.device->product;
-  }
-  return base::Printable(label);
+  return base::Printable(DeviceName(*link.device));
 }
 
 // What a capture streams; what audio may hold beside captures.
@@ -56,13 +52,12 @@ std::string RemarkOf(const UsbLink& link, const std::vector<UsbStream>& streams)
   if (link.device == nullptr) {
     return {};
   }
-  const auto stream = std::find_if(streams.begin(), streams.end(),
-                                   [&](const auto& one) { return one.device == link.device; });
-  if (stream != streams.end()) {
+  const UsbStream* stream = FindStream(streams, link.device);
+  if (stream != nullptr) {
     return StreamText(stream->shown, link.device->speed_mbps);
   }
-  if (!link.captures.empty() && link.others.most_us > 0) {
-    return fmt::format("audio beside the pictures may reserve {:.3g} us", link.others.most_us);
+  if (!link.captures.empty() && link.others_us > 0) {
+    return fmt::format("audio beside the pictures may reserve {:.3g} us", link.others_us);
   }
   return {};
 }
@@ -95,12 +90,14 @@ bool GoesOn(const std::string& text, std::size_t at) {
 
 }  // namespace
 
-std::optional<double> NodeUsedPercent(const WiringNode& node) {
-  if (node.used_percent || !node.demand_bytes_per_second ||
-      node.capacity_bytes_per_second.value_or(0) <= 0) {
-    return node.used_percent;
-  }
-  return *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
+bool NodeLoaded(const WiringNode& node) {
+  return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
+}
+
+const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.new_path == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
 }
 
 std::string NodeLoadText(const WiringNode& node) {

@@ -4,7 +4,6 @@
 
 #pragma once
 
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,8 +18,11 @@ std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
                                     const std::vector<UsbStream>& streams,
                                     const std::vector<Finding>& findings);
 
-/// Share in use of a node, percent; nothing where no load or no capacity is known.
-std::optional<double> NodeUsedPercent(const WiringNode& node);
+/// Whether a node is a link that captures load. A root hub is no cable; its bus is a link where all
+/// ports share it.
+bool NodeLoaded(const WiringNode& node);
+/// The move that puts a capture there; null where none does.
+const Move* MovedTo(const MovePlan& plan, const WiringNode& node);
 /// "249 MB/s of 400 MB/s"; empty where nothing is asked for.
 std::string NodeLoadText(const WiringNode& node);
 /// "37.9 of 112.5 us reserved"; empty where no time is.

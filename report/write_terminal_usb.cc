@@ -8,6 +8,7 @@
 
 #include "report/quantities.h"
 #include "report/stored/words.h"
+#include "report/usb_load.h"
 #include "report/write_terminal_machine.h"
 
 namespace report {
@@ -15,15 +16,6 @@ namespace {
 
 /// The standard allows seven tiers (USB 3.2, 10.1); deeper is a stored tree that lies.
 constexpr int kDeepest = 8;
-
-std::string NameOf(const probes::UsbDevice& device) {
-  // Makers like to repeat themselves: "Acme" and "Acme Camera".
-  std::string name = device.product.starts_with(device.vendor) ? "" : device.vendor;
-  if (!device.product.empty()) {
-    name += (name.empty() ? "" : " ") + device.product;
-  }
-  return name.empty() ? fmt::format("{:04x}:{:04x}", device.vendor_id, device.product_id) : name;
-}
 
 /// Power, suspend and descriptor trouble: what bites a capture device.
 std::string Remarks(const probes::UsbDevice& device) {
@@ -88,7 +80,7 @@ class Tree {
   void PutDevice(const probes::UsbDevice& device, int depth) {
     const int lead = std::max(8, DisplayWidth(device.path) + 1);
     page_.Beside(2 * depth, {device.path}, std::min(lead, 20),
-                 {fmt::format("{}: {}, {}{}", stored::WordOf(device.role), NameOf(device),
+                 {fmt::format("{}: {}, {}{}", stored::WordOf(device.role), DeviceName(device),
                               FormatLinkSpeed(device.speed_mbps), Remarks(device)),
                   device.role == probes::UsbRole::kCapture ? Tone::kStrong : Tone::kPlain});
   }

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/move_text.h"
 #include "report/quantities.h"
 #include "report/wiring.h"
 #include "report/write_terminal_sections.h"
@@ -17,15 +18,10 @@ namespace {
 
 constexpr int kWidestLead = 22;
 
-bool Loaded(const WiringNode& node) {
-  // A root hub is no cable; its bus is a link where all ports share it.
-  return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
-}
-
 std::string LoadOf(const WiringNode& node) {
   std::string text;
   if (node.demand_bytes_per_second.value_or(0) > 0) {
-    const auto used = NodeUsedPercent(node);
+    const auto used = node.used_percent;
     text += ", " + NodeLoadText(node) + (used ? ", " + FormatPercent(*used) : "");
   }
   const std::string reserved = NodeReservedText(node);
@@ -34,27 +30,18 @@ std::string LoadOf(const WiringNode& node) {
 
 Tone ToneOf(const WiringNode& node) {
   constexpr double kWhole = 100;
-  const bool over = NodeUsedPercent(node).value_or(0) > kWhole;
+  const bool over = node.used_percent.value_or(0) > kWhole;
   return over ? Tone::kStop : (node.kind == "capture" ? Tone::kStrong : Tone::kPlain);
-}
-
-const Move* MovedTo(const MovePlan* plan, const WiringNode& node) {
-  if (plan == nullptr || node.kind != "capture") {
-    return nullptr;
-  }
-  const auto found = std::find_if(plan->moves.begin(), plan->moves.end(),
-                                  [&](const Move& move) { return move.new_path == node.path; });
-  return found == plan->moves.end() ? nullptr : &*found;
 }
 
 /// `plan` where the tree is the one after its moves.
 void PutTree(TerminalPage& page, const std::vector<WiringNode>& nodes, const MovePlan* plan) {
   for (const WiringNode& node : nodes) {
-    if (!Loaded(node)) {
+    if (!NodeLoaded(node)) {
       continue;
     }
     const int indent = 2 + 2 * std::clamp(node.depth - (node.depth > 0 ? 1 : 0), 0, 8);
-    const Move* move = MovedTo(plan, node);
+    const Move* move = plan == nullptr ? nullptr : MovedTo(*plan, node);
     std::string text = node.kind + ": " + (node.label.empty() ? "no name" : node.label);
     if (node.speed_mbps > 0) {
       text += ", " + FormatLinkSpeed(node.speed_mbps);
@@ -77,24 +64,21 @@ void PutWhy(TerminalPage& page, const MovePlan& plan) {
   }
 }
 
-std::string Fullest(const std::string& link, double percent) {
-  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
-}
-
 void PutMoves(TerminalPage& page, const MovePlan& plan) {
   constexpr int kLabelColumns = 9;
   page.Heading("Move plan");
   if (plan.moves.empty()) {
-    page.Paragraph(2, {"Leave every plug where it is.", Tone::kStrong});
+    page.Paragraph(2, {NoMovesText(plan), Tone::kStrong});
     if (!plan.worst_before.empty()) {
-      page.Beside(2, {"fullest"}, kLabelColumns, {Fullest(plan.worst_before, plan.percent_before)});
+      page.Beside(2, {"fullest"}, kLabelColumns,
+                  {FullestText(plan.worst_before, plan.percent_before)});
     }
     PutWhy(page, plan);
     return;
   }
-  page.Beside(2, {"now"}, kLabelColumns, {Fullest(plan.worst_before, plan.percent_before)});
+  page.Beside(2, {"now"}, kLabelColumns, {FullestText(plan.worst_before, plan.percent_before)});
   page.Beside(2, {"then"}, kLabelColumns,
-              {Fullest(plan.worst_after, plan.percent_after), Tone::kGood});
+              {FullestText(plan.worst_after, plan.percent_after), Tone::kGood});
   int number = 0;
   for (const Move& move : plan.moves) {
     page.Beside(2, {fmt::format("{}.", ++number)}, 4, {move.text, Tone::kStrong});
@@ -110,7 +94,7 @@ void PutMoves(TerminalPage& page, const MovePlan& plan) {
 }  // namespace
 
 void PutWiring(TerminalPage& page, const Document& document) {
-  if (std::none_of(document.wiring.begin(), document.wiring.end(), Loaded)) {
+  if (std::none_of(document.wiring.begin(), document.wiring.end(), NodeLoaded)) {
     return;
   }
   page.Heading("Wiring");

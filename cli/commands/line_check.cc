@@ -9,8 +9,6 @@
 #include <string>
 #include <utility>
 
-#include <fmt/format.h>
-
 #include "base/clock.h"
 #include "base/machine_root.h"
 #include "cli/commands/run.h"
@@ -27,7 +25,6 @@
 #include "probes/usb_tree.h"
 #include "probes/v4l2_line.h"
 #include "probes/v4l2_nodes.h"
-#include "profiles/demand.h"
 #include "report/assess.h"
 #include "report/quantities.h"
 
@@ -36,24 +33,11 @@ namespace {
 
 using probes::LineCheck;
 using probes::LineDevice;
-using probes::LineOutcome;
 
 constexpr double kUsualSeconds = 20;
 
 bool ToBeRun(const LineDevice& device) {
-  return device.outcome == LineOutcome::kNotTried;
-}
-
-/// Nodes that others hold and no source of the profile takes: they share links with those.
-void KeepOthersInUse(const std::vector<probes::CaptureNode>& nodes, LineCheck& check) {
-  for (const probes::CaptureNode& node : nodes) {
-    const bool taken =
-        std::any_of(check.devices.begin(), check.devices.end(),
-                    [&](const LineDevice& device) { return device.at.node == node.node; });
-    if (!taken && !node.users.empty()) {
-      check.others_in_use.push_back(node);
-    }
-  }
+  return device.outcome == probes::LineOutcome::kNotTried;
 }
 
 /// The devices of the profile, or all that this PC has.
@@ -67,41 +51,13 @@ void ChooseDevices(const std::optional<ChosenProfile>& chosen, const probes::Usb
     check.devices = report::EveryNode(found.nodes);
     return;
   }
-  const profiles::Profile& profile = chosen->profile;
-  check.with_profile = true;
-  check.profile = profile.name;
-  const auto match = report::MatchUsbSources(profile, profiles::SumDemand(profile), usb);
-  check.devices = report::ChooseNodes(profile, match, found.nodes);
-  KeepOthersInUse(found.nodes, check);
-  for (const profiles::Source& source : profile.sources) {
-    if (source.arrives_by == profiles::ArrivesBy::kNetwork) {
-      check.not_checked.push_back(source.name);
-    }
-  }
-}
-
-/// "Left 1 (video0) is held open by player (process 812)", one after another.
-std::string UsersText(const LineCheck& check) {
-  std::string text;
-  const auto add = [&text](const std::string& label, const probes::CaptureNode& node) {
-    for (const probes::NodeUser& user : node.users) {
-      text += fmt::format("{}{} is held open by {} (process {})", text.empty() ? "" : "; ", label,
-                          user.process, user.pid);
-    }
-  };
-  for (const LineDevice& device : check.devices) {
-    add(report::LineDeviceLabel(device), device.at);
-  }
-  for (const probes::CaptureNode& node : check.others_in_use) {
-    add(node.name + " (" + node.node + ")", node);
-  }
-  return text;
+  report::ChooseForProfile(chosen->profile, usb, found.nodes, check);
 }
 
 /// Whether devices that other programs hold may be opened too, and with them those that share
 /// their links; else all are marked as left alone.
 bool MayTouch(const Options& options, const std::stop_token& stop, LineCheck& check) {
-  const std::string users = UsersText(check);
+  const std::string users = report::UsersText(check);
   if (users.empty() || options.even_in_use) {
     return true;
   }
@@ -110,14 +66,7 @@ bool MayTouch(const Options& options, const std::stop_token& stop, LineCheck& ch
   if (CanAsk() && AskYesOrNo(question, stop)) {
     return true;
   }
-  for (LineDevice& device : check.devices) {
-    if (!ToBeRun(device)) {
-      continue;
-    }
-    const bool busy = !device.at.users.empty();
-    device.outcome = busy ? LineOutcome::kInUse : LineOutcome::kNotTried;
-    device.reason = busy ? "left alone" : "left alone because another device is in use";
-  }
+  report::LeaveAlone(check);
   return false;
 }
 

@@ -47,8 +47,7 @@ void CableTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
   const auto& sources = input.facts.profile().sources;
   for (std::size_t i = 0; i < sources.size() && i < input.facts.demand().sources.size(); ++i) {
     const double asked = input.facts.demand().sources[i].bytes_per_second;
-    if (!sources[i].cable || sources[i].cable->kind != profiles::CableKind::kUsb2 ||
-        asked <= kUsb2CableBytesPerSecond) {
+    if (!report::CableTooSlow(sources[i], asked)) {
       continue;
     }
     Finding finding = NewFinding("cable-too-slow", Severity::kStop);

@@ -15,6 +15,7 @@
 #include "report/headroom.h"
 #include "report/pcie_capacity.h"
 #include "report/pcie_load.h"
+#include "report/quantities.h"
 
 namespace report::rules {
 namespace {
@@ -85,7 +86,7 @@ void AddReduced(const Watched& watched, const PcieHop& hop, std::vector<Finding>
     finding.evidence.push_back(fmt::format("link at {}", base::Printable(hop.Key(), 20)));
   }
   if (narrow) {
-    finding.evidence.push_back(fmt::format("{} lanes of {}", *link.width, *best.width));
+    finding.evidence.push_back(fmt::format("{} of {}", Plural(*link.width, "lane"), *best.width));
   }
   if (slow) {
     finding.evidence.push_back(
@@ -173,10 +174,9 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
     }
     Finding finding =
         NewFinding("pcie-shared-uplink", left < 0 ? Severity::kStop : Severity::kWarn);
-    finding.title =
-        fmt::format("Captures and the recording disk share the PCIe link at {}: {} of {}",
-                    base::Printable(load.hop.Key(), 20), base::FormatBytesPerSecond(load.Fuller()),
-                    base::FormatBytesPerSecond(*capacity));
+    finding.title = fmt::format("Captures and the recording disk share the {}: {} of {}",
+                                load.Name(), base::FormatBytesPerSecond(load.Fuller()),
+                                base::FormatBytesPerSecond(*capacity));
     finding.evidence.push_back(fmt::format("link {}, {:.0f} % left, margin {:g} %",
                                            PcieLinkText(load.hop.Link()), left, margin));
     for (const PcieUse& use : load.uses) {
@@ -220,8 +220,7 @@ void PcieChipset(const RuleInput& input, std::vector<Finding>& findings) {
       fmt::format("together {}, both directions", base::FormatBytesPerSecond(sum)));
   finding.action =
       "Look the uplink up in the board's manual; where it is tight, use a slot that is wired to "
-      "the "
-      "CPU.";
+      "the CPU.";
   findings.push_back(finding);
 }
 

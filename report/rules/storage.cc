@@ -210,7 +210,8 @@ void DiskShared(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("disk-shared", Severity::kWarn);
-    finding.title = fmt::format("{} recording folders are on one disk, {}", places.size(), disk);
+    finding.title = fmt::format("{} recording folders are on one disk, {}", places.size(),
+                                base::Printable(disk, 40));
     double sum = 0;
     for (const RecordingPlace* place : places) {
       sum += place->bytes_per_second;

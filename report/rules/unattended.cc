@@ -21,20 +21,23 @@ bool Is(const probes::ConfiguredChoice& choice, std::string_view value) {
   return choice.value.known() && *choice.value == value;
 }
 
+bool Sleeps(const probes::ConfiguredChoice& choice) {
+  constexpr std::array<std::string_view, 5> kSleeping{"suspend", "hibernate", "hybrid-sleep",
+                                                      "suspend-then-hibernate", "sleep"};
+  return std::any_of(kSleeping.begin(), kSleeping.end(),
+                     [&](std::string_view word) { return Is(choice, word); });
+}
+
 /// logind.conf(5): what ends the work of a PC; "ignore" and "lock" do not.
 bool EndsWork(const probes::ConfiguredChoice& choice) {
-  static constexpr std::array<std::string_view, 9> kEnding{
-      "suspend", "hibernate", "hybrid-sleep", "suspend-then-hibernate", "sleep", "poweroff",
-      "halt",    "reboot",    "kexec"};
-  return choice.value.known() &&
-         std::find(kEnding.begin(), kEnding.end(), *choice.value) != kEnding.end();
+  constexpr std::array<std::string_view, 4> kEnding{"poweroff", "halt", "reboot", "kexec"};
+  return Sleeps(choice) || std::any_of(kEnding.begin(), kEnding.end(),
+                                       [&](std::string_view word) { return Is(choice, word); });
 }
 
 /// Powering off is not sleep: a masked sleep target does not keep it away.
 bool KeptAway(const probes::SettingsInventory& settings, const probes::ConfiguredChoice& choice) {
-  const bool sleeps = !Is(choice, "poweroff") && !Is(choice, "halt") && !Is(choice, "reboot") &&
-                      !Is(choice, "kexec");
-  return sleeps && Is(settings.sleep_target, "masked");
+  return Sleeps(choice) && Is(settings.sleep_target, "masked");
 }
 
 std::string ChoiceText(std::string_view key, const probes::ConfiguredChoice& choice) {

@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/headroom.h"
+#include "report/pcie_load.h"
 #include "report/quantities.h"
 
 namespace report::rules {
@@ -37,6 +38,12 @@ void AddCaptureLines(const RuleInput& input, const Captures& captures,
         "capture {} at {}, {}", DeviceLabel(*device), FormatLinkSpeed(device->speed_mbps),
         base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
   }
+}
+
+std::string PhysicalHubText(const probes::UsbDevice& device) {
+  return device.physical_hub.empty()
+             ? ""
+             : fmt::format(" (physical hub {})", base::Printable(device.physical_hub, 80));
 }
 
 // One physical hub: both halves of it, with all captures below either.
@@ -78,14 +85,12 @@ bool ToldByInnerHub(const std::map<std::string, PhysicalHub>& hubs, const Physic
 std::size_t RootPortsInUse(const std::vector<UsbLink>& links, const UsbLink& controller) {
   std::set<std::string> ports;
   for (const probes::UsbDevice* capture : controller.captures) {
-    const UsbLink* link = FindLink(links, capture->path);
-    for (int tier = 0; tier < 12 && link != nullptr && link->device != nullptr; ++tier) {
-      const UsbLink* above = FindLink(links, link->device->parent);
-      if (above == nullptr || above->RootHub()) {
-        ports.insert(link->Path());
-        break;
-      }
-      link = above;
+    const UsbLink* on_root = nullptr;
+    for (const UsbLink* link : LinksUp(links, capture->path)) {
+      on_root = link->RootHub() ? on_root : link;
+    }
+    if (on_root != nullptr) {
+      ports.insert(on_root->Path());
     }
   }
   return ports.size();
@@ -112,14 +117,21 @@ bool RecordsTo(const RuleInput& input, const std::string& device_path) {
   return false;
 }
 
-}  // namespace
-
-namespace {
-
 const UsbLink* LinkOfRow(const RuleInput& input, const Headroom& row) {
   const auto found = std::find_if(input.facts.links.begin(), input.facts.links.end(),
                                   [&](const UsbLink& link) { return LinkLabel(link) == row.item; });
   return row.resource != "usb" || found == input.facts.links.end() ? nullptr : &*found;
+}
+
+// PcieSharedUplink says more of a link that captures and a recording disk share.
+bool ToldAsShared(const RuleInput& input, const Headroom& row) {
+  if (row.resource != "pcie") {
+    return false;
+  }
+  const std::vector<PcieLoad> loads = PcieLoads(input.facts);
+  return std::any_of(loads.begin(), loads.end(), [&](const PcieLoad& load) {
+    return load.Capture() && load.Recording() && load.Name() == row.item;
+  });
 }
 
 // That rule says more of it.
@@ -132,10 +144,8 @@ bool ToldBySetting(const RuleInput& input, const UsbLink* link) {
 
 void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding) {
   if (link.device != nullptr) {
-    const std::string& hub = link.device->physical_hub;
-    finding.evidence.push_back(fmt::format(
-        "{}{}: {}", base::Printable(link.Path(), 40),
-        hub.empty() ? "" : " (physical hub " + base::Printable(hub, 80) + ")", LinkFigures(link)));
+    finding.evidence.push_back(fmt::format("{}{}: {}", base::Printable(link.Path(), 40),
+                                           PhysicalHubText(*link.device), LinkFigures(link)));
   }
   if (link.captures.size() > 1) {
     AddCaptureLines(input, link.captures, finding.evidence);
@@ -146,10 +156,10 @@ void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding)
 
 void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) {
   for (const Headroom& row : input.headroom) {
-    // Time reserved on a bus has a rule of its own.
-    const bool link = (row.resource == "usb" && row.unit == "bytes/s") || row.resource == "pcie";
+    // Time reserved on a bus has a rule of its own, and so has a cable.
     const UsbLink* of_row = LinkOfRow(input, row);
-    if (!link || !OverCapacity(row) || ToldBySetting(input, of_row)) {
+    const bool link = (of_row != nullptr && row.unit == "bytes/s") || row.resource == "pcie";
+    if (!link || !OverCapacity(row) || ToldBySetting(input, of_row) || ToldAsShared(input, row)) {
       continue;
     }
     Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);
@@ -186,10 +196,9 @@ void SharedHub(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("{} capture devices share the hub {}", hub.captures.size(),
                                 DeviceLabel(*hub.halves.front()->device));
     for (const UsbLink* half : hub.halves) {
-      finding.evidence.push_back(fmt::format("{} link of hub {} (physical hub {}): {}",
-                                             half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
-                                             base::Printable(half->Path(), 40),
-                                             base::Printable(name, 80), LoadText(*half)));
+      finding.evidence.push_back(fmt::format(
+          "{} link of hub {}{}: {}", half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
+          base::Printable(half->Path(), 40), PhysicalHubText(*half->device), LoadText(*half)));
       finding.evidence.push_back(LinkFigures(*half));
     }
     AddCaptureLines(input, hub.captures, finding.evidence);

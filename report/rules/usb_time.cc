@@ -36,18 +36,17 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
     if (!booking.Refuses()) {
       continue;
     }
-    const bool ehci =
-        booking.link->Scheduler() == UsbScheduler::kEhci && booking.link->device->speed_mbps == 480;
+    const bool ehci = booking.Ehci();
     Finding finding = NewFinding(ehci ? "usb-ehci-refuses" : "usb-no-bandwidth", Severity::kStop);
     finding.title = fmt::format(
         "{} refuses the last camera: {:.4g} us of every {} are asked and {:.4g} may be "
         "booked",
-        booking.Name(), booking.link->reserved.least_us, booking.Frame(), booking.reservable_us);
+        booking.Name(), booking.link->reserved.least_us, booking.Frame(), booking.reservable_us());
     finding.evidence = BookingLines(booking, input.facts.streams);
     finding.evidence.push_back(fmt::format("{} at {}: {} us of {}", WhereBooked(booking),
                                            FormatLinkSpeed(booking.link->device->speed_mbps),
-                                           booking.reservable_us,
-                                           booking.link->device->speed_mbps < 480 ? 1000 : 125));
+                                           booking.reservable_us(),
+                                           FrameUs(booking.link->device->speed_mbps)));
     finding.evidence.emplace_back(
         "the system says \"No space left on device\" then, which is not about a disk");
     finding.action = ehci ? "Move a camera to another controller, or lower its raster or rate."
@@ -93,8 +92,11 @@ void TranslatorFull(const RuleInput& input, std::vector<Finding>& findings) {
         "and {:.0f} may be held",
         Capitalised(where), load.WorstUs(), kFullSpeedReservableUs);
     finding.evidence = std::move(load.lines);
+    const std::string& name =
+        load.hub->physical_hub.empty() ? load.hub->path : load.hub->physical_hub;
     finding.evidence.push_back(fmt::format(
-        "physical hub {}: {}", base::Printable(load.hub->physical_hub, 80),
+        "{} {}: {}", load.hub->physical_hub.empty() ? "hub" : "physical hub",
+        base::Printable(name, 80),
         load.hub->protocol == 2 ? "a translator for each port" : "one translator for all ports"));
     finding.action =
         "Put audio interfaces and other full-speed devices on ports of their own, away from one "

@@ -92,19 +92,6 @@ TEST(UsbWorkedExamples, SdYuyvOnHighSpeed) {
       1e-9);
 }
 
-// Linux drivers/media/usb/uvc/uvc_video.c, uvc_fixup_video_ctrl, in its own order:
-// 640*480/8*16 = 614400; x 31 = 19046400; /1000 = 19046; /8 = 2380; + 12.
-TEST(UsbWorkedExamples, UvcBandwidthEstimate) {
-  EXPECT_EQ(UvcBytesPerMicroframe(
-                {.width = 640, .height = 480, .bits_per_pixel = 16, .interval_100ns = 333333}),
-            2392);
-  // The driver takes at least 1024.
-  EXPECT_EQ(UvcBytesPerMicroframe(
-                {.width = 160, .height = 120, .bits_per_pixel = 16, .interval_100ns = 333333}),
-            1024);
-  EXPECT_EQ(UvcBytesPerMicroframe({}), 0);
-}
-
 // Linux include/linux/usb/hcd.h HS_NSECS_ISO and ehci-sched.c NS_TO_US, evaluated by hand there.
 TEST(UsbWorkedExamples, EhciCostOfAnInterval) {
   const std::map<std::int64_t, std::int64_t> costs = {

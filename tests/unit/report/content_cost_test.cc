@@ -42,6 +42,9 @@ TEST(HarderPictures, AreNotKnownWithoutATwin) {
   bench::CostTable costs = Costs();
   costs.entries[2].cpu_ms = 0;
   EXPECT_FALSE(HarderPicturesOf(costs));
+  costs = Costs();
+  costs.entries[3].cpu_ms = 0;  // nor where the twin took no time: it was not measured
+  EXPECT_FALSE(HarderPicturesOf(costs));
   costs.entries.erase(costs.entries.begin() + 2);
   EXPECT_FALSE(HarderPicturesOf(costs));
   EXPECT_FALSE(HarderPicturesOf({}));

@@ -225,6 +225,7 @@ const std::vector<Case>& Cases() {
        Verdict::kUnproven,
        [](Device& d) {
          d.outcome = LineOutcome::kInUse;
+         d.before = {};
          d.at.users = {{812, "mixer"}};
          d.pictures = {};
        },
@@ -363,8 +364,9 @@ TEST(JudgeLineCheck, DevicesOfOthersBesideTheCheckAreTold) {
   check.devices[0].outcome = check.devices[1].outcome = LineOutcome::kNotTried;
   const LineDocument document = JudgeLineCheck(check, {});
   EXPECT_EQ(document.verdict, Verdict::kUnproven);
-  EXPECT_THAT(TextOf(Find(document, "line-other-in-use")),
-              HasSubstr("Other (video6): mixer (process 99)"));
+  EXPECT_THAT(
+      TextOf(Find(document, "line-other-in-use")),
+      testing::AllOf(HasSubstr("Other (video6): mixer (process 99)"), HasSubstr("--even-in-use")));
 }
 
 TEST(JudgeLineCheck, LinesOfTheKernelsLogAreTightUnlessTheyAreNotes) {

@@ -117,6 +117,78 @@ std::vector<std::string> NodesOf(const std::vector<LineDevice>& devices) {
   return nodes;
 }
 
+TEST(WriteLineCheckText, SaysWhatWasNotSeen) {
+  LineCheck check = GoodCheck();
+  check.not_checked = {"Remote", "Guest"};
+  check.kernel_log.lines_read = 3;
+  EXPECT_THAT(report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100}),
+              testing::AllOf(HasSubstr("left out   sources that arrive by network: Remote, Guest"),
+                             HasSubstr("3 lines read during the check, 0 of them tell of trouble"),
+                             Not(HasSubstr("of other users"))));
+  check.unreadable_processes = 1;
+  EXPECT_THAT(report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100}),
+              HasSubstr("1 process of other users may not be looked into"));
+}
+
+TEST(JudgeLineCheck, NoOptionIsOfferedThatWasTaken) {
+  LineCheck check = GoodCheck();
+  check.devices[0].outcome = LineOutcome::kInUse;  // opened, and refused by the driver
+  check.devices[0].at.users = {{812, "mixer"}};
+  check.others_in_use.resize(1);
+  check.others_in_use[0].users = {{99, "mixer"}};
+  EXPECT_THAT(report::LineCheckJson(JudgeLineCheck(check, {})),
+              testing::AllOf(HasSubstr("line-in-use"), HasSubstr("line-other-in-use"),
+                             Not(HasSubstr("--even-in-use"))));
+}
+
+TEST(JudgeLineCheck, PicturesLostWhileStartingAreNotDelivered) {
+  LineCheck check = GoodCheck();
+  check.devices[0].pictures.lost_at_start = 3;
+  EXPECT_EQ(JudgeLineCheck(check, {}).headline,
+            "All 2 devices lost no picture after their start, for 20 s.");
+  check.devices.pop_back();
+  const report::LineDocument document = JudgeLineCheck(check, {});
+  EXPECT_EQ(document.verdict, report::Verdict::kReady);
+  EXPECT_EQ(document.headline, "The device lost no picture after its start, for 20 s.");
+}
+
+TEST(LeaveAlone, MarksWhatIsHeldAndWhatStandsBesideIt) {
+  LineCheck check = GoodCheck();
+  for (LineDevice& device : check.devices) {
+    device.outcome = LineOutcome::kNotTried;
+    device.before = {};
+  }
+  EXPECT_EQ(report::UsersText(check), "");
+  check.devices[0].at.users = {{812, "mix\x1b[2Jer"}};
+  EXPECT_THAT(report::UsersText(check),
+              testing::AllOf(HasSubstr("Left 1 (video0) is held open by mix"),
+                             HasSubstr("(process 812)"), Not(HasSubstr("\x1b"))));
+  report::LeaveAlone(check);
+  EXPECT_EQ(check.devices[0].outcome, LineOutcome::kInUse);
+  EXPECT_TRUE(report::LeftAlone(check.devices[0]));
+  EXPECT_EQ(check.devices[1].outcome, LineOutcome::kNotTried);
+  EXPECT_THAT(check.devices[1].reason, HasSubstr("another device is in use"));
+}
+
+TEST(ChooseForProfile, KeepsOthersInUseAndWhatIsNotChecked) {
+  profiles::Profile profile;
+  profile.name = "Invented show";
+  profile.sources.resize(1);
+  profile.sources[0].name = "Remote";
+  profile.sources[0].arrives_by = profiles::ArrivesBy::kNetwork;
+  std::vector<CaptureNode> nodes(2);
+  nodes[0].node = "video0";
+  nodes[1].node = "video2";
+  nodes[1].users = {{99, "mixer"}};
+  LineCheck check;
+  report::ChooseForProfile(profile, {}, nodes, check);
+  EXPECT_TRUE(check.with_profile);
+  EXPECT_THAT(check.devices, testing::IsEmpty());
+  EXPECT_THAT(check.not_checked, ElementsAre("Remote"));
+  ASSERT_THAT(check.others_in_use, SizeIs(1));
+  EXPECT_EQ(check.others_in_use[0].node, "video2");
+}
+
 TEST(ChooseNodes, UsbSourcesTakeTheNodeOfTheirDevice) {
   using profiles::ArrivesBy;
   profiles::Profile profile;

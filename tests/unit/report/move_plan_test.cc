@@ -223,8 +223,8 @@ TEST(PlanMoves, OpensARingOfMovesByTakingOnePlugOutFirst) {
   EXPECT_EQ(plan.free_ports, 0);
   EXPECT_THAT(plan.moves[0].text, HasSubstr("First take out the plug of"));
   EXPECT_THAT(plan.moves[1].text, Not(HasSubstr("First take out")));
-  // 24576 and 32768 bytes reserved: 4096 blocks of 3515 (xhci.h).
-  EXPECT_NEAR(plan.percent_before, 4096 * 125.0 / 3906 / 112.5 * 100, 0.01);
+  // 24576 and 32768 bytes reserved at 500 bytes/us, of 112.5 us.
+  EXPECT_NEAR(plan.percent_before, 57344 / 500.0 / 112.5 * 100, 0.01);
   EXPECT_NEAR(plan.percent_after, 200 / 393.12 * 100, 0.01);
 }
 

@@ -26,12 +26,14 @@ int Below(std::mt19937& random, int limit) {
   return static_cast<int>(random() % static_cast<unsigned>(limit));
 }
 
-MoveOption OptionBehind(const std::vector<int>& links, std::int64_t bytes, std::int64_t reserved) {
+MoveOption OptionBehind(const std::vector<int>& links, std::int64_t bytes, std::int64_t least,
+                        std::int64_t most) {
   MoveOption option;
   for (const int link : links) {
-    option.shared.push_back({link, bytes, link % 2 == 0 ? reserved : 0});
+    const bool timed = link % 2 == 0;
+    option.shared.push_back({link, {bytes, timed ? least : 0, timed ? most : 0}});
   }
-  option.own = {0, bytes / 2, reserved / 2};
+  option.own = {bytes / 2, least / 2, most / 2};
   return option;
 }
 
@@ -61,11 +63,12 @@ MoveProblem Pose(const RandomTree& tree, unsigned seed) {
     problem.now.push_back(static_cast<int>(now));
     ++problem.places[now];
     const std::int64_t bytes = kWholeShare / 100 * (tree.equal ? 31 : 5 + Below(random, 60));
-    const std::int64_t reserved = kWholeShare / 100 * (tree.equal ? 40 : Below(random, 90));
+    const std::int64_t most = kWholeShare / 100 * (tree.equal ? 40 : Below(random, 90));
+    const std::int64_t least = tree.equal ? most : most / 100 * Below(random, 101);
     auto& row = problem.options.emplace_back();
     for (std::size_t group = 0; group < above.size(); ++group) {
       const bool can = group == now || Below(random, 5) > 0;
-      row.push_back(can ? std::optional(OptionBehind(above[group], bytes, reserved))
+      row.push_back(can ? std::optional(OptionBehind(above[group], bytes, least, most))
                         : std::nullopt);
     }
   }
@@ -113,23 +116,35 @@ class EveryWay {
   Best best_;
 };
 
+int MovesOf(const MoveProblem& problem, const MoveAnswer& answer) {
+  int moves = 0;
+  for (std::size_t i = 0; i < answer.group.size(); ++i) {
+    moves += answer.group[i] == problem.now[i] ? 0 : 1;
+  }
+  return moves;
+}
+
+/// Each device where it can be, and no group holding more than it has places.
+void ExpectPossible(const MoveProblem& problem, const MoveAnswer& answer, unsigned seed) {
+  ASSERT_EQ(answer.group.size(), problem.now.size()) << seed;
+  std::vector<int> used(problem.places.size());
+  for (std::size_t i = 0; i < answer.group.size(); ++i) {
+    const auto group = static_cast<std::size_t>(answer.group[i]);
+    ++used[group];
+    EXPECT_TRUE(problem.options[i][group]) << seed;
+  }
+  for (std::size_t group = 0; group < used.size(); ++group) {
+    EXPECT_LE(used[group], problem.places[group]) << seed;
+  }
+}
+
 void ExpectBest(const MoveProblem& problem, unsigned seed) {
   const Best best = EveryWay(problem).best();
   const MoveAnswer answer = SearchMoves(problem);
   EXPECT_TRUE(answer.exact) << seed;
-  EXPECT_EQ(answer.worst, best.worst) << seed;
-  EXPECT_EQ(answer.moves, best.moves) << seed;
-  EXPECT_EQ(WorstShare(problem, answer.group), answer.worst) << seed;
-  int moves = 0;
-  std::vector<int> used(problem.places.size());
-  for (std::size_t i = 0; i < answer.group.size(); ++i) {
-    moves += answer.group[i] == problem.now[i] ? 0 : 1;
-    ++used[static_cast<std::size_t>(answer.group[i])];
-  }
-  EXPECT_EQ(moves, answer.moves) << seed;
-  for (std::size_t group = 0; group < used.size(); ++group) {
-    EXPECT_LE(used[group], problem.places[group]) << seed;
-  }
+  EXPECT_EQ(WorstShare(problem, answer.group), best.worst) << seed;
+  EXPECT_EQ(MovesOf(problem, answer), best.moves) << seed;
+  ExpectPossible(problem, answer, seed);
 }
 
 class RandomTrees : public ::testing::TestWithParam<unsigned> {};
@@ -167,8 +182,51 @@ TEST(SearchMoves, EightDevicesOnTwentyPortsThatAreAllDifferent) {
         Pose({.devices = 8, .controllers = 3, .hubs = 17, .spare = 20}, seed);
     const MoveAnswer answer = SearchMoves(problem);
     EXPECT_TRUE(answer.exact) << seed;
-    EXPECT_LE(answer.worst, WorstShare(problem, problem.now)) << seed;
+    EXPECT_LE(WorstShare(problem, answer.group), WorstShare(problem, problem.now)) << seed;
   }
+}
+
+// However early it ends: what was found until then, and never worse than staying.
+TEST(SearchMoves, ASearchThatIsCutShortKeepsTheBestThatItMet) {
+  int better = 0;
+  for (unsigned seed = 1; seed <= 10; ++seed) {
+    const MoveProblem problem =
+        Pose({.devices = 8, .controllers = 3, .hubs = 5, .spare = 12}, seed);
+    const std::int64_t now = WorstShare(problem, problem.now);
+    const std::int64_t best = WorstShare(problem, SearchMoves(problem).group);
+    for (const std::size_t looks : {0U, 100U, 300U, 500U, 1000U, 3000U}) {
+      const MoveAnswer answer = SearchMoves(problem, looks);
+      const std::int64_t worst = WorstShare(problem, answer.group);
+      ExpectPossible(problem, answer, seed);
+      EXPECT_LE(worst, now) << seed;
+      EXPECT_GE(worst, best) << seed;
+      if (looks == 0) {
+        EXPECT_FALSE(answer.exact) << seed;
+        EXPECT_EQ(answer.group, problem.now) << seed;
+      }
+      better += !answer.exact && worst < now ? 1 : 0;
+    }
+  }
+  EXPECT_GT(better, 0);
+}
+
+// Passes that look for fewer moves take from the same looks as the first: with the looks of the
+// first alone, the lowest share stands and its moves may be more.
+TEST(SearchMoves, AllPassesTogetherKeepToOneNumberOfLooks) {
+  int without_all_passes = 0;
+  for (unsigned seed = 1; seed <= 10; ++seed) {
+    const MoveProblem problem =
+        Pose({.devices = 8, .controllers = 3, .hubs = 5, .spare = 12}, seed);
+    const std::int64_t best = WorstShare(problem, SearchMoves(problem).group);
+    for (std::size_t looks = 50; looks < 100'000; looks += looks / 10) {
+      const MoveAnswer answer = SearchMoves(problem, looks);
+      if (answer.exact) {
+        break;
+      }
+      without_all_passes += WorstShare(problem, answer.group) == best ? 1 : 0;
+    }
+  }
+  EXPECT_GT(without_all_passes, 0);
 }
 
 TEST(SearchMoves, NeverMovesForNothing) {
@@ -178,9 +236,8 @@ TEST(SearchMoves, NeverMovesForNothing) {
   problem.places = {1, 1};
   problem.top = {0, 1};
   problem.now = {0};
-  problem.options = {{OptionBehind({0}, 300'000'000, 0), OptionBehind({1}, 300'000'000, 0)}};
+  problem.options = {{OptionBehind({0}, 300'000'000, 0, 0), OptionBehind({1}, 300'000'000, 0, 0)}};
   const MoveAnswer answer = SearchMoves(problem);
-  EXPECT_EQ(answer.moves, 0);
   EXPECT_EQ(answer.group, std::vector<int>{0});
 }
 
@@ -191,17 +248,22 @@ TEST(SearchMoves, TwoDevicesChangePlacesWhereNoPortIsFree) {
   problem.places = {1, 1};
   problem.top = {0, 1};
   problem.now = {1, 0};
-  problem.options = {{OptionBehind({0}, 100'000'000, 0), OptionBehind({1}, 900'000'000, 0)},
-                     {OptionBehind({0}, 900'000'000, 0), OptionBehind({1}, 100'000'000, 0)}};
+  problem.options = {{OptionBehind({0}, 100'000'000, 0, 0), OptionBehind({1}, 900'000'000, 0, 0)},
+                     {OptionBehind({0}, 900'000'000, 0, 0), OptionBehind({1}, 100'000'000, 0, 0)}};
   const MoveAnswer answer = SearchMoves(problem);
-  EXPECT_EQ(answer.moves, 2);
-  EXPECT_EQ(answer.worst, 100'000'000);
+  EXPECT_EQ(MovesOf(problem, answer), 2);
+  EXPECT_EQ(WorstShare(problem, answer.group), 100'000'000);
 }
 
-TEST(ShareInUse, CountsReservedTimeOnlyWhereItIsMoreThanAll) {
-  EXPECT_EQ(ShareInUse(400'000'000, 990'000'000), 400'000'000);
-  EXPECT_EQ(ShareInUse(400'000'000, kWholeShare), 400'000'000);
-  EXPECT_EQ(ShareInUse(400'000'000, kWholeShare + 1), kWholeShare + 1);
+TEST(Shares, CountReservedTimeOnlyWhereItIsMoreThanAll) {
+  EXPECT_EQ((Shares{400'000'000, 990'000'000, 990'000'000}).InUse(), 400'000'000);
+  EXPECT_EQ((Shares{400'000'000, kWholeShare, kWholeShare}).InUse(), 400'000'000);
+  EXPECT_EQ((Shares{400'000'000, kWholeShare + 1, kWholeShare + 9}).InUse(), kWholeShare + 1);
+}
+
+TEST(Shares, AreAllOfALinkWhereOnlyTheMostIsMore) {
+  EXPECT_EQ((Shares{400'000'000, 990'000'000, kWholeShare + 1}).InUse(), kWholeShare);
+  EXPECT_EQ((Shares{kWholeShare + 7, 990'000'000, kWholeShare + 1}).InUse(), kWholeShare + 7);
 }
 
 }  // namespace

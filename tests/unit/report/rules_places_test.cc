@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include "report/first_repair.h"
 #include "report/recording_place.h"
 #include "tests/unit/report/pcie_machine.h"
 #include "tests/unit/report/rule_case.h"
@@ -63,7 +64,7 @@ const std::vector<RuleCase> kPcieCases = {
        PutBehindOneSwitch(e, 8, 4);
        AddCardSource(e, 100e6);
      },
-     {"link at 0000:00:1c.0", "1 lanes of 4"}},
+     {"link at 0000:00:1c.0", "1 lane of 4"}},
     // The slot has one lane and the card four: it runs as well as both ends can.
     {"pcie-port-narrow",
      Severity::kWarn,
@@ -340,6 +341,46 @@ INSTANTIATE_TEST_SUITE_P(Cables, RuleTest, ::testing::ValuesIn(kCableCases), Nam
 INSTANTIATE_TEST_SUITE_P(Settings, RuleTest, ::testing::ValuesIn(kSettingCases), NameOf);
 
 // Bind mounts and subvolumes: two places of one filesystem have its free space once.
+std::vector<std::string> StopsNaming(const Document& document, const std::string& what) {
+  std::vector<std::string> ids;
+  for (const Finding& finding : document.findings) {
+    if (finding.severity == Severity::kStop && WholeText(finding).find(what) != std::string::npos) {
+      ids.push_back(finding.id);
+    }
+  }
+  return ids;
+}
+
+TEST(LinkFindings, TellAnOverfullCableOnceAndAsTheFirstRepair) {
+  Evidence evidence = GoodEvidence();
+  Usb2Cable(evidence, 100e6);
+  const Document document = Assess(evidence);
+  const std::string name = evidence.profile.sources[0].name;
+  EXPECT_THAT(StopsNaming(document, name), ::testing::ElementsAre("cable-too-slow"));
+  const Finding* first = FirstRepair(document.headroom, document.findings);
+  ASSERT_NE(first, nullptr);
+  EXPECT_EQ(first->id, "cable-too-slow");
+}
+
+TEST(LinkFindings, TellAnOverfullLinkThatARecordingSharesOnce) {
+  Evidence evidence = GoodEvidence();
+  Share(evidence, 209e6, 1);  // of 210.5 MB/s: the card alone fits, with its requests it does not
+  evidence.demand.outputs[0].disk_bytes_per_second = 150e6;
+  const Document document = Assess(evidence);
+  EXPECT_THAT(StopsNaming(document, "PCIe link at 0000:00:1c.0"),
+              ::testing::ElementsAre("pcie-shared-uplink"));
+}
+
+TEST(DiskShared, ShowsNoEscapesOfADisksName) {
+  Evidence evidence = GoodEvidence();
+  evidence.inventory.storage[0].layers[0].name = "disk\x1b[31m";
+  SecondPlace(evidence, "disk\x1b[31m");
+  const Document document = Assess(evidence);
+  const Finding* finding = Find(document, "disk-shared");
+  ASSERT_NE(finding, nullptr);
+  EXPECT_THAT(WholeText(*finding), ::testing::Not(::testing::HasSubstr("\x1b")));
+}
+
 TEST(RecordingPlaces, CountOneFilesystemOnceWhereverItIsMounted) {
   Evidence evidence = GoodEvidence();
   SecondPlace(evidence, "nvme0n1");

@@ -208,7 +208,7 @@ const std::vector<RuleCase> kUsbCases = {
      Severity::kWarn,
      [](Evidence& e) { AddCaptureCard(e, 1, 4); },
      [](Evidence& e) { AddCaptureCard(e, 4, 4); },
-     {"1 lanes of 4", "0000:04:00.0"}},
+     {"1 lane of 4", "0000:04:00.0"}},
     // E010: v210 2160p60 is 1327.1 MB/s; gen 2 has 500 MB/s a lane after line code.
     {"pcie-link-oversubscribed",
      Severity::kStop,

@@ -4,6 +4,8 @@
 
 #include "tests/unit/report/sample_machine.h"
 
+#include <algorithm>
+
 namespace report {
 
 namespace {
@@ -222,23 +224,33 @@ std::vector<Finding> SampleFindings() {
            "Ask the editor, or stay below 40,000 kb/s."}};
 }
 
+/// As the assessment fills it in; a root hub whose ports have a bus each is no link.
+void SetUsed(WiringNode& node) {
+  if (node.demand_bytes_per_second && node.capacity_bytes_per_second && node.kind != "root hub") {
+    node.used_percent = *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
+  }
+}
+
 std::vector<WiringNode> SampleWiring() {
-  return {{"0000:00:14.0", "Invented USB controller", "controller", 0, 0, 233e6, {}, {}},
-          {"usb1", "USB 2 root hub", "root hub", 1, 480, 46.6e6, 48e6, {}},
-          {"1-3", "Capture Three", "capture", 2, 480, 46.6e6, 48e6, {"usb-slow-link"}},
-          {"1-4", "Keyboard", "other", 2, 1.5, {}, {}, {}},
-          {"usb2", "USB 3 root hub", "root hub", 1, 10000, 186.4e6, 900e6, {}},
-          {"2-1",
-           "Desk hub with seven ports and a name longer than any drawing has room for",
-           "hub",
-           2,
-           5000,
-           186.4e6,
-           400e6,
-           {"usb-shared-hub"}},
-          {"2-1.1", "Capture One", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
-          {"2-1.2", "Capture Two", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
-          {"2-1.4", "Small disk", "storage", 3, 5000, {}, {}, {}}};
+  std::vector<WiringNode> nodes = {
+      {"0000:00:14.0", "Invented USB controller", "controller", 0, 0, 233e6, {}, {}},
+      {"usb1", "USB 2 root hub", "root hub", 1, 480, 46.6e6, 48e6, {}},
+      {"1-3", "Capture Three", "capture", 2, 480, 46.6e6, 48e6, {"usb-slow-link"}},
+      {"1-4", "Keyboard", "other", 2, 1.5, {}, {}, {}},
+      {"usb2", "USB 3 root hub", "root hub", 1, 10000, 186.4e6, 900e6, {}},
+      {"2-1",
+       "Desk hub with seven ports and a name longer than any drawing has room for",
+       "hub",
+       2,
+       5000,
+       186.4e6,
+       400e6,
+       {"usb-shared-hub"}},
+      {"2-1.1", "Capture One", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
+      {"2-1.2", "Capture Two", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
+      {"2-1.4", "Small disk", "storage", 3, 5000, {}, {}, {}}};
+  std::for_each(nodes.begin(), nodes.end(), SetUsed);
+  return nodes;
 }
 
 // The hub's second camera on a port of its own.
@@ -260,6 +272,7 @@ MovePlan SampleMoves() {
   plan.mends = {"Two capture devices share one hub"};
   plan.wiring = SampleWiring();
   plan.wiring[5].demand_bytes_per_second = 93.2e6;
+  SetUsed(plan.wiring[5]);
   plan.wiring[7].path = "2-3";
   plan.wiring[7].depth = 2;
   plan.wiring[7].remark = "Stage left: 1920x1080 uyvy422 at 25, alternate setting 3";

@@ -87,11 +87,10 @@ TEST(LoadTranslators, ARootPortNeedsNone) {
 TEST(AddOtherPeriodic, CountsATranslatorOnceOnTheLinksAboveIt) {
   const probes::UsbInventory usb = OneHub(1);
   const auto links = LoadUsbLinks(usb, {});
-  EXPECT_NEAR(FindLink(links, "1-1")->others.most_us, 125.0 * 125 / 1607, 1e-9);
-  EXPECT_NEAR(FindLink(links, "1-1.1")->others.most_us, kAudioUs, 0.01);
+  EXPECT_NEAR(FindLink(links, "1-1")->others_us, 125.0 * 125 / 1607, 1e-9);
+  EXPECT_NEAR(FindLink(links, "1-1.1")->others_us, kAudioUs, 0.01);
   const probes::UsbInventory each = OneHub(2);
-  EXPECT_NEAR(FindLink(LoadUsbLinks(each, {}), "1-1")->others.most_us, 2 * 125.0 * 125 / 1607,
-              1e-9);
+  EXPECT_NEAR(FindLink(LoadUsbLinks(each, {}), "1-1")->others_us, 2 * 125.0 * 125 / 1607, 1e-9);
 }
 
 TEST(AudioTransfers, TakesTheLargestSettingOfEachStream) {
