@@ -197,6 +197,15 @@ TEST(ReadUsb, NamesTheCapabilitiesOfADevice) {
   EXPECT_THAT(Device(usb, "2-1.4").video_functions[0].streams, SizeIs(1));
 }
 
+TEST(ReadUsb, TellsThatCapabilitiesCouldNotBeReadWhole) {
+  tests::UsbMadeMachine machine;
+  AddSmallTree(machine);
+  machine.File(kController + "/usb2/2-1/2-1.4/bos_descriptors",
+               tests::BosBytes(tests::kUsb2Extension, 2));
+  const auto usb = ReadUsb(machine.root());
+  EXPECT_EQ(Device(usb, "2-1.4").descriptor_fault, "the BOS counts 2 capabilities, 1 are there");
+}
+
 TEST(ReadUsb, PutsBothBusesUnderTheirController) {
   tests::UsbMadeMachine machine;
   AddSmallTree(machine);
