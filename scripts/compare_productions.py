@@ -303,7 +303,7 @@ def compare_ramp(program, clip, folder, seconds):
         found = 1 + (result["capacity"]["added_sources_confirmed"] or 0)
         begun = time.monotonic()
         feeds = 1
-        while feeds < 32:
+        while feeds <= MOST_SOURCES:
             outputs = rehearse(program, dataclasses.replace(case, feeds=feeds), clip, folder,
                                seconds)["rehearsal"]["outputs"]
             if any(output["dropped"] for output in outputs):
