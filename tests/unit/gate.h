@@ -22,7 +22,7 @@ class Gate {
     std::unique_lock lock(mutex_);
     open_ = true;
     changed_.notify_all();
-    changed_.wait(lock, [&] { return through_ == count; });
+    changed_.wait(lock, [&] { return through_ >= count; });
   }
 
  private:

@@ -139,7 +139,7 @@ TEST(AskPort, DriverThatHangsIsLeftBehindAndRefused) {
                                       std::chrono::seconds{0}, identity);
   EXPECT_EQ(answer.fault, probes::VideoFault::kRefused);
   EXPECT_EQ(answer.detail, "its driver: gave no answer within 0 s");
-  gate->OpenAndAwait(1);
+  gate->OpenAndAwait(2);  // opened and closed
 }
 
 TEST(UdevSaysCapture, ReadsTheCapabilities) {
