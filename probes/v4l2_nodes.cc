@@ -80,9 +80,10 @@ NodeUsers FindNodeUsers(const MachineRoot& root) {
       users.unreadable_processes += files.error().kind == base::ErrorKind::kDenied ? 1 : 0;
       continue;
     }
+    const std::string descriptors = folder + "/fd/";
     for (const std::string& file : *files) {
       constexpr std::string_view kDevices = "/dev/video";
-      const auto target = root.Resolve(folder + "/fd/" + file);
+      const auto target = root.Resolve(descriptors + file);
       if (!target || !target->starts_with(kDevices)) {
         continue;
       }
