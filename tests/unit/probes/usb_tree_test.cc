@@ -67,14 +67,14 @@ void AddSmallTree(tests::UsbMadeMachine& machine) {
 }
 
 const UsbDevice& Device(const UsbInventory& usb, const std::string& path) {
-  static const UsbDevice kNone;
+  static const UsbDevice none;
   for (const UsbDevice& device : usb.devices) {
     if (device.path == path) {
       return device;
     }
   }
   ADD_FAILURE() << "no device " << path;
-  return kNone;
+  return none;
 }
 
 std::vector<std::string> Paths(const UsbInventory& usb) {
