@@ -136,7 +136,7 @@ void AudioChain::Run(std::int64_t end_ns) {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop(std::string("sound: ") + failure.what());
+    control_.Stop("sound: " + ShortageText(failure));
   }
   pacer_.Leave(part_);
 }

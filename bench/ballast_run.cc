@@ -300,6 +300,27 @@ void BallastRunner::Run(std::vector<BallastKind>& kinds) {
   control_.Stop(kOver);
 }
 
+void RunOrStop(BallastRunner& runner, std::vector<BallastKind>& kinds, RunControl& control) {
+  try {
+    runner.Run(kinds);
+  } catch (const std::exception& failure) {
+    control.Stop(ShortageText(failure));
+  }
+}
+
+/// Kinds that the search never came to say why.
+std::vector<BallastRun> TakeRuns(std::vector<BallastKind>& kinds, const std::string& reason) {
+  std::vector<BallastRun> runs;
+  runs.reserve(kinds.size());
+  for (BallastKind& kind : kinds) {
+    if (!kind.run.complete && kind.run.stopped_because.empty()) {
+      kind.run.stopped_because = reason;
+    }
+    runs.push_back(std::move(kind.run));
+  }
+  return runs;
+}
+
 }  // namespace
 
 base::Result<std::vector<BallastRun>> RunBallast(const RehearsalPlan& asked,
@@ -325,25 +346,21 @@ base::Result<std::vector<BallastRun>> RunBallast(const RehearsalPlan& asked,
   BallastRunner runner(pipeline, control, clock, options, note, began_ns);
   pacer.Begin(clock.NowNs() + kLeadInNs);
   pipeline.Start(std::numeric_limits<std::int64_t>::max() / 4);
-  std::jthread search([&] {
-    try {
-      runner.Run(kinds);
-    } catch (const std::exception& failure) {
-      control.Stop(failure.what());
-    }
-  });
+  std::jthread search;
+  try {
+    search = std::jthread([&] { RunOrStop(runner, kinds, control); });
+  } catch (const std::exception& failure) {  // the pipeline must not outlive what it calls
+    control.Stop(ShortageText(failure));
+  }
   Watch(pipeline, control).Run([&]() -> std::chrono::nanoseconds {
     guard.Check(control);
     return 200ms;
   });
-  search.join();
-  pipeline.CloseAccounts();
-  std::vector<BallastRun> runs;
-  runs.reserve(kinds.size());
-  for (BallastKind& kind : kinds) {
-    runs.push_back(std::move(kind.run));
+  if (search.joinable()) {
+    search.join();
   }
-  return runs;
+  pipeline.CloseAccounts();
+  return TakeRuns(kinds, control.reason());
 }
 
 }  // namespace bench

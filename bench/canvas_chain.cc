@@ -77,7 +77,7 @@ void CanvasChain::Run(std::int64_t end_ns) {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop(std::string(settings_.stage) + ": " + failure.what());
+    control_.Stop(std::string(settings_.stage) + ": " + ShortageText(failure));
   }
   pacer_.Leave(part_);
 }

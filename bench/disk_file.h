@@ -22,9 +22,10 @@ enum class WriteMode {
 
 /// What every disk and filesystem of today takes for direct writes, in bytes.
 inline constexpr std::int64_t kDirectAlignment = 4096;
-/// Paced writeback works in chunks of at most and, unless told otherwise, this size.
-inline constexpr std::int64_t kMostChunkBytes = 8 << 20;
-inline constexpr std::int64_t kLeastChunkBytes = 64 << 10;
+
+/// The chunk in which a file of so many bytes per second is paced: what a second
+/// brings, in whole pages, 64 KiB to 8 MiB.
+std::int64_t ChunkBytes(std::int64_t bytes_per_second);
 
 /// One open file. Movable; one thread at a time. Closing without Finish()
 /// leaves data to the kernel; a file that is not kept is gone either way.
@@ -66,7 +67,8 @@ class RecordingFile {
   std::unique_ptr<State> state_;
 };
 
-/// The policy of WriteMode::kPaced in a sentence, for reports.
+/// The policy of WriteMode::kPaced in a sentence, for reports: as it is, and after PaceBySecond().
 std::string WritebackPolicyText();
+std::string WritebackBySecondText();
 
 }  // namespace bench

@@ -14,6 +14,13 @@
 #include <fmt/format.h>
 
 namespace bench {
+namespace {
+
+/// Paced writeback works in chunks of at most and, unless told otherwise, this size.
+constexpr std::int64_t kMostChunkBytes = 8 << 20;
+constexpr std::int64_t kLeastChunkBytes = 64 << 10;
+
+}  // namespace
 
 struct RecordingFile::State {
   int descriptor = -1;
@@ -221,16 +228,31 @@ base::Status RecordingFile::Finish() {
 }
 
 void RecordingFile::PaceBySecond(std::int64_t bytes_per_second) {
-  const std::int64_t pages = bytes_per_second / kDirectAlignment * kDirectAlignment;
-  state_->chunk_bytes = std::clamp(pages, kLeastChunkBytes, kMostChunkBytes);
+  state_->chunk_bytes = ChunkBytes(bytes_per_second);
 }
 
-std::string WritebackPolicyText() {
+std::int64_t ChunkBytes(std::int64_t bytes_per_second) {
+  const std::int64_t pages = bytes_per_second / kDirectAlignment * kDirectAlignment;
+  return std::clamp(pages, kLeastChunkBytes, kMostChunkBytes);
+}
+
+namespace {
+
+std::string PolicyText(const std::string& chunks) {
   return fmt::format(
-      "paced: in chunks of what a second brings, {} MiB at most; the newest chunk is sent to the "
-      "disk, the one before it is waited for and dropped from the page cache, so that at most two "
-      "of a file are in memory",
-      kMostChunkBytes >> 20);
+      "paced: in chunks of {}; the newest chunk is sent to the disk, the one before it is waited "
+      "for and dropped from the page cache, so that at most two of a file are in memory",
+      chunks);
+}
+
+}  // namespace
+
+std::string WritebackPolicyText() {
+  return PolicyText(fmt::format("{} MiB", kMostChunkBytes >> 20));
+}
+
+std::string WritebackBySecondText() {
+  return PolicyText(fmt::format("what a second brings, {} MiB at most", kMostChunkBytes >> 20));
 }
 
 }  // namespace bench

@@ -55,7 +55,7 @@ base::Status EncodeChain::Start() {
         try {
           encode_.Run();
         } catch (const std::exception& failure) {
-          control_.Stop(plan_.encode_name + ": " + failure.what());
+          control_.Stop(plan_.encode_name + ": " + ShortageText(failure));
         }
       });
   if (!opened) {

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "bench/duty_cycle.h"
+#include "bench/run_control.h"
 #include "bench/stage_cpu.h"
 
 namespace bench {
@@ -28,15 +29,21 @@ SteadyClock::time_point At(std::int64_t ns) {
 }  // namespace
 
 PacedLoad::PacedLoad(std::string kind, int threads, MakeWork make)
-    : kind_(std::move(kind)), make_(std::move(make)) {
-  for (int index = 0; index < std::max(threads, 1); ++index) {
-    threads_.emplace_back([this, index] {
-      try {
-        Run(index);
-      } catch (const std::exception& failure) {
-        Fail({base::ErrorKind::kIo, kind_, failure.what()});
-      }
-    });
+    : kind_(std::move(kind)), make_(std::move(make)), count_(std::max(threads, 1)) {
+  try {
+    for (int index = 0; index < count_; ++index) {
+      threads_.emplace_back([this, index] { RunOrFail(index); });
+    }
+  } catch (const std::exception& failure) {  // those that did start end with this load
+    Fail({base::ErrorKind::kIo, kind_, ShortageText(failure)});
+  }
+}
+
+void PacedLoad::RunOrFail(int index) {
+  try {
+    Run(index);
+  } catch (const std::exception& failure) {
+    Fail({base::ErrorKind::kIo, kind_, ShortageText(failure)});
   }
 }
 
@@ -57,13 +64,13 @@ void PacedLoad::Fail(const base::Error& error) {
     failure_ = error.where.empty() ? error.detail : error.where + ": " + error.detail;
   }
   made_ = error;
-  ready_ = static_cast<int>(threads_.size());
+  ready_ = count_;
   progressed_.notify_all();
 }
 
 base::Status PacedLoad::Ready() {
   std::unique_lock lock(mutex_);
-  progressed_.wait(lock, [this] { return ready_ >= static_cast<int>(threads_.size()); });
+  progressed_.wait(lock, [this] { return ready_ >= count_; });
   return made_;
 }
 

@@ -43,7 +43,7 @@ class PacedLoad {
   base::Status Ready();
   /// The first `active` threads do one unit every `period_ns` each; 0: none does.
   void SetPace(std::int64_t period_ns, int active);
-  int threads() const { return static_cast<int>(threads_.size()); }
+  int threads() const { return count_; }
 
   struct Done {
     std::int64_t units = 0;
@@ -59,6 +59,7 @@ class PacedLoad {
   void WaitForUnits(std::int64_t units, double seconds);
 
  private:
+  void RunOrFail(int index);
   void Run(int index);
   void Work(int index, BallastWork& work);
   /// Waits for the next unit's moment; false when the thread is to end.
@@ -67,6 +68,7 @@ class PacedLoad {
 
   const std::string kind_;
   const MakeWork make_;
+  const int count_;  // of threads, once all have started
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   std::condition_variable progressed_;

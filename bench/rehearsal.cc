@@ -185,7 +185,7 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
                        : std::clamp(static_cast<double>(pacer.NowNs()) / 1e9, 0.0, seconds);
   FillAccounts(pipeline, result);
   result.stages = pipeline.StageCosts(Between(threads_before, threads_after));
-  result.writeback_policy = WritebackPolicyText();
+  result.writeback_policy = WritebackBySecondText();
   result.simulation_cpu_seconds = SimulationSeconds(result.stages);
   result.plan = plan.notes;
   result.plan.insert(result.plan.end(), pipeline.notes().begin(), pipeline.notes().end());

@@ -29,4 +29,8 @@ std::string RunControl::reason() const {
   return reason_;
 }
 
+std::string ShortageText(const std::exception& failure) {
+  return std::string("no memory or no room for another thread: ") + failure.what();
+}
+
 }  // namespace bench

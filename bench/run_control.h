@@ -5,6 +5,7 @@
 #pragma once
 
 #include <atomic>
+#include <exception>
 #include <functional>
 #include <mutex>
 #include <string>
@@ -29,5 +30,8 @@ class RunControl {
   std::string reason_;
   std::vector<std::function<void()>> closers_;
 };
+
+/// What to say of an exception that ends a run: what() alone is no sentence.
+std::string ShortageText(const std::exception& failure);
 
 }  // namespace bench

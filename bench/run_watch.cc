@@ -16,8 +16,8 @@ void Watch::Run(const std::function<std::chrono::nanoseconds()>& look) {
       through_ = true;
       changed_.notify_all();
     });
-  } catch (const std::exception& failure) {  // no room for another thread
-    control_.Stop(failure.what());
+  } catch (const std::exception& failure) {
+    control_.Stop(ShortageText(failure));
     pipeline_.Join();
     return;
   }
@@ -33,8 +33,8 @@ void Watch::Run(const std::function<std::chrono::nanoseconds()>& look) {
 std::chrono::nanoseconds Watch::Looked(const std::function<std::chrono::nanoseconds()>& look) {
   try {
     return look();
-  } catch (const std::exception& failure) {  // memory ran out: the run ends, its accounts stay
-    control_.Stop(failure.what());
+  } catch (const std::exception& failure) {  // the run ends, its accounts stay
+    control_.Stop(ShortageText(failure));
     return std::chrono::milliseconds(100);
   }
 }
@@ -60,8 +60,8 @@ base::Status OpenOrEnd(Pipeline& pipeline, RunControl& control) {
   base::Status opened = base::Done{};
   try {
     opened = pipeline.Open();
-  } catch (const std::exception& failure) {  // no memory, or no room for another thread
-    opened = base::Error{base::ErrorKind::kIo, "", failure.what()};
+  } catch (const std::exception& failure) {
+    opened = base::Error{base::ErrorKind::kIo, "", ShortageText(failure)};
   }
   if (!opened) {
     control.Stop(opened.error().detail);

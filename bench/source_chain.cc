@@ -120,7 +120,7 @@ void SourceChain::RunReceiver() {
       receiver_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + failure.what());
+    control_.Stop(source_.name + ": " + ShortageText(failure));
   }
   queue_.Close();
 }
@@ -137,7 +137,7 @@ void SourceChain::RunCamera(std::int64_t end_ns) {
       camera_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + failure.what());
+    control_.Stop(source_.name + ": " + ShortageText(failure));
   }
   pacer_.Leave(part_);
   if (feed_) {
@@ -188,7 +188,7 @@ void SourceChain::RunIngest() {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + failure.what());
+    control_.Stop(source_.name + ": " + ShortageText(failure));
   }
 }
 

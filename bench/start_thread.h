@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "base/result.h"
+#include "bench/run_control.h"
 
 namespace bench {
 
@@ -23,7 +24,7 @@ base::Status StartThread(std::jthread& thread, Open open, Run run) {
     try {
       result = open();
     } catch (const std::exception& failure) {
-      result = base::Error{base::ErrorKind::kIo, "", failure.what()};
+      result = base::Error{base::ErrorKind::kIo, "", ShortageText(failure)};
     }
     const bool ready = result.has_value();
     promise.set_value(std::move(result));

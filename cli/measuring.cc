@@ -19,7 +19,6 @@
 #include "bench/cost_table.h"
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
-#include "bench/filesystem_id.h"
 #include "bench/hardware_sessions.h"
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
@@ -27,6 +26,7 @@
 #include "cli/program_parts.h"
 #include "cli/room_search.h"
 #include "probes/codec_trials.h"
+#include "probes/storage.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
 #include "profiles/stream_url.h"
@@ -152,15 +152,16 @@ base::Status Measuring::CheckFolders() const {
       std::max(durations_.rehearsal_s, durations_.flat_out_s * kFlatOutSpeedLimit);
   const auto rates = BytesPerSecondByFolder(chosen_, evidence_.demand, record_to_);
   // Folders on one filesystem share its room.
-  std::map<std::uint64_t, double> rate_of_filesystem;
+  std::map<std::filesystem::path, std::string> filesystem_of;
+  std::map<std::string, double> rate_of_filesystem;
   for (const auto& [folder, rate] : rates) {
-    if (const auto id = bench::FilesystemId(folder)) {
-      rate_of_filesystem[*id] += rate;
-    }
+    // By itself where the system tells no filesystem; a missing folder is told of below.
+    const auto id = probes::ReadStorage(root_, folder).filesystem_id.value_or(folder.string());
+    filesystem_of[folder] = id;
+    rate_of_filesystem[id] += rate;
   }
-  for (const auto& [folder, rate] : rates) {
-    const auto id = bench::FilesystemId(folder);
-    const double filling = id ? rate_of_filesystem[*id] : rate;  // a missing one is told of below
+  for (const auto& [folder, filesystem] : filesystem_of) {
+    const double filling = rate_of_filesystem[filesystem];
     auto room =
         bench::CheckRoom(folder, static_cast<std::int64_t>(filling * longest_s * kBitRateSwing));
     if (!room) {

@@ -168,7 +168,8 @@ std::optional<MemoryLimit> ReadMemoryLimit(const base::MachineRoot& root,
       continue;
     }
     const auto stat = root.Read(folder + "/memory.stat");
-    const std::int64_t idle = stat ? IdleFileBytes(*stat) : 0;
+    // No more than is used at all: the two are read one after the other.
+    const std::int64_t idle = stat ? std::clamp<std::int64_t>(IdleFileBytes(*stat), 0, *used) : 0;
     const MemoryLimit here{*limit, std::clamp<std::int64_t>(*limit - *used + idle, 0, *limit)};
     if (!tightest || here.free_bytes < tightest->free_bytes) {
       tightest = here;

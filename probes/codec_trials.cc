@@ -1,14 +1,11 @@
 #include "probes/codec_trials.h"
 
 #include <chrono>
-#include <exception>
 #include <functional>
-#include <future>
-#include <memory>
-#include <thread>
 #include <utility>
 #include <vector>
 
+#include "base/answer_within.h"
 #include "base/video_encoder.h"
 
 extern "C" {
@@ -158,31 +155,8 @@ base::Status DecodeSome(const AVCodec& decoder, const std::vector<base::PacketPt
 /// A driver or library that hangs must not hang us.
 constexpr std::chrono::seconds kLongestTrial{20};
 
-/// The trial that `attempt` makes, on a thread of its own: one that gives no
-/// answer, or is still at it when a stop is requested, is left behind there.
-CodecTrial Awaited(const std::string& name, std::function<CodecTrial()> attempt,
-                   const std::stop_token& stop) {
-  auto answer = std::make_shared<std::promise<CodecTrial>>();
-  std::future<CodecTrial> trial = answer->get_future();
-  std::thread([answer, attempt = std::move(attempt)] {
-    try {
-      answer->set_value(attempt());
-    } catch (...) {
-      answer->set_exception(std::current_exception());
-    }
-  }).detach();
-  const auto latest = std::chrono::steady_clock::now() + kLongestTrial;
-  while (trial.wait_for(std::chrono::milliseconds(50)) != std::future_status::ready) {
-    const bool late = std::chrono::steady_clock::now() >= latest;
-    if (late || stop.stop_requested()) {
-      CodecTrial unanswered;
-      unanswered.name = name;
-      unanswered.refusal = late ? "gave no answer within 20 s" : "stopped on request";
-      unanswered.sessions = base::Reading<int>::Unknown(unanswered.refusal);
-      return unanswered;
-    }
-  }
-  return trial.get();
+double SecondsSince(std::chrono::steady_clock::time_point begun) {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
 }
 
 /// Runs `attempt` and writes its outcome and time down.
@@ -191,7 +165,7 @@ CodecTrial Timed(CodecTrial trial, const std::function<base::Status()>& attempt)
   const base::Status outcome = attempt();
   trial.works = outcome.has_value();
   trial.refusal = outcome ? "" : outcome.error().detail;
-  trial.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
+  trial.seconds = SecondsSince(begun);
   return trial;
 }
 
@@ -270,18 +244,34 @@ base::Result<int> CountSessions(const std::string& name, int most) {
   return static_cast<int>(sessions.size());
 }
 
+CodecTrial TryWithin(CodecTrial named, const std::function<CodecTrial()>& attempt,
+                     std::chrono::seconds longest, const std::stop_token& stop) {
+  const auto begun = std::chrono::steady_clock::now();
+  auto trial = base::AnswerWithin<CodecTrial>(longest, attempt, stop);
+  if (trial) {
+    return *std::move(trial);
+  }
+  named.works = false;
+  named.refusal = trial.error().detail;
+  named.seconds = SecondsSince(begun);
+  named.sessions = base::Reading<int>::Unknown(named.refusal);
+  return named;
+}
+
 namespace {
 
-CodecTrial TryListed(const AVCodec& codec, const std::string& codec_name,
-                     const std::stop_token& stop) {
-  const std::string name = codec.name;
-  const bool encoder = av_codec_is_encoder(&codec) != 0;
-  CodecTrial trial = Awaited(
-      name, [=] { return encoder ? TryEncoder(name) : TryDecoder(name, codec_name); }, stop);
-  trial.codec = codec_name;
-  trial.encoder = encoder;
-  trial.hardware = true;
-  return trial;
+CodecTrial TryListed(const AVCodec& codec, const std::stop_token& stop) {
+  CodecTrial named;
+  named.name = codec.name;
+  named.codec = CodecName(codec.id);
+  named.encoder = av_codec_is_encoder(&codec) != 0;
+  named.hardware = IsHardware(codec);
+  return TryWithin(
+      named,
+      [named] {
+        return named.encoder ? TryEncoder(named.name) : TryDecoder(named.name, named.codec);
+      },
+      kLongestTrial, stop);
 }
 
 }  // namespace
@@ -291,18 +281,17 @@ CodecInventory TryCodecs(const std::stop_token& stop) {
   inventory.tried = true;
   inventory.ffmpeg_version = av_version_info();
   for (const char* name : kSoftwareEncoders) {
-    if (avcodec_find_encoder_by_name(name) != nullptr && !stop.stop_requested()) {
-      inventory.trials.push_back(Awaited(
-          name, [name] { return TryEncoder(name); }, stop));
+    const AVCodec* encoder = avcodec_find_encoder_by_name(name);
+    if (encoder != nullptr && !stop.stop_requested()) {
+      inventory.trials.push_back(TryListed(*encoder, stop));
     }
   }
   void* state = nullptr;
   while (const AVCodec* codec = av_codec_iterate(&state)) {
-    const std::string codec_name = CodecName(codec->id);
-    if (codec_name.empty() || !IsHardware(*codec) || stop.stop_requested()) {
-      continue;
+    const bool wanted = *CodecName(codec->id) != '\0' && IsHardware(*codec);
+    if (wanted && !stop.stop_requested()) {
+      inventory.trials.push_back(TryListed(*codec, stop));
     }
-    inventory.trials.push_back(TryListed(*codec, codec_name, stop));
   }
   if (stop.stop_requested()) {
     inventory.tried = base::Reading<bool>::Unknown("stopped on request before all were opened");

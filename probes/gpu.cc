@@ -16,10 +16,6 @@ constexpr int kMultimediaOther = 0x0480;
 
 }  // namespace
 
-GpuInventory ReadGpu(const base::MachineRoot& root) {
-  return ReadGpu(root, ReadPciInventory(root));
-}
-
 GpuInventory ReadGpu(const base::MachineRoot& root, const PciInventory& pci) {
   GpuInventory gpu;
   gpu.present = pci.present;

@@ -10,10 +10,7 @@
 namespace probes {
 
 /// Adapters are PCI class 03; capture cards are multimedia video controllers
-/// (0400) and other multimedia controllers (0480).
-GpuInventory ReadGpu(const base::MachineRoot& root);
-
-/// The same where the machine's PCI functions were read before.
+/// (0400) and other multimedia controllers (0480). `pci`: the machine's functions.
 GpuInventory ReadGpu(const base::MachineRoot& root, const PciInventory& pci);
 
 }  // namespace probes

@@ -4,7 +4,9 @@
 
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -36,6 +38,18 @@ struct KernelRecord {
   std::string text;
 };
 std::optional<KernelRecord> ParseKernelRecord(std::string_view record);
+
+/// What one read of the log gave: a record, or an errno (EAGAIN: there is no more).
+struct KernelLogRead {
+  int error = 0;
+  std::string_view record;  // until the next read
+};
+
+/// Reads until there is no more, and at most `most_reads` times: a log that is written
+/// faster than it is read has no end. `lines_read` counts those that were read, and
+/// is unknown, with the reason, where reading failed.
+KernelLog ReadKernelLog(const std::function<KernelLogRead()>& read, std::int64_t began_us,
+                        std::size_t most_reads = 100'000);
 
 /// The kernel's log from the moment of its making on.
 class KernelLogTail {

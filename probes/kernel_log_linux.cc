@@ -6,15 +6,12 @@
 
 #include <array>
 #include <cerrno>
-#include <string>
-#include <system_error>
 
 namespace probes {
 namespace {
 
-constexpr std::size_t kRecordBytes =
-    8192;  // a record longer than the buffer is an error to the kernel
-constexpr std::size_t kMostMatches = 200;
+/// A record longer than the buffer is an error to the kernel.
+constexpr std::size_t kRecordBytes = 8192;
 
 /// The kernel stamps its lines with time since boot, without sleep: the monotonic clock.
 std::int64_t MonotonicUs() {
@@ -46,33 +43,19 @@ KernelLogTail::~KernelLogTail() {
 }
 
 KernelLog KernelLogTail::Finish() {
-  KernelLog log;
-  std::int64_t lines = 0;
   std::array<char, kRecordBytes> buffer{};
-  while (state_->error == 0) {
-    const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
-    if (got < 0 && (errno == EPIPE || errno == EINTR)) {
-      continue;  // EPIPE: the log ran over, the next read goes on with what is left
-    }
-    if (got <= 0) {
-      state_->error = got < 0 && errno != EAGAIN ? errno : 0;
-      break;
-    }
-    ++lines;
-    const auto record = ParseKernelRecord({buffer.data(), static_cast<std::size_t>(got)});
-    auto match = record ? MatchKernelLine(record->text) : std::nullopt;
-    if (match && log.matches.size() < kMostMatches) {
-      match->at_s = static_cast<double>(record->at_us - state_->began_us) / 1e6;
-      log.matches.push_back(*std::move(match));
-    }
-  }
-  if (state_->error != 0) {
-    log.lines_read = base::Reading<std::int64_t>::Unknown(
-        "/dev/kmsg: " + std::generic_category().message(state_->error));
-  } else {
-    log.lines_read = lines;
-  }
-  return log;
+  return ReadKernelLog(
+      [&]() -> KernelLogRead {
+        if (state_->error != 0) {
+          return {state_->error, {}};
+        }
+        const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
+        if (got < 0) {
+          return {errno, {}};
+        }
+        return {got == 0 ? EAGAIN : 0, {buffer.data(), static_cast<std::size_t>(got)}};
+      },
+      state_->began_us);
 }
 
 }  // namespace probes

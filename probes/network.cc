@@ -1,11 +1,10 @@
 #include "probes/network.h"
 
-#include <set>
+#include <algorithm>
 #include <string>
 #include <utility>
 
 #include "base/text.h"
-#include "probes/default_routes.h"
 #include "probes/device_place.h"
 #include "probes/network_routes.h"
 
@@ -74,8 +73,7 @@ std::vector<std::string> ReadLower(const MachineRoot& root, const std::string& f
   return lower;
 }
 
-NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
-                     const std::set<std::string>& default_routes) {
+NetworkLink ReadLink(const MachineRoot& root, const std::string& name) {
   const std::string folder = "/sys/class/net/" + name;
   const auto count = [&](const char* file) {
     return Reading<std::int64_t>(root.ReadInt(folder + "/statistics/" + file));
@@ -97,20 +95,16 @@ NetworkLink ReadLink(const MachineRoot& root, const std::string& name,
     link.usb_path = std::move(place.usb_path);
     link.pci_address = std::move(place.pci_address);
   }
-  link.default_route = default_routes.contains(name);
   link.lower = ReadLower(root, folder);
   return link;
 }
 
-std::set<std::string> ReadDefaultRoutes(const MachineRoot& root) {
-  std::set<std::string> links;
-  if (const auto text = root.Read("/proc/net/route", 16 << 20)) {
-    links.merge(ParseDefaultRoutes(*text));
-  }
-  if (const auto text = root.Read("/proc/net/ipv6_route", 16 << 20)) {
-    links.merge(ParseDefaultRoutes6(*text));
-  }
-  return links;
+/// Whether the link leads to everywhere else.
+bool LeadsEverywhere(const NetworkInventory& network, const std::string& link) {
+  return network.routes &&
+         std::any_of(network.routes->begin(), network.routes->end(), [&](const auto& route) {
+           return route.prefix_bits == 0 && route.link == link;
+         });
 }
 
 }  // namespace
@@ -122,12 +116,12 @@ NetworkInventory ReadNetwork(const MachineRoot& root) {
     network.why_unknown = names.error().where + ": " + names.error().detail;
     return network;
   }
-  const std::set<std::string> default_routes = ReadDefaultRoutes(root);
   network.routes = ReadRoutes(root);
   for (const std::string& name : *names) {
     // bonding_masters and the like are files that stand beside the links.
     if (root.Exists("/sys/class/net/" + name + "/operstate")) {
-      network.links.push_back(ReadLink(root, name, default_routes));
+      network.links.push_back(ReadLink(root, name));
+      network.links.back().default_route = LeadsEverywhere(network, network.links.back().name);
     }
   }
   return network;

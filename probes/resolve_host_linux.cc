@@ -5,11 +5,9 @@
 
 #include <array>
 #include <chrono>
-#include <future>
 #include <memory>
-#include <thread>
-#include <utility>
 
+#include "base/answer_within.h"
 #include "base/text.h"
 
 namespace probes {
@@ -39,16 +37,12 @@ Answer Ask(const std::string& host) {
 
 }  // namespace
 
-ResolvedHost ResolveHost(const std::string& host) {
+ResolvedHost ResolveHost(const std::string& host, const std::stop_token& stop) {
   ResolvedHost resolved;
   resolved.host = base::Printable(host, 255);
-  // The resolver cannot be stopped: a thread of its own waits out what nobody listens to.
-  auto promise = std::make_shared<std::promise<Answer>>();
-  std::future<Answer> answer = promise->get_future();
-  std::thread([promise, host] { promise->set_value(Ask(host)); }).detach();
-  resolved.address = answer.wait_for(kLongestWait) == std::future_status::ready
-                         ? answer.get()
-                         : Answer::Unknown("the resolver did not answer within 4 s");
+  const auto answer = base::AnswerWithin<Answer>(
+      kLongestWait, [host] { return Ask(host); }, stop);
+  resolved.address = answer ? *answer : Answer::Unknown("the resolver: " + answer.error().detail);
   return resolved;
 }
 

@@ -60,7 +60,7 @@ void RunStorage(const MachineRoot& root, const InventoryRequest& request, Invent
 void RunNetwork(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
   inventory.network = ReadNetwork(root);
   for (const std::string& host : root.live() ? request.hosts : std::vector<std::string>()) {
-    inventory.network.resolved.push_back(ResolveHost(host));
+    inventory.network.resolved.push_back(ResolveHost(host, request.stop));
   }
 }
 

@@ -65,8 +65,8 @@ SettingLines ParseSection(std::string_view text, std::string_view section) {
   std::string whole;
   for (const std::string_view part : base::Split(text, '\n')) {
     const std::string_view trimmed = base::Trim(part);
-    if (whole.empty() && (trimmed.starts_with('#') || trimmed.starts_with(';'))) {
-      continue;
+    if (trimmed.starts_with('#') || trimmed.starts_with(';')) {
+      continue;  // within a continued line too
     }
     whole += trimmed;
     if (whole.ends_with('\\')) {

@@ -8,7 +8,6 @@
 #include <fmt/format.h>
 
 #include "probes/usb_descriptor_walk.h"
-#include "probes/uvc_formats.h"
 
 namespace probes {
 namespace {

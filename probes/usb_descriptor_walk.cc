@@ -48,4 +48,11 @@ std::uint32_t Le32(Bytes bytes, std::size_t offset) {
   return Le16(bytes, offset) | (static_cast<std::uint32_t>(Le16(bytes, offset + 2)) << 16U);
 }
 
+std::string GuidText(Bytes guid) {
+  return fmt::format("{:08x}-{:04x}-{:04x}-{:02x}{:02x}-{:02x}{:02x}{:02x}{:02x}{:02x}{:02x}",
+                     Le32(guid, 0), Le16(guid, 4), Le16(guid, 6), Le8(guid, 8), Le8(guid, 9),
+                     Le8(guid, 10), Le8(guid, 11), Le8(guid, 12), Le8(guid, 13), Le8(guid, 14),
+                     Le8(guid, 15));
+}
+
 }  // namespace probes

@@ -46,4 +46,7 @@ std::uint8_t Le8(Bytes bytes, std::size_t offset);
 std::uint16_t Le16(Bytes bytes, std::size_t offset);
 std::uint32_t Le32(Bytes bytes, std::size_t offset);
 
+/// 16 bytes as a descriptor holds a GUID: "36715e7a-...".
+std::string GuidText(Bytes guid);
+
 }  // namespace probes

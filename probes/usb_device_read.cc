@@ -179,6 +179,9 @@ int ReadDescriptors(const MachineRoot& root, const std::string& folder, UsbDevic
     if (const auto bos_blob = root.Read(folder + "/bos_descriptors")) {
       bos = ParseBos(AsBytes(*bos_blob));
       device.capabilities = bos->capabilities;
+      if (device.descriptor_fault.empty()) {
+        device.descriptor_fault = bos->fault;
+      }
     }
     device.best_speed_mbps = BestUsbSpeed(device.speed_mbps, descriptors.device->bcd_usb, bos);
   } else {

@@ -38,7 +38,7 @@ struct KnownFormat {
   int bits_per_pixel;  // 0 = compressed
 };
 
-// Left: as in the GUID; right: names and bits of FFmpeg's pixel formats and codecs.
+// Left: as in the GUID; right: the name of a profile, else of FFmpeg's pixel formats and codecs.
 constexpr auto kKnownFormats = std::to_array<KnownFormat>({
     {"YUY2", "yuyv422", 16},  {"YUYV", "yuyv422", 16},  {"UYVY", "uyvy422", 16},
     {"HDYC", "uyvy422", 16},  {"YVYU", "yvyu422", 16},  {"NV12", "nv12", 12},
@@ -46,7 +46,7 @@ constexpr auto kKnownFormats = std::to_array<KnownFormat>({
     {"I420", "yuv420p", 12},  {"IYUV", "yuv420p", 12},  {"YV12", "yv12", 12},
     {"Y800", "gray", 8},      {"Y8  ", "gray", 8},      {"GREY", "gray", 8},
     {"Y10 ", "gray10le", 16}, {"Y12 ", "gray12le", 16}, {"Y16 ", "gray16le", 16},
-    {"P010", "p010le", 24},   {"P210", "p210le", 32},   {"Y210", "y210le", 32},
+    {"P010", "p010", 24},     {"P210", "p210le", 32},   {"Y210", "y210le", 32},
     {"v210", "v210", 0},      {"RGBP", "rgb565le", 16}, {"BGR3", "bgr24", 24},
     {"RGB3", "rgb24", 24},    {"MJPG", "mjpeg", 0},     {"H264", "h264", 0},
     {"H265", "hevc", 0},      {"HEVC", "hevc", 0},      {"VP80", "vp8", 0},
@@ -123,13 +123,6 @@ int UvcBitsPerPixel(Bytes guid, int written) {
 std::string UvcColour(Bytes descriptor) {
   return fmt::format("{} / {} / {}", NameOf(kPrimaries, Le8(descriptor, 3)),
                      NameOf(kTransfers, Le8(descriptor, 4)), NameOf(kMatrices, Le8(descriptor, 5)));
-}
-
-std::string GuidText(Bytes guid) {
-  return fmt::format("{:08x}-{:04x}-{:04x}-{:02x}{:02x}-{:02x}{:02x}{:02x}{:02x}{:02x}{:02x}",
-                     Le32(guid, 0), Le16(guid, 4), Le16(guid, 6), Le8(guid, 8), Le8(guid, 9),
-                     Le8(guid, 10), Le8(guid, 11), Le8(guid, 12), Le8(guid, 13), Le8(guid, 14),
-                     Le8(guid, 15));
 }
 
 }  // namespace probes

@@ -53,7 +53,4 @@ int UvcBitsPerPixel(Bytes guid, int written);
 /// Colour matching descriptor: "BT.709 / BT.709 / BT.601" (primaries, transfer, matrix).
 std::string UvcColour(Bytes descriptor);
 
-/// 16 bytes as a descriptor holds a GUID: "36715e7a-...".
-std::string GuidText(Bytes guid);
-
 }  // namespace probes

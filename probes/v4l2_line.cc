@@ -22,8 +22,12 @@ class Line {
     for (std::size_t i = 0; i < request_.devices.size(); ++i) {
       const LineDevice& device = request_.devices[i];
       runs_.push_back(std::make_shared<DeviceRun>(device, i, make_port(device.at.node), together_));
-      // Detached, and with shares of all that it uses: it may hang in a driver for ever.
-      std::thread([run = runs_.back(), &clock = clock_] { run->Run(clock); }).detach();
+      try {
+        // Detached, and with shares of all that it uses: it may hang in a driver for ever.
+        std::thread([run = runs_.back(), &clock = clock_] { run->Run(clock); }).detach();
+      } catch (const std::system_error& failure) {
+        runs_.back()->NotStarted(failure.what(), clock_);
+      }
     }
   }
 
@@ -58,8 +62,10 @@ class Line {
     return run;
   }
 
-  /// No more than one stop: for threads that could not be started.
-  void Abandon() { together_->Stop(); }
+  /// Devices that run already end, whatever else comes.
+  ~Line() { together_->Stop(); }
+  Line(const Line&) = delete;
+  Line& operator=(const Line&) = delete;
 
  private:
   /// A short run must leave pictures to judge after the start.
@@ -103,12 +109,7 @@ class Line {
 LineRun RunLine(const LineRequest& request, const PortMaker& make_port, const base::Clock& clock,
                 const std::stop_token& stop, const std::function<void(const LineProgress&)>& tell) {
   Line line(request, clock);
-  try {
-    line.StartAll(make_port);
-  } catch (const std::system_error&) {
-    line.Abandon();
-    throw;
-  }
+  line.StartAll(make_port);
   line.WaitForEnd(stop, tell);
   return line.Result();
 }

@@ -3,6 +3,7 @@
 #include <optional>
 #include <utility>
 
+#include "base/answer_within.h"
 #include "base/text.h"
 #include "probes/device_place.h"
 
@@ -79,9 +80,10 @@ NodeUsers FindNodeUsers(const MachineRoot& root) {
       users.unreadable_processes += files.error().kind == base::ErrorKind::kDenied ? 1 : 0;
       continue;
     }
+    const std::string descriptors = folder + "/fd/";
     for (const std::string& file : *files) {
       constexpr std::string_view kDevices = "/dev/video";
-      const auto target = root.Resolve(folder + "/fd/" + file);
+      const auto target = root.Resolve(descriptors + file);
       if (!target || !target->starts_with(kDevices)) {
         continue;
       }
@@ -121,14 +123,31 @@ CaptureNodes FindCaptureNodes(const MachineRoot& root, const NodeAsker& ask) {
   return found;
 }
 
-VideoAnswer AskNode(const std::string& node, VideoIdentity& identity) {
-  const std::unique_ptr<VideoPort> port = MakeVideoPort(node);
-  VideoAnswer answer = port->Open();
-  if (answer.ok()) {
-    answer = port->Identify(identity);
+VideoAnswer AskPort(const std::shared_ptr<VideoPort>& port, std::chrono::seconds longest,
+                    VideoIdentity& identity) {
+  struct Said {
+    VideoAnswer answer;
+    VideoIdentity identity;
+  };
+  auto said = base::AnswerWithin<Said>(longest, [port] {
+    Said all;
+    all.answer = port->Open();
+    if (all.answer.ok()) {
+      all.answer = port->Identify(all.identity);
+    }
+    port->Close();
+    return all;
+  });
+  if (!said) {
+    return {VideoFault::kRefused, "its driver: " + said.error().detail};
   }
-  port->Close();
-  return answer;
+  identity = std::move(said->identity);
+  return std::move(said->answer);
+}
+
+VideoAnswer AskNode(const std::string& node, VideoIdentity& identity) {
+  constexpr std::chrono::seconds kLongestAnswer{5};
+  return AskPort(MakeVideoPort(node), kLongestAnswer, identity);
 }
 
 }  // namespace probes

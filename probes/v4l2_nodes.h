@@ -4,8 +4,10 @@
 
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -24,6 +26,11 @@ using NodeAsker = std::function<VideoAnswer(const std::string& node, VideoIdenti
 /// another process holds open is not opened: the device database of udev tells
 /// what it is, and where that is silent it counts as capturing.
 CaptureNodes FindCaptureNodes(const base::MachineRoot& root, const NodeAsker& ask);
+
+/// Opens the port for a moment and asks what it is. A driver that gives no answer
+/// within `longest` is left behind with the port, and refused.
+VideoAnswer AskPort(const std::shared_ptr<VideoPort>& port, std::chrono::seconds longest,
+                    VideoIdentity& identity);
 
 /// The asker of this PC's own nodes.
 VideoAnswer AskNode(const std::string& node, VideoIdentity& identity);

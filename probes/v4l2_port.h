@@ -44,7 +44,6 @@ struct VideoIdentity {
 /// What streaming was started with.
 struct StreamStart {
   int buffers = 0;
-  std::int64_t picture_bytes = 0;  // size of one buffer
 };
 
 /// One wait for a picture.

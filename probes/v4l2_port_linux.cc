@@ -10,6 +10,8 @@
 #include <cerrno>
 #include <cstddef>
 #include <cstring>
+#include <span>
+#include <string>
 #include <utility>
 
 #include "base/text.h"
@@ -24,23 +26,10 @@ constexpr unsigned kMostFormats = 256;
 constexpr unsigned kLeastBuffers = 2;
 constexpr std::int64_t kNsPerMs = 1'000'000;
 
-template <std::size_t kSize>
-std::string TextOf(const std::array<__u8, kSize>& bytes) {
-  std::string text;
-  for (const __u8 byte : bytes) {
-    if (byte == 0) {
-      break;
-    }
-    text.push_back(static_cast<char>(byte));
-  }
-  return base::Printable(text, kSize);
-}
-
-template <std::size_t kSize>
-std::string TextOf(const __u8 (&bytes)[kSize]) {  // NOLINT(*-avoid-c-arrays): the kernel's struct
-  std::array<__u8, kSize> copy{};
-  std::copy(std::begin(bytes), std::end(bytes), copy.begin());
-  return TextOf(copy);
+/// Up to the first zero.
+std::string TextOf(std::span<const __u8> bytes) {
+  const std::string text(bytes.begin(), std::find(bytes.begin(), bytes.end(), 0));
+  return base::Printable(text, bytes.size());
 }
 
 class LinuxVideoPort final : public VideoPort {
@@ -233,17 +222,6 @@ VideoAnswer LinuxVideoPort::StartStreaming(int buffers, StreamStart& stream) {
   stream.buffers = static_cast<int>(request.count);
   // The buffers lie in the kernel: nobody here looks at the pictures, so they are not mapped.
   for (__u32 index = 0; index < request.count; ++index) {
-    std::array<v4l2_plane, VIDEO_MAX_PLANES> planes{};
-    v4l2_buffer buffer = Buffer(index, planes);
-    if (index == 0 && VideoCall(fd_, VIDIOC_QUERYBUF, &buffer) == 0) {
-      stream.picture_bytes = buffer.length;
-      if (type_ == V4L2_BUF_TYPE_VIDEO_CAPTURE_MPLANE) {
-        stream.picture_bytes = 0;
-        for (__u32 plane = 0; plane < std::min<__u32>(buffer.length, VIDEO_MAX_PLANES); ++plane) {
-          stream.picture_bytes += planes[plane].length;
-        }
-      }
-    }
     if (const int error = GiveBack(index); error != 0) {
       return VideoAnswerOf(error, "VIDIOC_QBUF");
     }

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "base/failure_text.h"
 #include "base/text.h"
 #include "probes/v4l2_formats.h"
 
@@ -237,10 +238,21 @@ void DeviceRun::Run(const base::Clock& clock) {
       Stream(clock);
     }
   } catch (const std::exception& failure) {
-    End(LineOutcome::kRefused, "failed: " + base::Printable(failure.what()));
+    End(LineOutcome::kRefused, base::FailureText(failure));
   }
   together_->Begun(index_, clock.NowNs());
-  PutBack();
+  try {
+    PutBack();
+  } catch (const std::exception& failure) {
+    const std::lock_guard lock(mutex_);
+    device_.settings_as_before = base::Reading<bool>::Unknown(base::FailureText(failure));
+  }
+  together_->Through(index_);
+}
+
+void DeviceRun::NotStarted(const std::string& why, const base::Clock& clock) {
+  End(LineOutcome::kRefused, "no room for another thread: " + base::Printable(why));
+  together_->Begun(index_, clock.NowNs());
   together_->Through(index_);
 }
 

@@ -79,6 +79,8 @@ class DeviceRun {
 
   /// Blocks until the device is through, whatever becomes of it.
   void Run(const base::Clock& clock);
+  /// In place of Run: no thread could be started for it.
+  void NotStarted(const std::string& why, const base::Clock& clock);
 
   /// The account so far, summed up.
   LineDevice Snapshot() const;

@@ -23,6 +23,8 @@ class MemoryRunsOut(InFolder):
             for line in process.stderr:
                 if phase in line:
                     break
+            else:
+                self.fail(f"the program never told of its {phase}")
             resource.prlimit(process.pid, resource.RLIMIT_AS, (LIMIT_BYTES, LIMIT_BYTES))
             out, err = process.communicate(timeout=HANGS_AFTER_S)
         self.assertEqual(list(self.folder.iterdir()), [])

@@ -74,7 +74,7 @@ TEST_P(CapturedPci, CardsAreThoseOfLspci) {
 TEST_P(CapturedPci, NoAdapterIsKnownAndNoLinkIsUnknown) {
   const auto root = base::MachineRoot::At(Machine());
   ASSERT_TRUE(root);
-  const auto gpu = probes::ReadGpu(*root);
+  const auto gpu = probes::ReadGpu(*root, probes::ReadPciInventory(*root));
   EXPECT_EQ(gpu.present, base::Reading<bool>(false));
   EXPECT_EQ(gpu.connected_displays, base::Reading<int>(0));
   const auto cards = probes::ReadPci(*root);

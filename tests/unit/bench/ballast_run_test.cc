@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <random>
+#include <thread>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -11,6 +12,7 @@
 #include "bench/ballast_works.h"
 #include "bench/duty_cycle.h"
 #include "tests/unit/bench/sample_rehearsals.h"
+#include "tests/unit/no_more_threads.h"
 
 namespace bench {
 namespace {
@@ -101,6 +103,17 @@ TEST(PacedLoad, DoesNothingUntilAskedAndEndsWhileItWaits) {
   load.WaitForUnits(1, 60);
 }
 
+TEST(PacedLoad, WithoutRoomForItsThreadsItIsNotReady) {
+  const tests::NoMoreThreads none;
+  const BallastRecipe recipe = MemoryBallast(16 << 20, 2);
+  if (!none.Begin()) {
+    GTEST_SKIP() << "SKIPPED: this system takes no stack of that size";
+  }
+  PacedLoad load(recipe.kind, recipe.threads, recipe.make);
+  EXPECT_FALSE(load.Ready());
+  EXPECT_THAT(load.failure(), testing::HasSubstr("no room for another thread"));
+}
+
 // Real encodes beside the pipeline at full pace: every frame is still accounted for.
 TEST(PacedLoad, LeavesTheLedgersInBalance) {
   std::mt19937 random(20261125);
@@ -164,6 +177,43 @@ TEST(RunBallast, MeasuresEveryKindAndLeavesNothing) {
     if (run.carried && run.dropped_at) {
       EXPECT_LE(*run.carried, *run.dropped_at);
     }
+  }
+  EXPECT_EQ(folder.Entries(), 0U);
+}
+
+/// Nothing more starts once the run's own thread has looked at it for the second time: the
+/// pipeline is open then, and about to run.
+class ClockBeforeNoMoreThreads final : public base::SystemClock {
+ public:
+  std::int64_t NowNs() const override {
+    if (std::this_thread::get_id() == own_ && ++looks_ == 2) {
+      begun_ = none_.Begin();
+    }
+    return base::SystemClock::NowNs();
+  }
+  bool begun() const { return begun_; }
+
+ private:
+  const std::thread::id own_ = std::this_thread::get_id();
+  const tests::NoMoreThreads none_;
+  mutable int looks_ = 0;
+  mutable bool begun_ = false;
+};
+
+TEST(RunBallast, EndsAndSaysSoWhereNoThreadCanBeStarted) {
+  const TemporaryFolder folder;
+  Prepared prepared(folder);
+  ClockBeforeNoMoreThreads clock;
+  const auto runs = RunBallast(prepared.plan, *prepared.feeds, prepared.options, clock, {},
+                               [](const std::string&) {});
+  if (!clock.begun()) {
+    GTEST_SKIP() << "SKIPPED: this system takes no stack of that size";
+  }
+  ASSERT_TRUE(runs) << runs.error().detail;
+  ASSERT_EQ(runs->size(), 3U);
+  for (const BallastRun& run : *runs) {
+    EXPECT_FALSE(run.complete);
+    EXPECT_THAT(run.stopped_because, testing::HasSubstr("thread"));
   }
   EXPECT_EQ(folder.Entries(), 0U);
 }

@@ -68,6 +68,18 @@ TEST_F(RecordingFileTest, PacesBySecondsOfFewBytes) {
   EXPECT_EQ(std::filesystem::file_size(folder_ / "slow"), 300'000U);
 }
 
+TEST(ChunkBytes, AreWholePagesOfWhatASecondBrings) {
+  EXPECT_EQ(bench::ChunkBytes(70'001), 69'632);
+  EXPECT_EQ(bench::ChunkBytes(1), 64 << 10);
+  EXPECT_EQ(bench::ChunkBytes(1'000'000'000), 8 << 20);
+}
+
+TEST(WritebackPolicyText, SaysWhatAChunkIs) {
+  EXPECT_NE(bench::WritebackPolicyText().find("chunks of 8 MiB;"), std::string::npos);
+  EXPECT_NE(bench::WritebackBySecondText().find("chunks of what a second brings, 8 MiB at most;"),
+            std::string::npos);
+}
+
 TEST_F(RecordingFileTest, LeavesNoNameUnlessKept) {
   auto file = bench::RecordingFile::Open(folder_ / "gone", false);
   ASSERT_TRUE(file);

@@ -8,8 +8,6 @@
 
 #include <gtest/gtest.h>
 
-#include "bench/filesystem_id.h"
-
 namespace {
 
 constexpr std::int64_t kGiB = std::int64_t{1} << 30;
@@ -19,14 +17,6 @@ TEST(GuardBytes, IsTwoGibibytesOrATwentieth) {
   EXPECT_EQ(bench::GuardBytes(20 * kGiB), 2 * kGiB);
   EXPECT_EQ(bench::GuardBytes(40 * kGiB), 2 * kGiB);
   EXPECT_EQ(bench::GuardBytes(400 * kGiB), 20 * kGiB);
-}
-
-TEST(FilesystemId, IsSharedByFoldersOfOneFilesystem) {
-  const auto own = bench::FilesystemId(".");
-  ASSERT_TRUE(own);
-  EXPECT_EQ(*own, *bench::FilesystemId(std::filesystem::current_path()));
-  EXPECT_NE(*own, *bench::FilesystemId("/proc"));
-  EXPECT_EQ(bench::FilesystemId("/no/such/folder").error().kind, base::ErrorKind::kNotPresent);
 }
 
 TEST(Room, IsWhatIsFreeAboveTheGuard) {

@@ -110,6 +110,19 @@ TEST(ReadMemoryLimit, TightestGroupRulesAndIdleFilePagesAreFree) {
   EXPECT_EQ(limit->free_bytes, 3500);
 }
 
+TEST(ReadMemoryLimit, IdleFilePagesAreNoMoreThanIsUsed) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/fs/cgroup/a/memory.max", "10000\n");
+  machine.File("sys/fs/cgroup/a/memory.current", "4000\n");
+  const auto free_with = [&](const char* idle) {
+    machine.File("sys/fs/cgroup/a/memory.stat", std::string("inactive_file ") + idle + "\n");
+    const auto limit = probes::ReadMemoryLimit(machine.root(), {2, {"/sys/fs/cgroup/a"}});
+    return limit ? limit->free_bytes : -1;
+  };
+  EXPECT_EQ(free_with("9223372036854775807"), 10000);
+  EXPECT_EQ(free_with("-9223372036854775808"), 6000);
+}
+
 // https://docs.kernel.org/admin-guide/cgroup-v1/memory.html: limit_in_bytes, usage_in_bytes, stat.
 TEST(ReadMemoryLimit, VersionOneWithoutALimitSetsNone) {
   tests::UsbMadeMachine machine;

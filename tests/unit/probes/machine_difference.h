@@ -22,9 +22,10 @@ inline void AddDifferences(const nlohmann::json& a, const nlohmann::json& b,
                            const std::vector<std::string>& passed_over, const std::string& place,
                            std::vector<std::string>& differences) {
   if (a.is_object() && b.is_object() && !a.contains("unknown") && !b.contains("unknown")) {
+    const std::string below = place + "/";
     for (const auto& [key, value] : a.items()) {
       if (std::find(passed_over.begin(), passed_over.end(), key) == passed_over.end()) {
-        AddDifferences(value, b.value(key, nlohmann::json()), passed_over, place + "/" + key,
+        AddDifferences(value, b.value(key, nlohmann::json()), passed_over, below + key,
                        differences);
       }
     }

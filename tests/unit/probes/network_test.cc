@@ -1,16 +1,20 @@
 #include "probes/network.h"
 
+#include <set>
+#include <string>
+#include <vector>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "probes/default_routes.h"
+#include "probes/network_routes.h"
 #include "tests/unit/probes/usb_made_machine.h"
 
 namespace {
 
 using base::Reading;
-using probes::ParseDefaultRoutes;
-using probes::ParseDefaultRoutes6;
+using probes::ParseRoutes;
+using probes::ParseRoutes6;
 using probes::ReadNetwork;
 using testing::ElementsAre;
 using testing::HasSubstr;
@@ -25,22 +29,33 @@ constexpr const char* kRoutes =
     "eth2\t00000000\t00000000\t0201\t0\t0\t100\t00000000\t0\t0\t0\n"
     "eth3\t00000000\t00000000\t0001\t0\t0\t100\t00000080\t0\t0\t0\n";
 
-TEST(ParseDefaultRoutes, OnlyThoseThatLeadEverywhereAndAreNotRejected) {
-  EXPECT_THAT(ParseDefaultRoutes(kRoutes), ElementsAre("eth0"));
-  EXPECT_THAT(ParseDefaultRoutes(""), IsEmpty());
-  EXPECT_THAT(ParseDefaultRoutes("eth0 00000000\n"), IsEmpty());
-  EXPECT_THAT(ParseDefaultRoutes("eth0 00000000 0 zz 0 0 0 00000000\n"), IsEmpty());
+/// Links of routes that lead everywhere.
+std::set<std::string> DefaultLinks(const std::vector<probes::NetworkRoute>& routes) {
+  std::set<std::string> links;
+  for (const auto& route : routes) {
+    if (route.prefix_bits == 0) {
+      links.insert(route.link);
+    }
+  }
+  return links;
 }
 
-TEST(ParseDefaultRoutes6, TheKernelsOwnUnreachableEntryIsNone) {
+TEST(ParseRoutes, OnlyThoseThatLeadEverywhereAndAreNotRejected) {
+  EXPECT_THAT(DefaultLinks(ParseRoutes(kRoutes)), ElementsAre("eth0"));
+  EXPECT_THAT(DefaultLinks(ParseRoutes("")), IsEmpty());
+  EXPECT_THAT(DefaultLinks(ParseRoutes("eth0 00000000\n")), IsEmpty());
+  EXPECT_THAT(DefaultLinks(ParseRoutes("eth0 00000000 0 zz 0 0 0 00000000\n")), IsEmpty());
+}
+
+TEST(ParseRoutes6, TheKernelsOwnUnreachableEntryIsNone) {
   constexpr const char* kZero = "00000000000000000000000000000000";
   const std::string zero = kZero;
   const std::string text =
       zero + " 00 " + zero + " 00 fe800000000000000000000000000001 00000400 1 0 00000003 eth0\n" +
       zero + " 00 " + zero + " 00 " + zero + " ffffffff 1 0 00200200 lo\n" +
       "fe800000000000000000000000000000 40 " + zero + " 00 " + zero + " 100 1 0 00000001 eth1\n";
-  EXPECT_THAT(ParseDefaultRoutes6(text), ElementsAre("eth0"));
-  EXPECT_THAT(ParseDefaultRoutes6("junk\n\n"), IsEmpty());
+  EXPECT_THAT(DefaultLinks(ParseRoutes6(text)), ElementsAre("eth0"));
+  EXPECT_THAT(DefaultLinks(ParseRoutes6("junk\n\n")), IsEmpty());
 }
 
 tests::UsbMadeMachine& AddUsbLink(tests::UsbMadeMachine& machine) {

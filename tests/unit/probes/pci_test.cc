@@ -132,7 +132,7 @@ TEST(ReadPci, NoPciIsUnknownWithItsReason) {
   const auto devices = probes::ReadPci(machine.root());
   ASSERT_FALSE(devices);
   EXPECT_THAT(devices.error().where, HasSubstr("/sys/bus/pci"));
-  const auto gpu = probes::ReadGpu(machine.root());
+  const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
   EXPECT_FALSE(gpu.present.known());
   EXPECT_THAT(gpu.present.why_unknown(), HasSubstr("/sys/bus/pci"));
 }
@@ -146,7 +146,7 @@ TEST(ReadGpu, SortsAdaptersAndCaptureCards) {
   AddCard(machine, "0000:00:05.0", "0x048000");
   AddCard(machine, "0000:00:06.0", "0x040300");  // audio
   AddCard(machine, "0000:00:07.0", "0x0c0330");  // USB
-  const auto gpu = probes::ReadGpu(machine.root());
+  const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
   EXPECT_EQ(gpu.present, Reading<bool>(true));
   EXPECT_THAT(gpu.adapters, SizeIs(2));
   ASSERT_THAT(gpu.capture_cards, SizeIs(2));
@@ -157,7 +157,7 @@ TEST(ReadGpu, NoAdapterIsAnAnswer) {
   tests::UsbMadeMachine machine;
   machine.Folder("sys/bus/pci/devices");
   machine.Folder("sys/class");
-  const auto gpu = probes::ReadGpu(machine.root());
+  const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
   EXPECT_EQ(gpu.present, Reading<bool>(false));
   EXPECT_EQ(gpu.connected_displays, Reading<int>(0));
 }
@@ -180,13 +180,16 @@ TEST(ReadDisplays, ReadsConnectorsButNoCardsOrWriteback) {
   EXPECT_EQ((*displays)[1].connector, "HDMI-A-1");
   EXPECT_TRUE((*displays)[1].connected);
   EXPECT_EQ((*displays)[1].mode, Reading<std::string>("3840x2160"));
-  EXPECT_EQ(probes::ReadGpu(machine.root()).connected_displays, Reading<int>(1));
+  EXPECT_EQ(
+      probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root())).connected_displays,
+      Reading<int>(1));
 }
 
 TEST(ReadDisplays, NoDisplayDriverIsAnAnswerAndNoSysClassIsNone) {
   tests::UsbMadeMachine machine;
   EXPECT_FALSE(probes::ReadDisplays(machine.root()));
-  EXPECT_FALSE(probes::ReadGpu(machine.root()).connected_displays.known());
+  EXPECT_FALSE(probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()))
+                   .connected_displays.known());
   machine.Folder("sys/class");
   const auto displays = probes::ReadDisplays(machine.root());
   ASSERT_TRUE(displays);

@@ -7,12 +7,14 @@
 #include <cstdint>
 #include <memory>
 #include <mutex>
+#include <new>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "base/clock.h"
 #include "probes/v4l2_port.h"
+#include "tests/unit/gate.h"
 
 namespace tests {
 
@@ -35,6 +37,7 @@ struct DeviceScript {
   probes::LineMode current{"yuyv422", 2, 1, 25, 1};
   bool obeys = true;  // takes the mode that it is asked for
   bool takes_back = true;
+  bool throws_at_the_end = false;
   std::vector<PictureEvent> events;  // then `after` for ever
   PictureEvent after;                // pictures count on by themselves
 
@@ -92,6 +95,9 @@ class ScriptedPort final : public probes::VideoPort {
   void StopStreaming() override { Called("stop", {}); }
   base::Reading<bool> PutBackSettings() override {
     Called("put back", {});
+    if (script_->throws_at_the_end) {
+      throw std::bad_alloc();
+    }
     if (script_->takes_back && kept_.width > 0) {
       script_->current = kept_;
     }
@@ -120,6 +126,28 @@ class ScriptedPort final : public probes::VideoPort {
   probes::LineMode kept_;
   std::size_t at_ = 0;
   std::uint32_t number_ = 0xffffffffU;  // the first is 0
+};
+
+/// A driver that does not return from open; once let through, it closes.
+class HangingPort final : public probes::VideoPort {
+ public:
+  explicit HangingPort(std::shared_ptr<Gate> gate) : gate_(std::move(gate)) {}
+  probes::VideoAnswer Open() override {
+    gate_->Wait();
+    return {probes::VideoFault::kGone, "open: No such device"};
+  }
+  probes::VideoAnswer Identify(probes::VideoIdentity&) override { return {}; }
+  probes::VideoAnswer KeepSettings(probes::LineMode&) override { return {}; }
+  probes::VideoAnswer Choose(const probes::LineMode&, probes::LineMode&) override { return {}; }
+  probes::VideoAnswer StartStreaming(int, probes::StreamStart&) override { return {}; }
+  probes::VideoWait Await(std::int64_t, probes::PictureStamp&) override { return {}; }
+  std::string TimestampClock() const override { return {}; }
+  void StopStreaming() override {}
+  base::Reading<bool> PutBackSettings() override { return {}; }
+  void Close() override { gate_->Wait(); }
+
+ private:
+  std::shared_ptr<Gate> gate_;
 };
 
 }  // namespace tests

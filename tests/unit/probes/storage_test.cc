@@ -149,6 +149,17 @@ TEST(ReadStorage, TellsWhetherTwoFoldersShareTheirSpace) {
   EXPECT_NE(id("/c"), id("/e"));
 }
 
+TEST(ReadStorage, TellsSoOfThisPcsFoldersToo) {
+  const auto live = base::MachineRoot::Live();
+  const auto id = [&](const std::filesystem::path& folder) {
+    return ReadStorage(live, folder).filesystem_id;
+  };
+  ASSERT_TRUE(id(".")) << id(".").why_unknown();
+  EXPECT_EQ(*id("."), *id(std::filesystem::current_path()));
+  EXPECT_NE(*id("."), *id("/proc"));
+  EXPECT_FALSE(id("/no/such/folder").known());
+}
+
 TEST(ReadStorage, AnEndlessLoopOfLayersEnds) {
   tests::UsbMadeMachine machine;
   for (const char* name : {"dm-0", "dm-1"}) {

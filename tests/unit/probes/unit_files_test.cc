@@ -30,6 +30,15 @@ TEST(ParseSection, ReadsKeysOfItsSectionOnly) {
   EXPECT_TRUE(ParseSection("[Timer]\na=b\\", "Timer").empty());
 }
 
+// The example of systemd.syntax(7).
+TEST(ParseSection, CommentsWithinAContinuedLineAreNoPartOfIt) {
+  const auto lines = ParseSection(
+      "[Section C]\nKeyThree=value 3\\\n# this line is ignored\n; this line is ignored too\n"
+      "       value 3 continued\n",
+      "Section C");
+  EXPECT_EQ(lines, (SettingLines{{"KeyThree", "value 3 value 3 continued"}}));
+}
+
 TEST(ReadUnit, DropInsComeAfterTheUnitAndEtcHidesUsr) {
   tests::UsbMadeMachine machine;
   machine.File("usr/lib/systemd/system/a.timer", "[Timer]\nOnCalendar=daily\n");

@@ -67,14 +67,14 @@ void AddSmallTree(tests::UsbMadeMachine& machine) {
 }
 
 const UsbDevice& Device(const UsbInventory& usb, const std::string& path) {
-  static const UsbDevice kNone;
+  static const UsbDevice none;
   for (const UsbDevice& device : usb.devices) {
     if (device.path == path) {
       return device;
     }
   }
   ADD_FAILURE() << "no device " << path;
-  return kNone;
+  return none;
 }
 
 std::vector<std::string> Paths(const UsbInventory& usb) {
@@ -195,6 +195,15 @@ TEST(ReadUsb, NamesTheCapabilitiesOfADevice) {
   EXPECT_THAT(Device(usb, "2-1.4").capabilities, ElementsAre("USB 2.0 extension", "SuperSpeed"));
   ASSERT_THAT(Device(usb, "2-1.4").video_functions, SizeIs(1));
   EXPECT_THAT(Device(usb, "2-1.4").video_functions[0].streams, SizeIs(1));
+}
+
+TEST(ReadUsb, TellsThatCapabilitiesCouldNotBeReadWhole) {
+  tests::UsbMadeMachine machine;
+  AddSmallTree(machine);
+  machine.File(kController + "/usb2/2-1/2-1.4/bos_descriptors",
+               tests::BosBytes(tests::kUsb2Extension, 2));
+  const auto usb = ReadUsb(machine.root());
+  EXPECT_EQ(Device(usb, "2-1.4").descriptor_fault, "the BOS counts 2 capabilities, 1 are there");
 }
 
 TEST(ReadUsb, PutsBothBusesUnderTheirController) {

@@ -174,6 +174,7 @@ TEST(UvcPixelFormat, NamesWhatItKnowsAndSpellsOutTheRest) {
     return probes::UvcPixelFormat(std::span(format).subspan(5, 16));
   };
   EXPECT_EQ(guid("NV12"), "nv12");
+  EXPECT_EQ(guid("P010"), "p010") << "a profile's name for it: sources are found by that";
   EXPECT_EQ(guid("Q7Z9"), "q7z9");
   EXPECT_EQ(guid(std::string_view("\x01\x02\x03\x04", 4)), "04030201-0000-0010-8000-00aa00389b71");
   const Blob other{0x10, 0x32, 0x54, 0x76, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12};

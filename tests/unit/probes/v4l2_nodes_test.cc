@@ -1,5 +1,6 @@
 #include "probes/v4l2_nodes.h"
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -7,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include "probes/v4l2_formats.h"
+#include "tests/unit/probes/scripted_port.h"
 #include "tests/unit/probes/usb_made_machine.h"
 
 namespace {
@@ -117,6 +119,27 @@ TEST_F(MadeNodes, NodeThatMayNotBeOpenedIsKeptWithTheReason) {
       });
   ASSERT_THAT(found.nodes, SizeIs(1));
   EXPECT_EQ(found.nodes[0].not_looked_into, "open: Permission denied");
+}
+
+TEST(AskPort, OpensAsksAndCloses) {
+  base::ManualClock clock;
+  auto script = std::make_shared<tests::DeviceScript>();
+  VideoIdentity identity;
+  const auto answer = probes::AskPort(std::make_shared<tests::ScriptedPort>(script, clock),
+                                      std::chrono::seconds{3600}, identity);
+  EXPECT_TRUE(answer.ok()) << answer.detail;
+  EXPECT_EQ(identity.card, "Lab Camera");
+  EXPECT_THAT(script->calls, ElementsAre("open", "identify", "close"));
+}
+
+TEST(AskPort, DriverThatHangsIsLeftBehindAndRefused) {
+  auto gate = std::make_shared<tests::Gate>();
+  VideoIdentity identity;
+  const auto answer = probes::AskPort(std::make_shared<tests::HangingPort>(gate),
+                                      std::chrono::seconds{0}, identity);
+  EXPECT_EQ(answer.fault, probes::VideoFault::kRefused);
+  EXPECT_EQ(answer.detail, "its driver: gave no answer within 0 s");
+  gate->OpenAndAwait(2);  // opened and closed
 }
 
 TEST(UdevSaysCapture, ReadsTheCapabilities) {

@@ -208,6 +208,13 @@ TEST_F(DeviceRunTest, SettingsThatWereNotTakenBackAreTold) {
   EXPECT_EQ(Run().settings_as_before, base::Reading<bool>(false));
 }
 
+TEST_F(DeviceRunTest, ThatMemoryRunsOutAtTheEndIsTold) {
+  script_->throws_at_the_end = true;
+  const LineDevice device = Run();
+  EXPECT_EQ(device.outcome, LineOutcome::kRan);
+  EXPECT_EQ(device.settings_as_before.why_unknown(), "failed: std::bad_alloc");
+}
+
 TEST_F(DeviceRunTest, StopBeforeTheStartLeavesItUntried) {
   stopped_ = true;
   const LineDevice device = Run();
