@@ -3,9 +3,8 @@
 """Wall time of `rigproof inventory` against lspci -vv, lsusb -v, lsblk and lstopo together, on this
 PC, taking turns in one run.
 
-Prints each turn, the median ratio, and what each part took; both with and without the time in which
-inventory opens encoders and decoders, which none of the four does. A tool that is not installed is
-named and ends the run: without it there is nothing to compare with.
+Prints each turn, the median ratio, and what each part took. A tool that is not installed is named
+and ends the run: without it there is nothing to compare with.
 
 Usage: scripts/compare_inventory.py PROGRAM [TURNS]
 """
@@ -43,12 +42,11 @@ def time_tools():
 
 
 def time_inventory(program):
-    """Seconds in all, of those the seconds in which encoders and decoders were opened, the parts."""
+    """Seconds in all, and the probes with theirs."""
     taken, done = seconds_of([program, "inventory", "--json", "--quiet"])
     if done.returncode != 0:
         sys.exit(f"compare_inventory: {program} inventory ended with status {done.returncode}")
-    runs = json.loads(done.stdout)["runs"]
-    return taken, sum(run["seconds"] for run in runs if run["probe"] == "codecs"), runs
+    return taken, json.loads(done.stdout)["runs"]
 
 
 def take_turns(program, turns):
@@ -75,23 +73,18 @@ def tell_of_this_pc():
 
 def tell_turns(rows):
     names = [" ".join(tool) for tool in TOOLS]
-    print("turn  inventory ms  of it codecs ms  " + "  ".join(f"{name} ms" for name in names)
+    print("turn  inventory ms  " + "  ".join(f"{name} ms" for name in names)
           + "  together ms")
-    for number, ((own, codecs, _), theirs) in enumerate(rows, 1):
+    for number, ((own, _), theirs) in enumerate(rows, 1):
         each = "  ".join(f"{1e3 * t:>{len(name) + 3}.1f}" for t, name in zip(theirs, names))
-        print(f"{number:>4}  {1e3 * own:>12.1f}  {1e3 * codecs:>15.1f}  {each}  "
-              f"{1e3 * sum(theirs):>11.1f}")
+        print(f"{number:>4}  {1e3 * own:>12.1f}  {each}  {1e3 * sum(theirs):>11.1f}")
 
 
 def tell_ratios(rows):
-    for what, ratios in (
-            ("inventory", sorted(own / sum(theirs) for (own, _, _), theirs in rows)),
-            ("inventory without codecs",
-             sorted((own - codecs) / sum(theirs) for (own, codecs, _), theirs in rows))):
-        print(f"{what} / the four together: median {statistics.median(ratios):.2f}, "
-              f"from {ratios[0]:.2f} to {ratios[-1]:.2f}, {len(rows)} turns "
-              "(at most 0.50 is wanted)")
-    parts = sorted(rows[-1][0][2], key=lambda run: -run["seconds"])
+    ratios = sorted(own / sum(theirs) for (own, _), theirs in rows)
+    print(f"inventory / the four together: median {statistics.median(ratios):.2f}, "
+          f"from {ratios[0]:.2f} to {ratios[-1]:.2f}, {len(rows)} turns (at most 0.50 is wanted)")
+    parts = sorted(rows[-1][0][1], key=lambda run: -run["seconds"])
     print("parts of the last inventory, ms: "
           + ", ".join(f"{run['probe']} {1e3 * run['seconds']:.1f}" for run in parts))
 

@@ -12,7 +12,7 @@
 #include <nlohmann/json.hpp>
 
 #include "probes/data/inventory.h"
-#include "report/write_json.h"
+#include "report/inventory_json.h"
 
 namespace tests {
 
