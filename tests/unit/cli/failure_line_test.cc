@@ -9,7 +9,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "cli/commands/run.h"
+#include "cli/outcome.h"
 
 namespace cli {
 namespace {
