@@ -309,7 +309,7 @@ def compare_ramp(program, clip, folder):
     that it takes, of the ramp the seconds of the rehearsals alone, or both as whole commands."""
     print("| limits | search: carries | runs | in | one by one: carries | in | search / one by one "
           "| whole commands |\n|---|---|---|---|---|---|---|---|")
-    for effort, quota in (("least", 0.5), ("low", 1.0), ("medium", 2.0)):
+    for effort, quota in (("least", 0.5), ("low", 1.0)):
         case = Case(1, effort, quota)
         begun = time.monotonic()
         result = rehearse(program, case, clip, folder, SEARCH_SECONDS, "--search")
