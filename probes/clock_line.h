@@ -6,26 +6,33 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
+
+#include "probes/data/recording.h"
 
 namespace probes {
 
-/// Slope of a straight line with the half width of its 95 % interval.
-struct ClockSlope {
-  double ppm = 0;
-  double half_width_ppm = 0;
-  double seconds = 0;  // that it rests on
+/// One point of a line.
+struct LinePoint {
+  double x = 0;
+  double y = 0;
 };
+
+/// The median of the slopes between all pairs of points (Theil 1950, Sen 1968), in millionths, with
+/// a 95 % interval around it. The interval allows for neighbours that are not independent: its
+/// error is the larger one of Newey and West's (Econometrica 55, 1987) and of an AR(1) process with
+/// the residuals' lag-1 correlation, and its quantile Student's at the points that are then worth
+/// one independent each. Points in the order of x; nothing below eight, or without extent.
+std::optional<ClockSlope> RobustSlope(std::span<const LinePoint> points);
 
 /// Collects how far what a track carries (pictures x period, samples / rate) has moved away
 /// from its timestamps.
 class ClockLine {
  public:
-  /// At `at_s` the track had carried `ahead_s` more than the time that its stamps tell.
+  /// After `at_s` (which never falls) the track had carried `ahead_s` more than its stamps tell.
   void Add(double at_s, double ahead_s);
-  /// Least squares over the means of equal stretches, with an interval by Newey and
-  /// West (Econometrica 55, 1987), as neighbours are not independent. Nothing below
-  /// eight stretches.
+  /// Of the means of equal stretches of at least a second.
   std::optional<ClockSlope> Slope() const;
 
  private:
@@ -34,15 +41,14 @@ class ClockLine {
     double ahead_sum = 0;
     std::int64_t count = 0;
   };
-  std::vector<Stretch> Full() const;
   void Halve();
 
   double stretch_s_ = 1;
-  std::optional<double> zero_s_;
   std::vector<Stretch> stretches_;
 };
 
-/// Sound against pictures: positive when sound runs fast.
-std::optional<ClockSlope> Between(const ClockSlope& sound, const ClockSlope& pictures);
+/// Pictures against sound: positive where sound comes early, more and more, for who counts both
+/// instead of looking at their stamps.
+ClockSlope SoundEarly(const ClockSlope& sound, const ClockSlope& pictures);
 
 }  // namespace probes

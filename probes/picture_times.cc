@@ -1,263 +1,308 @@
 #include "probes/picture_times.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdlib>
 #include <utility>
 
 namespace probes {
 namespace {
 
-constexpr std::size_t kReorder = 32;
+/// Codecs reorder by 16 pictures at most (H.264 and HEVC: max_dec_frame_buffering).
+constexpr std::size_t kReorder = 17;
+constexpr double kMostReorderSeconds = 60;
 constexpr std::size_t kLearn = 2000;
-constexpr double kStepBackSeconds = 1;
 /// A picture this many after a hole may still be the one that was thought missing.
 constexpr std::int64_t kRepayWithin = 3;
-constexpr double kSnapPpm = 200;
 /// Of what a picture is off the beat; the rest goes, so that a beat that is a little wrong follows.
-constexpr double kLeadKept = 0.98;
+constexpr double kLeadKept = 0.9;
+constexpr double kOnBeatPeriods = 0.25;
+constexpr double kOnBeatLeast = 0.8;
+constexpr double kShortestPeriodSeconds = 1e-5;
+/// Without a beat a hole is what anyone would see.
+constexpr double kPauseSeconds = 1;
 
-// Rates of production and of the devices that feed it.
-const std::array<base::Rational, 14>& StandardRates() {
-  static const std::array<base::Rational, 14> rates = {
-      base::Rational(24000, 1001), base::Rational(24), base::Rational(25),
-      base::Rational(30000, 1001), base::Rational(30), base::Rational(48),
-      base::Rational(50),          base::Rational(60000, 1001),
-      base::Rational(60),          base::Rational(100),
-      base::Rational(120000, 1001), base::Rational(120),
-      base::Rational(15),          base::Rational(10)};
-  return rates;
-}
-
-double MedianOf(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-/// Share of the steps that lie within a quarter period of a whole multiple.
-double Explained(const std::vector<double>& steps_s, double period_s) {
-  const auto near = std::count_if(steps_s.begin(), steps_s.end(), [&](double step) {
-    const double periods = step / period_s;
-    return periods > 0.5 && std::fabs(periods - std::round(periods)) < 0.25;
-  });
-  return static_cast<double>(near) / static_cast<double>(steps_s.size());
-}
-
-/// Mean step per period over all steps that are near a whole multiple.
-double RefinedPeriod(const std::vector<double>& steps_s, double period_s) {
-  double seconds = 0;
-  double periods = 0;
-  for (const double step : steps_s) {
-    const double whole = std::round(step / period_s);
-    if (whole >= 1 && whole <= 4) {
-      seconds += step;
-      periods += whole;
-    }
-  }
-  return periods > 0 ? seconds / periods : period_s;
+bool Usable(const std::optional<std::int64_t>& ticks) {
+  return ticks && *ticks <= kMostTicks && *ticks >= -kMostTicks;
 }
 
 }  // namespace
 
-std::optional<Beat> FindBeat(const std::vector<double>& steps_s,
-                             const std::optional<base::Rational>& stated) {
-  std::vector<double> forward;
-  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
-               [](double step) { return step > 0; });
-  if (forward.size() < 3) {
-    return std::nullopt;
-  }
-  const double median = MedianOf(forward);
-  if (stated && *stated > 0) {
-    const double period = 1 / base::ToDouble(*stated);
-    const double measured = RefinedPeriod(forward, period);
-    if (median >= 0.7 * period && Explained(forward, period) >= 0.6 &&
-        std::fabs(measured / period - 1) * 1e6 <= kSnapPpm) {
-      return Beat{*stated, period, RateFrom::kContainer};
-    }
-  }
-  const double measured = RefinedPeriod(forward, median);
-  for (const base::Rational& rate : StandardRates()) {
-    const double period = 1 / base::ToDouble(rate);
-    if (std::fabs(measured / period - 1) * 1e6 <= kSnapPpm) {
-      return Beat{rate, period, RateFrom::kTimestamps};
-    }
-  }
-  const auto micros = static_cast<std::int64_t>(std::llround(measured * 1e6));
-  return Beat{base::Rational(1'000'000, std::max<std::int64_t>(micros, 1)), measured,
-              RateFrom::kTimestamps};
-}
-
 PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate)
-    : tick_s_(tick_s), stated_rate_(stated_rate) {
+    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate) {
   times_.kind = TrackKind::kVideo;
 }
 
 double PictureTimes::Seconds(std::int64_t ticks) const {
-  return base::ToDouble(tick_s_) * static_cast<double>(ticks);
+  return tick_s_ * static_cast<double>(ticks) + shift_s_;
 }
 
 void PictureTimes::Add(const PacketTime& packet) {
+  if (packet.bytes == 0) {
+    return;
+  }
   times_.bytes += packet.bytes;
-  const std::optional<std::int64_t> shown = packet.shown ? packet.shown : packet.decoded;
   ++times_.present;
-  if (!shown) {
+  times_.damaged += packet.damaged ? 1 : 0;
+  const auto& at = Usable(packet.decoded) ? packet.decoded : packet.shown;
+  if (!Usable(at)) {
     ++times_.untimed;
     return;
   }
-  const std::int64_t decoded = packet.decoded.value_or(*shown);
-  if (last_decoded_ && Seconds(decoded - *last_decoded_) < -kStepBackSeconds) {
-    EmptyQueue();
-    StepBack(*shown);
+  switch (jumps_.Look(Seconds(*at))) {
+    case JumpWatch::Answer::kHold:
+      held_ = packet;
+      return;
+    case JumpWatch::Answer::kHeldIsWrong:
+      ++times_.out_of_order;
+      break;
+    case JumpWatch::Answer::kJumped:
+      EmptyQueue();
+      Jump(ShownSeconds(held_));
+      Take(held_);
+      break;
+    case JumpWatch::Answer::kGoesOn:
+      break;
   }
-  last_decoded_ = decoded;
-  Order(*shown);
+  Take(packet);
 }
 
-void PictureTimes::Order(std::int64_t shown) {
-  queue_.push(shown);
+double PictureTimes::ShownSeconds(const PacketTime& packet) const {
+  if (!Usable(packet.shown)) {
+    return Seconds(*packet.decoded);
+  }
+  const double shown_s = Seconds(*packet.shown);
+  // No codec shows a picture minutes away from where it is decoded.
+  const bool believed = !Usable(packet.decoded) ||
+                        std::fabs(shown_s - Seconds(*packet.decoded)) <= kMostReorderSeconds;
+  return believed ? shown_s : Seconds(*packet.decoded);
+}
+
+void PictureTimes::Take(const PacketTime& packet) {
+  queue_.push(ShownSeconds(packet));
   if (queue_.size() > kReorder) {
-    const std::int64_t next = queue_.top();
+    const double next_s = queue_.top();
     queue_.pop();
-    Next(next);
+    Next(next_s);
   }
 }
 
 void PictureTimes::EmptyQueue() {
   while (!queue_.empty()) {
-    const std::int64_t next = queue_.top();
+    const double next_s = queue_.top();
     queue_.pop();
-    Next(next);
+    Next(next_s);
   }
 }
 
-void PictureTimes::Next(std::int64_t shown) {
-  if (last_shown_ && shown < *last_shown_) {
+void PictureTimes::Next(double shown_s) {
+  if (last_s_ && in_stretch_ && shown_s < *last_s_) {
     ++times_.out_of_order;
     return;
   }
-  last_shown_ = shown;
+  first_s_ = first_s_.value_or(shown_s);
   if (learnt_) {
-    Count(shown);
+    Count(shown_s);
     return;
   }
-  learning_.push_back(shown);
+  learning_.push_back({shown_s, !in_stretch_});
+  in_stretch_ = true;
+  last_s_ = shown_s;
   if (learning_.size() >= kLearn) {
     Learn();
   }
 }
 
-void PictureTimes::StepBack(std::int64_t shown) {
-  if (!learnt_) {
-    Learn();
+void PictureTimes::Jump(double shown_s) {
+  if (last_s_) {
+    ++times_.step_count;
+    if (times_.steps.size() < kMostSteps) {
+      times_.steps.push_back({*last_s_, shown_s - *last_s_});
+    }
   }
-  if (last_counted_) {
-    times_.steps.push_back({Seconds(*last_counted_), Seconds(shown - *last_counted_)});
+  in_stretch_ = false;
+}
+
+void PictureTimes::Join(double shift_s) {
+  EmptyQueue();
+  if (jumps_.Holds()) {
+    ++times_.out_of_order;
   }
-  last_shown_.reset();
-  last_counted_.reset();
+  jumps_.Forget();
+  if (shift_s != shift_s_) {
+    // The new file's first picture follows by construction: nothing is judged between them.
+    in_stretch_ = false;
+  }
+  shift_s_ = shift_s;
 }
 
 void PictureTimes::Learn() {
   std::vector<double> steps_s;
   for (std::size_t i = 1; i < learning_.size(); ++i) {
-    steps_s.push_back(Seconds(learning_[i] - learning_[i - 1]));
+    if (!learning_[i].begins) {
+      steps_s.push_back(learning_[i].shown_s - learning_[i - 1].shown_s);
+    }
   }
-  beat_ = FindBeat(steps_s, stated_rate_);
+  beat_ = FindBeat(steps_s, stated_rate_, tick_s_);
+  const bool judged = steps_s.size() >= 3;
+  if (beat_ && (beat_->period_s < kShortestPeriodSeconds || tick_s_ > beat_->period_s / 3)) {
+    beat_.reset();
+  } else {
+    times_.beat = beat_ ? Beat::kConstant : judged ? Beat::kVariable : Beat::kUnknown;
+  }
   learnt_ = true;
-  for (const std::int64_t shown : std::exchange(learning_, {})) {
-    Count(shown);
+  for (const Early& early : std::exchange(learning_, {})) {
+    in_stretch_ = in_stretch_ && !early.begins;
+    Count(early.shown_s);
   }
 }
 
-void PictureTimes::Count(std::int64_t shown) {
-  if (!last_counted_ || !beat_) {
-    first_counted_ = first_counted_.value_or(shown);
-    times_.due += 1;
-    lead_s_ = 0;
-    last_counted_ = shown;
+void PictureTimes::BeginStretch(double shown_s) {
+  times_.due += 1;
+  lead_s_ = 0;
+  hole_open_ = false;
+  extra_open_ = false;
+  in_stretch_ = true;
+  last_s_ = shown_s;
+}
+
+void PictureTimes::Count(double shown_s) {
+  if (!in_stretch_) {
+    BeginStretch(shown_s);
     return;
   }
-  const double step_s = Seconds(shown - *last_counted_);
-  const double period_s = beat_->period_s;
+  const double step_s = shown_s - *last_s_;
+  if (step_s > kLongestHoleSeconds) {
+    Jump(shown_s);
+    BeginStretch(shown_s);
+    return;
+  }
+  if (!beat_) {
+    times_.due += 1;
+    if (step_s > kPauseSeconds) {
+      gaps_.Add({*last_s_, step_s, 0});
+    }
+    last_s_ = shown_s;
+    return;
+  }
   // A picture is held against the beat, not against the picture before it: both may be off it.
-  const auto periods =
-      std::max<std::int64_t>(0, std::llround((step_s + lead_s_) / period_s));
-  lead_s_ = kLeadKept * (step_s + lead_s_ - static_cast<double>(periods) * period_s);
-  ++since_odd_;
-  times_.due += periods;
+  const double period_s = beat_->period_s;
+  const auto periods = std::max<std::int64_t>(0, std::llround((step_s + lead_s_) / period_s));
+  const double off_s = step_s + lead_s_ - static_cast<double>(periods) * period_s;
+  lead_s_ = kLeadKept * off_s;
+  CountOff(step_s, periods, off_s);
   if (periods == 0) {
     TakeExtra();
   } else if (periods > 1) {
-    TakeHole(Seconds(*last_counted_), step_s - period_s, periods - 1);
-  } else {
-    jitter_.Record(std::llround(std::fabs(step_s - period_s) * 1e9));
+    TakeHole({*last_s_ + period_s, static_cast<double>(periods - 1) * period_s, periods - 1});
   }
-  last_counted_ = shown;
+  last_s_ = shown_s;
+}
+
+void PictureTimes::CountOff(double step_s, std::int64_t periods, double off_s) {
+  ++since_odd_;
+  ++steps_;
+  times_.due += periods;
+  on_beat_ += std::fabs(off_s) < kOnBeatPeriods * beat_->period_s ? 1 : 0;
+  if (periods == 1) {
+    jitter_.Record(std::llround(std::fabs(off_s) * 1e9));
+  }
+  elapsed_s_ += step_s;
+  ahead_s_ += static_cast<double>(periods) * beat_->period_s - step_s;
+  clock_.Add(elapsed_s_, ahead_s_);
 }
 
 void PictureTimes::TakeExtra() {
   if (since_odd_ <= kRepayWithin && hole_open_) {
     // It was late, not missing.
-    --times_.missing;
-    if (times_.gaps.size() == static_cast<std::size_t>(times_.gap_count) &&
-        --times_.gaps.back().missing == 0) {
-      times_.gaps.pop_back();
-      --times_.gap_count;
-      hole_open_ = false;
-    }
+    hole_open_ = gaps_.TakeBack();
     return;
   }
-  ++times_.surplus;
+  ++times_.repeated;
   since_odd_ = 0;
   hole_open_ = false;
   extra_open_ = true;
 }
 
-void PictureTimes::TakeHole(double at_s, double length_s, std::int64_t missing) {
+void PictureTimes::TakeHole(TimeGap gap) {
   if (since_odd_ <= kRepayWithin && extra_open_) {
     // The one before came early and left its own place empty.
-    --times_.surplus;
-    --missing;
+    --times_.repeated;
     extra_open_ = false;
-    if (missing == 0) {
+    gap.length_s -= beat_->period_s;
+    if (--gap.missing == 0) {
       return;
     }
   }
-  times_.missing += missing;
-  ++times_.gap_count;
-  if (times_.gaps.size() < kMostGaps) {
-    times_.gaps.push_back({at_s, length_s, missing});
-  }
+  gaps_.Add(gap);
   since_odd_ = 0;
   hole_open_ = true;
   extra_open_ = false;
 }
 
-TrackTimes PictureTimes::Finish(double zero_s) {
+std::optional<double> PictureTimes::end_s() const {
+  if (!last_s_) {
+    return std::nullopt;
+  }
+  const double last_s = std::max(*last_s_, first_s_.value_or(*last_s_));
+  return last_s + (beat_ ? beat_->period_s : 0);
+}
+
+void PictureTimes::Flush() {
   EmptyQueue();
+  if (jumps_.Holds()) {
+    ++times_.out_of_order;
+    jumps_.Forget();
+  }
   if (!learnt_) {
     Learn();
   }
-  if (beat_) {
-    times_.rate = beat_->rate;
-    times_.rate_from = beat_->from;
-  }
-  times_.first_s = first_counted_ ? Seconds(*first_counted_) - zero_s : 0;
-  times_.last_s = last_counted_ ? Seconds(*last_counted_) - zero_s : 0;
-  for (TimeGap& gap : times_.gaps) {
-    gap.at_s -= zero_s;
-  }
+}
+
+TrackTimes PictureTimes::Finish(double zero_s) {
+  Flush();
+  times_.first_s = first_s_.value_or(zero_s) - zero_s;
+  times_.end_s = end_s().value_or(zero_s) - zero_s;
+  gaps_.Finish(zero_s, times_);
   for (TimeStep& step : times_.steps) {
     step.at_s -= zero_s;
   }
+  if (!beat_) {
+    FinishVariable(times_);
+    return times_;
+  }
+  times_.rate_numerator = beat_->rate.numerator();
+  times_.rate_denominator = beat_->rate.denominator();
+  times_.rate_from = beat_->from;
+  const double on_beat =
+      steps_ > 0 ? static_cast<double>(on_beat_) / static_cast<double>(steps_) : 1;
+  times_.on_beat_percent = 100 * on_beat;
   constexpr double kMs = 1e-6;
   times_.jitter = {jitter_.Count(), static_cast<double>(jitter_.Percentile(50)) * kMs,
                    static_cast<double>(jitter_.Percentile(99)) * kMs,
                    static_cast<double>(jitter_.Max()) * kMs};
+  if (on_beat < kOnBeatLeast) {
+    times_.beat = Beat::kVariable;
+    FinishVariable(times_);
+  } else {
+    times_.clock = clock_.Slope();
+  }
   return times_;
+}
+
+void PictureTimes::FinishVariable(TrackTimes& times) const {
+  times.missing = 0;
+  times.repeated = 0;
+  times.missing_in_part = {};
+  times.due = times.present - times.out_of_order - times.untimed;
+  std::erase_if(times.gaps, [](const TimeGap& gap) { return gap.length_s < kPauseSeconds; });
+  for (TimeGap& gap : times.gaps) {
+    gap.missing = 0;
+  }
+  times.gap_count = static_cast<std::int64_t>(times.gaps.size());
+  times.gap_seconds = 0;
+  for (const TimeGap& gap : times.gaps) {
+    times.gap_seconds += gap.length_s;
+  }
 }
 
 }  // namespace probes

@@ -10,27 +10,62 @@
 #include "base/rational.h"
 #include "probes/clock_line.h"
 #include "probes/data/recording.h"
-#include "probes/picture_times.h"
+#include "probes/gap_list.h"
+#include "probes/packet_time.h"
 
 namespace probes {
 
+/// Packets of sound that follow each other at equal distances.
+struct SoundRun {
+  PacketTime first;
+  std::int64_t packets = 1;
+  double step_s = 0;     // between their times; 0 with one packet
+  double carried_s = 0;  // of sound in each; 0: not told
+  bool counted = true;   // it is a number of samples, not a duration that somebody wrote down
+};
+
 class SoundTimes {
  public:
-  /// `samples_per_second` 0: not known, then no clock is told.
-  SoundTimes(base::Rational tick_s, int samples_per_second);
+  /// `tick_s`: one tick in seconds, above 0. `lead_in_s`: what a player leaves out at the start
+  /// because the encoder needed it to begin.
+  SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s);
 
-  /// `duration` in ticks; 0: not told by the container.
-  void Add(const PacketTime& packet, std::int64_t duration, std::int64_t samples);
+  void Add(const SoundRun& run);
+  /// What follows is another file; `shift_s` is added to its times.
+  void Join(double shift_s);
+
+  std::optional<double> first_s() const;
+  std::optional<double> end_s() const { return end_s_; }
+  /// All counts, times relative to `zero_s`. Once, at the end.
   TrackTimes Finish(double zero_s);
-  const ClockLine& clock() const { return clock_; }
 
  private:
-  const base::Rational tick_s_;
-  const int samples_per_second_;
-  std::optional<double> last_s_;
-  double block_s_ = 0;  // of the last packet
+  void AddEven(double at_s, const SoundRun& run);
+  void Take(double at_s, double carried_s);
+  void Follow(double step_s, double apart_s);
+
+  double Tolerance(double carried_s) const;
+  void Jump(double at_s);
+  double Seconds(std::int64_t ticks) const;
+
+  const double tick_s_;
+  const double lead_in_s_;
+  double shift_s_ = 0;
+  JumpWatch jumps_;
+  double held_s_ = 0;
+  double held_carried_s_ = 0;
+  std::optional<double> first_s_;
+  std::optional<double> end_s_;  // of the last packet
+  bool in_stretch_ = false;
+  double last_at_s_ = 0;
+  double block_s_ = 0;               // of the last packet
+  std::int64_t since_hole_ = 1'000;  // packets since the last hole
+  double open_hole_s_ = 0;           // that the next packets may prove to be a late one only
+  bool counted_ = true;
+  double elapsed_s_ = 0;
   double ahead_s_ = 0;
   TrackTimes times_;
+  GapList gaps_;
   ClockLine clock_;
 };
 

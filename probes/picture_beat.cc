@@ -1,0 +1,143 @@
+#include "probes/picture_beat.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <vector>
+
+namespace probes {
+namespace {
+
+constexpr double kSnapPpm = 200;
+/// Of the steps that must be near whole multiples; of random steps half are.
+constexpr double kExplainedLeast = 0.8;
+/// A step of one period; with fewer, nothing tells lost pictures from pictures that never were.
+constexpr double kSingleLeast = 0.2;
+constexpr double kNearPeriods = 0.25;
+constexpr double kMostPeriodsForMean = 4;
+
+double Quantile(std::vector<double> values, double share) {
+  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), values.begin() + at, values.end());
+  return values[static_cast<std::size_t>(at)];
+}
+
+struct Fit {
+  double explained = 0;  // share of steps within a quarter period of a whole multiple
+  double single = 0;     // share of steps of one period
+};
+
+Fit FitOf(std::span<const double> steps_s, double period_s) {
+  Fit fit;
+  for (const double step : steps_s) {
+    const double periods = step / period_s;
+    const double whole = std::round(periods);
+    if (whole >= 1 && std::fabs(periods - whole) < kNearPeriods) {
+      fit.explained += 1;
+      fit.single += whole == 1 ? 1 : 0;
+    }
+  }
+  const auto count = static_cast<double>(steps_s.size());
+  return {fit.explained / count, fit.single / count};
+}
+
+/// Mean step per period over the steps of few periods.
+double RefinedPeriod(std::span<const double> steps_s, double period_s) {
+  double seconds = 0;
+  double periods = 0;
+  for (const double step : steps_s) {
+    const double whole = std::round(step / period_s);
+    if (whole >= 1 && whole <= kMostPeriodsForMean) {
+      seconds += step;
+      periods += whole;
+    }
+  }
+  return periods > 0 ? seconds / periods : period_s;
+}
+
+/// How far off the mean may be because times are rounded.
+double SnapPpm(std::size_t steps, double period_s, double tick_s) {
+  return kSnapPpm + 2e6 * tick_s / (period_s * static_cast<double>(steps));
+}
+
+std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s, const base::Rational& stated,
+                                      double tick_s) {
+  const double period = 1 / base::ToDouble(stated);
+  const double measured = RefinedPeriod(steps_s, period);
+  const Fit fit = FitOf(steps_s, period);
+  const bool near =
+      std::fabs(measured / period - 1) * 1e6 <= SnapPpm(steps_s.size(), period, tick_s);
+  if (fit.explained < kExplainedLeast || fit.single <= 0 || !near) {
+    return std::nullopt;
+  }
+  return FoundBeat{stated, period, RateFrom::kContainer};
+}
+
+std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double guess_s,
+                                        double tick_s) {
+  const double measured = RefinedPeriod(steps_s, RefinedPeriod(steps_s, guess_s));
+  const Fit fit = FitOf(steps_s, measured);
+  if (fit.explained < kExplainedLeast || fit.single < kSingleLeast) {
+    return std::nullopt;
+  }
+  if (const auto rate = StandardRateNear(1 / measured, SnapPpm(steps_s.size(), measured, tick_s))) {
+    return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps};
+  }
+  constexpr double kNanosPerSecond = 1e9;
+  const auto nanos =
+      static_cast<std::int64_t>(std::llround(std::clamp(measured * kNanosPerSecond, 1.0, 1e15)));
+  return FoundBeat{base::Rational(1'000'000'000, nanos), measured, RateFrom::kTimestamps};
+}
+
+}  // namespace
+
+std::span<const base::Rational> StandardRates() {
+  static const std::array<base::Rational, 18> rates = {
+      base::Rational(5),           base::Rational(15, 2),        base::Rational(10),
+      base::Rational(12),          base::Rational(15),           base::Rational(20),
+      base::Rational(24000, 1001), base::Rational(24),           base::Rational(25),
+      base::Rational(30000, 1001), base::Rational(30),           base::Rational(48),
+      base::Rational(50),          base::Rational(60000, 1001),  base::Rational(60),
+      base::Rational(100),         base::Rational(120000, 1001), base::Rational(120)};
+  return rates;
+}
+
+std::optional<base::Rational> StandardRateNear(double per_second, double most_ppm) {
+  std::optional<base::Rational> nearest;
+  double least = most_ppm;
+  for (const base::Rational& rate : StandardRates()) {
+    const double off = std::fabs(per_second / base::ToDouble(rate) - 1) * 1e6;
+    if (off <= least) {
+      least = off;
+      nearest = rate;
+    }
+  }
+  return nearest;
+}
+
+std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
+                                  const std::optional<base::Rational>& stated, double tick_s) {
+  std::vector<double> forward;
+  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
+               [](double step) { return step > 0 && std::isfinite(step); });
+  if (forward.size() < 3) {
+    return std::nullopt;
+  }
+  if (stated && *stated > 0) {
+    if (const auto beat = AtStatedRate(forward, *stated, tick_s)) {
+      return beat;
+    }
+  }
+  // Heavy losses make the median step a multiple of the period; the shortest steps are one.
+  const double median = Quantile(forward, 0.5);
+  const double shortest = Quantile(forward, 0.05);
+  if (shortest < median * 0.7) {
+    if (const auto beat = AtMeasuredRate(forward, shortest, tick_s)) {
+      return beat;
+    }
+  }
+  return AtMeasuredRate(forward, median, tick_s);
+}
+
+}  // namespace probes
