@@ -122,7 +122,7 @@ void ClockLine::Halve() {
   stretch_s_ *= 2;
 }
 
-std::optional<ClockSlope> ClockLine::Slope() const {
+std::optional<ClockSlope> ClockLine::Slope(double tick_s) const {
   std::vector<LinePoint> points;
   for (const Stretch& stretch : stretches_) {
     if (stretch.count > 0) {
@@ -130,7 +130,13 @@ std::optional<ClockSlope> ClockLine::Slope() const {
       points.push_back({stretch.at_sum / count, stretch.ahead_sum / count});
     }
   }
-  return RobustSlope(points);
+  auto slope = RobustSlope(points);
+  if (slope) {
+    const double least_ppm = tick_s / slope->seconds * kPpm;
+    slope->low_ppm = std::min(slope->low_ppm, slope->ppm - least_ppm);
+    slope->high_ppm = std::max(slope->high_ppm, slope->ppm + least_ppm);
+  }
+  return slope;
 }
 
 ClockSlope SoundEarly(const ClockSlope& sound, const ClockSlope& pictures) {

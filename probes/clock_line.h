@@ -32,8 +32,9 @@ class ClockLine {
  public:
   /// After `at_s` (which never falls) the track had carried `ahead_s` more than its stamps tell.
   void Add(double at_s, double ahead_s);
-  /// Of the means of equal stretches of at least a second.
-  std::optional<ClockSlope> Slope() const;
+  /// Of the means of equal stretches of at least a second. `tick_s`: to what stamps are rounded;
+  /// over the whole extent no line is known better than that.
+  std::optional<ClockSlope> Slope(double tick_s) const;
 
  private:
   struct Stretch {

@@ -18,6 +18,8 @@ constexpr double kLeadKept = 0.9;
 constexpr double kOnBeatPeriods = 0.25;
 constexpr double kOnBeatLeast = 0.8;
 constexpr double kShortestPeriodSeconds = 1e-5;
+constexpr double kLeastTicks = 3;  // in a period
+constexpr double kWholeTicks = 1e-3;
 /// Without a beat a hole is what anyone would see.
 constexpr double kPauseSeconds = 1;
 
@@ -30,6 +32,14 @@ bool Usable(const std::optional<std::int64_t>& ticks) {
 PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate)
     : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate) {
   times_.kind = TrackKind::kVideo;
+}
+
+bool PictureTimes::TooCoarse(double period_s) const {
+  // A clock that ticks with the pictures is exact, one that ticks a little slower is not.
+  const double ticks = period_s / tick_s_;
+  const bool whole =
+      std::round(ticks) >= 1 && std::fabs(ticks / std::round(ticks) - 1) < kWholeTicks;
+  return ticks < kLeastTicks && !whole;
 }
 
 double PictureTimes::Seconds(std::int64_t ticks) const {
@@ -144,7 +154,7 @@ void PictureTimes::Learn() {
   }
   beat_ = FindBeat(steps_s, stated_rate_, tick_s_);
   const bool judged = steps_s.size() >= 3;
-  if (beat_ && (beat_->period_s < kShortestPeriodSeconds || tick_s_ > beat_->period_s / 3)) {
+  if (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(beat_->period_s))) {
     beat_.reset();
   } else {
     times_.beat = beat_ ? Beat::kConstant : judged ? Beat::kVariable : Beat::kUnknown;
@@ -284,7 +294,7 @@ TrackTimes PictureTimes::Finish(double zero_s) {
     times_.beat = Beat::kVariable;
     FinishVariable(times_);
   } else {
-    times_.clock = clock_.Slope();
+    times_.clock = clock_.Slope(tick_s_);
   }
   return times_;
 }

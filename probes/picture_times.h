@@ -51,6 +51,7 @@ class PictureTimes {
   void TakeExtra();
   void TakeHole(TimeGap gap);
   void FinishVariable(TrackTimes& times) const;
+  bool TooCoarse(double period_s) const;
   double Seconds(std::int64_t ticks) const;
   double ShownSeconds(const PacketTime& packet) const;
 

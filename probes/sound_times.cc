@@ -165,7 +165,7 @@ TrackTimes SoundTimes::Finish(double zero_s) {
     step.at_s -= zero_s;
   }
   if (counted_) {
-    times_.clock = clock_.Slope();
+    times_.clock = clock_.Slope(tick_s_);
   }
   return times_;
 }

@@ -33,6 +33,7 @@ constexpr double kRampRho = 0.727;      // Spearman, 12 pairs, two-sided 1 % (ta
 constexpr double kRampGrowth = 2;
 constexpr double kThroughoutLost = 0.05;
 constexpr std::int64_t kBurstLeast = 3;  // pictures at a time
+constexpr double kBurstShare = 0.5;
 
 double SpacingCv(const std::vector<double>& spacings) {
   const double mean = base::Mean(spacings);
@@ -204,40 +205,37 @@ std::optional<GapPattern> Throughout(const LossPlaces& places) {
 
 GapPattern BurstsOrScattered(const LossPlaces& places, double cv) {
   const LossGroups groups = GroupLosses(places.gaps);
-  const std::int64_t in_bursts =
-      std::accumulate(groups.pictures.begin(), groups.pictures.end(), std::int64_t{0},
-                      [](std::int64_t sum, std::int64_t pictures) {
-                        return sum + (pictures >= kBurstLeast ? pictures : 0);
-                      });
-  std::int64_t listed = 0;
-  for (const TimeGap& gap : places.gaps) {
-    listed += gap.missing;
+  std::vector<TimeGap> bursts;
+  std::int64_t in_all = 0;
+  std::int64_t in_bursts = 0;
+  std::int64_t most = 0;
+  for (std::size_t i = 0; i < groups.pictures.size(); ++i) {
+    in_all += groups.pictures[i];
+    if (groups.pictures[i] >= kBurstLeast) {
+      bursts.push_back({groups.begins_s[i], 0, groups.pictures[i]});
+      in_bursts += groups.pictures[i];
+      most = std::max(most, groups.pictures[i]);
+    }
   }
   const double share =
-      listed > 0 ? static_cast<double>(in_bursts) / static_cast<double>(listed) : 0;
-  const std::int64_t most = *std::max_element(groups.pictures.begin(), groups.pictures.end());
-  const auto count = static_cast<std::int64_t>(groups.pictures.size());
-  if (share >= 0.5) {
-    std::string text = fmt::format("{} of them in {} of three or more within a second, {} at most",
-                                   FormatPercent(100 * share), Plural(count, "burst"), most);
-    if (count >= 4) {
-      std::vector<TimeGap> starts;
-      for (const double begin : groups.begins_s) {
-        starts.push_back({begin, 0, 0});
-      }
-      const auto spacings = Spacings(starts);
-      const double burst_cv = SpacingCv(spacings);
-      text += fmt::format("; bursts every {:.1f} s in the mean, coefficient of variation {:.2f}",
-                          base::Mean(spacings), burst_cv);
+      in_all > 0 ? static_cast<double>(in_bursts) / static_cast<double>(in_all) : 0;
+  if (share < kBurstShare) {
+    std::string text =
+        fmt::format("{} of them in bursts of three or more", FormatPercent(100 * share));
+    if (places.gaps.size() >= 3) {
+      text += fmt::format("; coefficient of variation of their distances {:.2f}, 1 is chance", cv);
     }
-    return {GapShape::kBursts, text};
+    return {GapShape::kScattered, text};
   }
-  std::string text =
-      fmt::format("{} of them in bursts of three or more", FormatPercent(100 * share));
-  if (places.gaps.size() >= 3) {
-    text += fmt::format("; coefficient of variation of their distances {:.2f} (1 is chance)", cv);
+  std::string text = fmt::format("{} of them in {} of three or more within a second, {} at most",
+                                 FormatPercent(100 * share),
+                                 Plural(static_cast<std::int64_t>(bursts.size()), "burst"), most);
+  if (bursts.size() >= 4) {
+    const auto spacings = Spacings(bursts);
+    text += fmt::format("; one every {:.1f} s in the mean, coefficient of variation {:.2f}",
+                        base::Mean(spacings), SpacingCv(spacings));
   }
-  return {GapShape::kScattered, text};
+  return {GapShape::kBursts, text};
 }
 
 }  // namespace

@@ -89,9 +89,8 @@ std::string RateCell(const TrackTimes& track) {
 void PutTracks(TerminalPage& page, const probes::Recording& recording) {
   page.Heading("Tracks");
   TerminalTable table;
-  table.columns = {{"track", false, 10},   {"rate", true},    {"due", true},
-                   {"present", true},      {"missing", true}, {"repeated", true},
-                   {"out of order", true}, {"holes", true},   {"jitter p99", true}};
+  table.columns = {{"track", false, 10}, {"rate", true},     {"due", true},   {"present", true},
+                   {"missing", true},    {"repeated", true}, {"order", true}, {"jitter", true}};
   for (const TrackTimes& track : recording.tracks) {
     if (track.kind == TrackKind::kOther) {
       continue;
@@ -107,7 +106,6 @@ void PutTracks(TerminalPage& page, const probes::Recording& recording) {
              : Piece{track.kind == TrackKind::kVideo ? "?" : "-"},
          Count(track.repeated, Tone::kWarn),
          Count(track.out_of_order + track.untimed, Tone::kWarn),
-         Count(track.gap_count, Tone::kStop),
          {track.jitter.count > 0 ? fmt::format("{:.2f} ms", track.jitter.p99_ms) : "-"}});
     table.below.push_back(track.codec + (track.what.empty() ? "" : ", " + track.what));
   }
