@@ -14,8 +14,8 @@ constexpr double kSnapPpm = 200;
 constexpr double kExplainedLeast = 0.8;
 /// A step of one period; with fewer, nothing tells lost pictures from pictures that never were.
 constexpr double kSingleLeast = 0.2;
-constexpr double kNearPeriods = 0.25;
-constexpr double kMostPeriodsForMean = 4;
+constexpr double kMostPeriodsForMean = 8;
+constexpr double kAlikeShare = 1e-4;
 
 double Quantile(std::vector<double> values, double share) {
   const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
@@ -24,36 +24,30 @@ double Quantile(std::vector<double> values, double share) {
 }
 
 struct Fit {
-  double explained = 0;  // share of steps within a quarter period of a whole multiple
+  double explained = 0;  // share of pictures within a quarter period of the beat
   double single = 0;     // share of steps of one period
+  double period_s = 0;   // that fits better
 };
 
+/// Follows the beat of `period_s` over the steps, as the counting does.
 Fit FitOf(std::span<const double> steps_s, double period_s) {
   Fit fit;
-  for (const double step : steps_s) {
-    const double periods = step / period_s;
-    const double whole = std::round(periods);
-    if (whole >= 1 && std::fabs(periods - whole) < kNearPeriods) {
-      fit.explained += 1;
-      fit.single += whole == 1 ? 1 : 0;
-    }
-  }
-  const auto count = static_cast<double>(steps_s.size());
-  return {fit.explained / count, fit.single / count};
-}
-
-/// Mean step per period over the steps of few periods.
-double RefinedPeriod(std::span<const double> steps_s, double period_s) {
+  double lead_s = 0;
   double seconds = 0;
   double periods = 0;
   for (const double step : steps_s) {
-    const double whole = std::round(step / period_s);
-    if (whole >= 1 && whole <= kMostPeriodsForMean) {
+    const double whole = std::max(0.0, std::round((step + lead_s) / period_s));
+    const double off_s = step + lead_s - whole * period_s;
+    lead_s = kLeadKept * std::clamp(off_s, -period_s, period_s);
+    fit.explained += whole >= 1 && std::fabs(off_s) < kOnBeatPeriods * period_s ? 1 : 0;
+    fit.single += whole == 1 ? 1 : 0;
+    if (whole <= kMostPeriodsForMean) {
       seconds += step;
       periods += whole;
     }
   }
-  return periods > 0 ? seconds / periods : period_s;
+  const auto count = static_cast<double>(steps_s.size());
+  return {fit.explained / count, fit.single / count, periods > 0 ? seconds / periods : period_s};
 }
 
 /// How far off the mean may be because times are rounded.
@@ -64,10 +58,9 @@ double SnapPpm(std::size_t steps, double period_s, double tick_s) {
 std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s, const base::Rational& stated,
                                       double tick_s) {
   const double period = 1 / base::ToDouble(stated);
-  const double measured = RefinedPeriod(steps_s, period);
   const Fit fit = FitOf(steps_s, period);
   const bool near =
-      std::fabs(measured / period - 1) * 1e6 <= SnapPpm(steps_s.size(), period, tick_s);
+      std::fabs(fit.period_s / period - 1) * 1e6 <= SnapPpm(steps_s.size(), period, tick_s);
   if (fit.explained < kExplainedLeast || fit.single <= 0 || !near) {
     return std::nullopt;
   }
@@ -76,8 +69,19 @@ std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s, const bas
 
 std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double guess_s,
                                         double tick_s) {
-  const double measured = RefinedPeriod(steps_s, RefinedPeriod(steps_s, guess_s));
-  const Fit fit = FitOf(steps_s, measured);
+  // Where nearly all steps are alike, one that is odd (a file's first) must not turn the mean.
+  const auto alike = std::count_if(steps_s.begin(), steps_s.end(), [&](double step) {
+    return std::fabs(step - guess_s) <= tick_s * 1.01 + guess_s * kAlikeShare;
+  });
+  if (static_cast<double>(alike) >= kExplainedLeast * static_cast<double>(steps_s.size())) {
+    const auto rate = StandardRateNear(1 / guess_s, kSnapPpm);
+    if (rate && FitOf(steps_s, 1 / base::ToDouble(*rate)).explained >= kExplainedLeast) {
+      return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps};
+    }
+  }
+  const double refined = FitOf(steps_s, FitOf(steps_s, guess_s).period_s).period_s;
+  const Fit fit = FitOf(steps_s, refined);
+  const double measured = fit.period_s;
   if (fit.explained < kExplainedLeast || fit.single < kSingleLeast) {
     return std::nullopt;
   }

@@ -12,6 +12,11 @@
 
 namespace probes {
 
+/// Of what a picture is off the beat; the rest goes, so that a beat that is a little wrong follows.
+inline constexpr double kLeadKept = 0.9;
+/// Nearer to the beat than this, in periods, a picture is on it.
+inline constexpr double kOnBeatPeriods = 0.25;
+
 struct FoundBeat {
   base::Rational rate{0};
   double period_s = 0;

@@ -13,9 +13,6 @@ constexpr double kMostReorderSeconds = 60;
 constexpr std::size_t kLearn = 2000;
 /// A picture this many after a hole may still be the one that was thought missing.
 constexpr std::int64_t kRepayWithin = 3;
-/// Of what a picture is off the beat; the rest goes, so that a beat that is a little wrong follows.
-constexpr double kLeadKept = 0.9;
-constexpr double kOnBeatPeriods = 0.25;
 constexpr double kOnBeatLeast = 0.8;
 constexpr double kShortestPeriodSeconds = 1e-5;
 constexpr double kLeastTicks = 3;  // in a period
@@ -88,7 +85,10 @@ double PictureTimes::ShownSeconds(const PacketTime& packet) const {
 }
 
 void PictureTimes::Take(const PacketTime& packet) {
-  queue_.push(ShownSeconds(packet));
+  const double shown_s = ShownSeconds(packet);
+  newest_s_ = std::max(newest_s_.value_or(shown_s), shown_s);
+  ++timed_;
+  queue_.push(shown_s);
   if (queue_.size() > kReorder) {
     const double next_s = queue_.top();
     queue_.pop();
@@ -130,6 +130,7 @@ void PictureTimes::Jump(double shown_s) {
     }
   }
   in_stretch_ = false;
+  newest_s_.reset();
 }
 
 void PictureTimes::Join(double shift_s) {
@@ -250,11 +251,15 @@ void PictureTimes::TakeHole(TimeGap gap) {
 }
 
 std::optional<double> PictureTimes::end_s() const {
-  if (!last_s_) {
-    return std::nullopt;
+  if (!newest_s_) {
+    return last_s_;
   }
-  const double last_s = std::max(*last_s_, first_s_.value_or(*last_s_));
-  return last_s + (beat_ ? beat_->period_s : 0);
+  if (beat_) {
+    return *newest_s_ + beat_->period_s;
+  }
+  const double first_s = first_s_.value_or(*newest_s_);
+  const double mean_s = timed_ > 1 ? (*newest_s_ - first_s) / static_cast<double>(timed_ - 1) : 0;
+  return *newest_s_ + std::clamp(mean_s, 0.0, kPauseSeconds);
 }
 
 void PictureTimes::Flush() {

@@ -63,7 +63,9 @@ class PictureTimes {
   // Presentation times on their way into order.
   std::priority_queue<double, std::vector<double>, std::greater<>> queue_;
   std::optional<double> first_s_;
-  std::optional<double> last_s_;  // in order
+  std::optional<double> last_s_;    // in order
+  std::optional<double> newest_s_;  // since the last jump, in any order
+  std::int64_t timed_ = 0;
   struct Early {
     double shown_s = 0;
     bool begins = false;  // nothing is judged between it and the one before

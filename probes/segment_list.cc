@@ -152,8 +152,8 @@ std::optional<double> ParseIsoTime(std::string_view text) {
   const auto hours = number(11, 2);
   const auto minutes = number(14, 2);
   const auto seconds = number(17, 2);
-  if (!date.ok() || hours < 0 || hours > 23 || minutes < 0 || minutes > 59 || seconds < 0 ||
-      seconds > 60) {
+  if (!date.ok() || date.year() < std::chrono::year(1900) || hours < 0 || hours > 23 ||
+      minutes < 0 || minutes > 59 || seconds < 0 || seconds > 60) {
     return std::nullopt;
   }
   std::string_view rest = text.substr(19);

@@ -303,8 +303,8 @@ GapPattern NameGapPattern(const LossPlaces& places) {
   const std::vector<double> spacings = Spacings(places.gaps);
   const double cv = SpacingCv(spacings);
   std::optional<GapPattern> named = StartOnly(places);
-  for (const auto& next : {std::optional<GapPattern>(Regular(places, spacings)), EndOnly(places),
-                           Ramp(places), Throughout(places)}) {
+  for (const auto& next :
+       {EndOnly(places), Regular(places, spacings), Ramp(places), Throughout(places)}) {
     named = named ? named : next;
   }
   GapPattern pattern = named ? *named : BurstsOrScattered(places, cv);

@@ -3,7 +3,6 @@
 
 import json
 import os
-import pathlib
 import subprocess
 import unittest
 
@@ -24,7 +23,11 @@ def make(path, seconds=6, select=None, more=()):
     return path
 
 
-class Examine(InFolder):
+def pictures_of(recording):
+    return next(each for each in recording["tracks"] if each["kind"] == "pictures")
+
+
+class Examined(InFolder):
     def examine(self, *arguments):
         done = run("examine", *arguments, "--json")
         self.assertEqual(done.stderr.count("rigproof: "), 0, done.stderr)
@@ -32,10 +35,12 @@ class Examine(InFolder):
         self.assertEqual(result["format"], "rigproof-examine")
         return done.returncode, result
 
+
+class Examine(Examined):
     def test_nothing_missing(self):
         status, result = self.examine(make(self.folder / "whole.mkv"))
         self.assertEqual((status, result["verdict"]), (0, "nothing missing"))
-        pictures = result["recordings"][0]["tracks"][0]
+        pictures = pictures_of(result["recordings"][0])
         self.assertEqual((pictures["due"], pictures["present"], pictures["missing"]),
                          (150, 150, 0))
 
@@ -62,9 +67,8 @@ class Examine(InFolder):
         lost = make(self.folder / "lost.mkv", select="not(between(n,50,59))")
         done = run("examine", lost, "--quiet")
         self.assertEqual(done.returncode, 4, done.stderr)
-        for part in ("PARTS MISSING", "10 of 150 pictures", "0:00:02.0", "bursts", "BT.1359"):
-            if part != "BT.1359":
-                self.assertIn(part, done.stdout)
+        for part in ("PARTS MISSING", "10 of 150 pictures", "0:00:02.0", "bursts"):
+            self.assertIn(part, done.stdout)
 
     def test_help_has_example_and_statuses(self):
         done = run("examine", "--help")
@@ -76,15 +80,15 @@ class Examine(InFolder):
     def test_variable_rate_is_unproven_not_broken(self):
         path = self.folder / "variable.mkv"
         ffmpeg("-f", "lavfi", "-i", "testsrc2=size=160x90:rate=50", "-t", 20, "-vf",
-               "setpts='PTS+0.5*sin(N*1.7)*sin(N*N)/TB/8'", "-fps_mode", "vfr", "-c:v", "mpeg4",
+               "setpts='(0.02*N+0.008*sin(N*2.3))/TB'", "-fps_mode", "passthrough", "-c:v", "mpeg4",
                "-enc_time_base", "1/1000", path)
         status, result = self.examine(path)
-        pictures = result["recordings"][0]["tracks"][0]
+        pictures = pictures_of(result["recordings"][0])
         self.assertEqual((status, pictures["beat"], pictures["missing"]), (5, "variable", 0))
         self.assertIn("no constant beat", result["recordings"][0]["headline"])
 
 
-class Unfinished(Examine):
+class Unfinished(Examined):
     def cut(self, path, share):
         path.write_bytes(path.read_bytes()[:int(path.stat().st_size * share)])
         return path
@@ -92,11 +96,12 @@ class Unfinished(Examine):
     def test_cut_short(self):
         for name, more in (("a.mkv", ()), ("b.ts", ()), ("c.flv", ("-c:v", "flv")),
                            ("d.mp4", ("-movflags", "faststart")),
-                           ("e.mp4", ("-movflags", "frag_keyframe+empty_moov")), ("f.avi", ())):
+                           ("e.mp4", ("-movflags", "frag_keyframe+empty_moov", "-c:a", "ac3")),
+                           ("f.avi", ("-c:a", "pcm_s16le"))):
             with self.subTest(file=name):
                 path = make(self.folder / name, more=more)
                 status, result = self.examine(self.cut(path, 0.6))
-                pictures = result["recordings"][0]["tracks"][0]
+                pictures = pictures_of(result["recordings"][0])
                 self.assertGreater(pictures["present"], 50)
                 self.assertLess(pictures["present"], 140)
                 self.assertEqual(pictures["missing"], 0)
@@ -123,7 +128,7 @@ class Unfinished(Examine):
                 json.loads(done.stdout)
 
 
-class Segments(Examine):
+class Segments(Examined):
     def segments(self, extra, name="part%02d.mkv"):
         source = make(self.folder / "whole.mkv", seconds=12, select="not(between(n,130,132))")
         ffmpeg("-i", source, "-c", "copy", "-f", "segment", "-segment_time", 2, *extra,
@@ -133,7 +138,7 @@ class Segments(Examine):
     def check(self, arguments, missing=3):
         status, result = self.examine(*arguments)
         recording = result["recordings"][0]
-        pictures = recording["tracks"][0]
+        pictures = pictures_of(recording)
         self.assertEqual(status, 4 if missing else 0, recording["remarks"])
         self.assertEqual((pictures["present"], pictures["missing"]), (297, missing))
         self.assertGreater(recording["segments"], 3)
