@@ -135,10 +135,10 @@ void ContentReader::Take(const AVFrame& picture, const AVStream& stream) {
       static_cast<double>(picture.best_effort_timestamp) * av_q2d(stream.time_base) + shift_s_;
   const auto now = LumaOf(picture);
   const auto before = before_ ? LumaOf(*before_) : std::nullopt;
-  const bool same = now && before && SamePicture(*now, *before, kSamePictureMostCodes);
+  const auto difference = now && before ? DifferenceOf(*now, *before) : std::nullopt;
   const bool damaged =
       picture.decode_error_flags != 0 || (picture.flags & AV_FRAME_FLAG_CORRUPT) != 0;
-  watch_.Add(at_s, same, damaged);
+  watch_.Add(at_s, difference, damaged);
 }
 
 void ContentReader::Finish(double zero_s, Recording& recording) {

@@ -15,6 +15,7 @@ constexpr double kExplainedLeast = 0.8;
 /// A step of one period; with fewer, nothing tells lost pictures from pictures that never were.
 constexpr double kSingleLeast = 0.2;
 constexpr double kMostPeriodsForMean = 8;
+constexpr double kMostPeriodsForRough = 4;
 constexpr double kAlikeShare = 1e-4;
 
 double Quantile(std::vector<double> values, double share) {
@@ -50,6 +51,21 @@ Fit FitOf(std::span<const double> steps_s, double period_s) {
   return {fit.explained / count, fit.single / count, periods > 0 ? seconds / periods : period_s};
 }
 
+/// Mean step per period over the steps of few periods, each by itself: a first guess may be far
+/// off.
+double RoughPeriod(std::span<const double> steps_s, double guess_s) {
+  double seconds = 0;
+  double periods = 0;
+  for (const double step : steps_s) {
+    const double whole = std::round(step / guess_s);
+    if (whole >= 1 && whole <= kMostPeriodsForRough) {
+      seconds += step;
+      periods += whole;
+    }
+  }
+  return periods > 0 ? seconds / periods : guess_s;
+}
+
 /// How far off the mean may be because times are rounded.
 double SnapPpm(std::size_t steps, double period_s, double tick_s) {
   return kSnapPpm + 2e6 * tick_s / (period_s * static_cast<double>(steps));
@@ -79,7 +95,7 @@ std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double 
       return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps};
     }
   }
-  const double refined = FitOf(steps_s, FitOf(steps_s, guess_s).period_s).period_s;
+  const double refined = FitOf(steps_s, RoughPeriod(steps_s, guess_s)).period_s;
   const Fit fit = FitOf(steps_s, refined);
   const double measured = fit.period_s;
   if (fit.explained < kExplainedLeast || fit.single < kSingleLeast) {

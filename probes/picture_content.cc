@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <vector>
 
 namespace probes {
 namespace {
 
 constexpr int kBlock = 16;
+constexpr std::size_t kNoisePictures = 25;
 
 int SampleAt(const LumaPlane& plane, const std::uint8_t* row, int x) {
   const std::uint8_t* at = row + static_cast<std::ptrdiff_t>(x) * plane.step;
@@ -40,29 +42,52 @@ std::int64_t BlockDifference(const LumaPlane& left, const LumaPlane& right, int 
 
 }  // namespace
 
-bool SamePicture(const LumaPlane& left, const LumaPlane& right, double most_codes) {
+std::optional<PictureDifference> DifferenceOf(const LumaPlane& left, const LumaPlane& right) {
   if (left.width != right.width || left.height != right.height || left.depth != right.depth ||
-      left.step != right.step || left.shift != right.shift) {
-    return false;
+      left.step != right.step || left.shift != right.shift || left.width <= 0 || left.height <= 0) {
+    return std::nullopt;
   }
-  const double codes = most_codes * static_cast<double>((1 << left.depth) - 1) / 255;
+  const double code = static_cast<double>((1 << left.depth) - 1) / 255;
+  std::vector<double> means;
   for (int y = 0; y < left.height; y += kBlock) {
     for (int x = 0; x < left.width; x += kBlock) {
       const int samples = std::min(kBlock, left.width - x) * std::min(kBlock, left.height - y);
-      if (static_cast<double>(BlockDifference(left, right, x, y)) >
-          codes * static_cast<double>(samples)) {
-        return false;
-      }
+      means.push_back(static_cast<double>(BlockDifference(left, right, x, y)) /
+                      (code * static_cast<double>(samples)));
     }
   }
-  return true;
+  const auto quarter = means.begin() + static_cast<std::ptrdiff_t>(means.size() / 4);
+  std::nth_element(means.begin(), quarter, means.end());
+  return PictureDifference{*std::max_element(means.begin(), means.end()), *quarter};
 }
 
-void StillWatch::Add(double at_s, bool same, bool damaged) {
+bool StillWatch::Same(const PictureDifference& difference) {
+  double noise = 0;
+  if (!noise_.empty()) {
+    std::vector<double> sorted = noise_;
+    const auto middle = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
+    std::nth_element(sorted.begin(), middle, sorted.end());
+    noise = *middle;
+  }
+  if (difference.most <= std::max(kSamePictureMostCodes, kSameNoiseShare * noise)) {
+    return true;
+  }
+  if (noise_.size() < kNoisePictures) {
+    noise_.push_back(difference.quarter);
+  } else {
+    noise_[oldest_] = difference.quarter;
+    oldest_ = (oldest_ + 1) % kNoisePictures;
+  }
+  return false;
+}
+
+void StillWatch::Add(double at_s, const std::optional<PictureDifference>& difference,
+                     bool damaged) {
+  const bool same = difference && content_.decoded > 0 && Same(*difference);
   if (content_.decoded > 0 && at_s > last_s_ && at_s - last_s_ < kFrozenLeastSeconds) {
     period_s_ = at_s - last_s_;
   }
-  if (same && content_.decoded > 0) {
+  if (same) {
     if (!open_) {
       open_ = StillStretch{at_s, 0, 0};
     }

@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 #include "probes/data/recording.h"
 
@@ -24,22 +25,31 @@ struct LumaPlane {
   int shift = 0;
 };
 
-/// Whether no block of 16 x 16 samples differs by more than `most_codes` (of 255) in the mean.
-/// False for planes of different form.
-bool SamePicture(const LumaPlane& left, const LumaPlane& right, double most_codes);
+/// How far two pictures are apart, in codes of 255.
+struct PictureDifference {
+  double most = 0;     // mean of the block of 16 x 16 samples that differs most
+  double quarter = 0;  // that a quarter of the blocks stay below: noise, where most stands still
+};
+
+/// Nothing for planes of different form, or without samples.
+std::optional<PictureDifference> DifferenceOf(const LumaPlane& left, const LumaPlane& right);
 
 /// Counts pictures that show the same as before. Times on the recording's own clock, in order.
 class StillWatch {
  public:
-  void Add(double at_s, bool same, bool damaged);
+  /// `difference` to the picture before; nothing where they cannot be compared.
+  void Add(double at_s, const std::optional<PictureDifference>& difference, bool damaged);
   /// Refused by the decoder.
   void AddDamaged() { ++content_.damaged; }
   PictureContent Finish(double zero_s);
 
  private:
+  bool Same(const PictureDifference& difference);
   void EndStretch(double end_s);
 
   PictureContent content_;
+  std::vector<double> noise_;  // of the last pictures that were new, in a circle
+  std::size_t oldest_ = 0;
   std::optional<StillStretch> open_;
   double last_s_ = 0;
   double period_s_ = 0;  // of the last step

@@ -253,7 +253,7 @@ class Reader {
              fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
              true);
     }
-    TakePackets(opened, sums_, stop_, progress_, recording_);
+    TakePackets(path, opened, sums_, stop_, progress_, recording_);
     return base::Done{};
   }
 

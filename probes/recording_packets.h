@@ -30,8 +30,9 @@ std::vector<TrackFacts> FactsOf(AVFormatContext& input);
 
 /// All packets into the sums, after BeginFile. Remarks and state of `recording` tell what was
 /// wrong.
-void TakePackets(AVFormatContext& input, RecordingSums& sums, const std::stop_token& stop,
-                 const ReadProgress& progress, Recording& recording);
+/// `input`, opened from `path`, gives them itself where they must be looked into.
+void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
+                 const std::stop_token& stop, const ReadProgress& progress, Recording& recording);
 
 /// Adds a remark once, at most kMostRemarks, and marks the answer as partial where asked.
 void Remark(Recording& recording, const std::string& text, bool partial);

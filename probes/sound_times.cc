@@ -39,7 +39,7 @@ void SoundTimes::Add(const SoundRun& run) {
   counted_ = counted_ && run.counted;
   const auto& at = Usable(run.first.shown) ? run.first.shown : run.first.decoded;
   if (!Usable(at)) {
-    times_.untimed += run.packets;
+    FollowUntimed(run);
     return;
   }
   const double at_s = Seconds(*at);
@@ -62,6 +62,18 @@ void SoundTimes::Add(const SoundRun& run) {
     AddEven(at_s, run);
     jumps_.Accept(at_s + steps * run.step_s);
   }
+}
+
+void SoundTimes::FollowUntimed(const SoundRun& run) {
+  if (!in_stretch_ || run.carried_s <= 0) {
+    times_.untimed += run.packets;
+    return;
+  }
+  // One of several blocks that share a time: it follows the one before.
+  const auto before = static_cast<double>(run.packets - 1);
+  last_at_s_ = *end_s_ + before * run.carried_s;
+  block_s_ = run.carried_s;
+  end_s_ = last_at_s_ + run.carried_s;
 }
 
 void SoundTimes::AddEven(double at_s, const SoundRun& run) {

@@ -41,6 +41,7 @@ class SoundTimes {
 
  private:
   void AddEven(double at_s, const SoundRun& run);
+  void FollowUntimed(const SoundRun& run);
   void Take(double at_s, double carried_s);
   void Follow(double step_s, double apart_s);
 

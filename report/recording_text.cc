@@ -160,7 +160,8 @@ void PutContent(TerminalPage& page, const TrackTimes& track) {
   page.Heading(fmt::format("What the pictures of track {} show", track.index));
   page.Paragraph(2, {fmt::format("{} decoded, {} damaged; {} repeat the one before, {} more stand "
                                  "still for {:.1f} s or longer. Same means: no block of 16 x 16 "
-                                 "samples differs by more than {:.0f} of 255 in the mean.",
+                                 "samples differs in the mean by more than {:.0f} of 255, or half "
+                                 "of what noise changes.",
                                  FormatCount(content.decoded), FormatCount(content.damaged),
                                  FormatCount(content.repeated), FormatCount(content.frozen),
                                  probes::kFrozenLeastSeconds, probes::kSamePictureMostCodes)});

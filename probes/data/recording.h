@@ -25,6 +25,7 @@ inline constexpr std::size_t kMostRemarks = 20;       // of one recording
 inline constexpr std::size_t kRecordingParts = 12;    // equal parts in which losses are summed
 inline constexpr double kFrozenLeastSeconds = 0.5;    // shorter stretches are repeated pictures
 inline constexpr double kSamePictureMostCodes = 1.0;  // see PictureContent
+inline constexpr double kSameNoiseShare = 0.5;
 
 enum class TrackKind { kVideo, kAudio, kOther };
 
@@ -65,8 +66,9 @@ struct StillStretch {
 };
 
 /// What was seen by decoding. A picture is the same as the one before when no block of 16 x 16
-/// luma samples differs by more than kSamePictureMostCodes (of 255) in the mean: a picture that
-/// was repeated before the encoder comes back within that, noise of a camera does not.
+/// luma samples differs in the mean by more than kSamePictureMostCodes (of 255) or kSameNoiseShare
+/// of what noise alone changes from picture to picture, which is more: encoders bring a picture
+/// that was repeated back within that.
 struct PictureContent {
   std::int64_t decoded = 0;
   std::int64_t damaged = 0;   // that the decoder marked as damaged or refused

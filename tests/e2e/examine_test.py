@@ -80,7 +80,7 @@ class Examine(Examined):
     def test_variable_rate_is_unproven_not_broken(self):
         path = self.folder / "variable.mkv"
         ffmpeg("-f", "lavfi", "-i", "testsrc2=size=160x90:rate=50", "-t", 20, "-vf",
-               "setpts='(0.02*N+0.008*sin(N*2.3))/TB'", "-fps_mode", "passthrough", "-c:v", "mpeg4",
+               "settb=1/1000,setpts='(0.02*N+0.008*sin(N*2.3))/TB'", "-fps_mode", "passthrough", "-c:v", "mpeg4",
                "-enc_time_base", "1/1000", path)
         status, result = self.examine(path)
         pictures = pictures_of(result["recordings"][0])
@@ -96,7 +96,7 @@ class Unfinished(Examined):
     def test_cut_short(self):
         for name, more in (("a.mkv", ()), ("b.ts", ()), ("c.flv", ("-c:v", "flv")),
                            ("d.mp4", ("-movflags", "faststart")),
-                           ("e.mp4", ("-movflags", "frag_keyframe+empty_moov", "-c:a", "ac3")),
+                           ("e.mp4", ("-movflags", "frag_keyframe+empty_moov", "-c:a", "mp2")),
                            ("f.avi", ("-c:a", "pcm_s16le"))):
             with self.subTest(file=name):
                 path = make(self.folder / name, more=more)

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// When two pictures show the same, and stretches of such pictures.
+// How far pictures are apart, and stretches of pictures that show the same.
 
 #include "probes/picture_content.h"
 
@@ -27,52 +27,58 @@ std::vector<std::uint8_t> Grey() {
   return std::vector<std::uint8_t>(kWidth * kHeight, 100);
 }
 
-TEST(SamePicture, OneCodeEverywhereIsTheSame) {
+double Most(const std::vector<std::uint8_t>& left, const std::vector<std::uint8_t>& right,
+            int step = 1, int depth = 8) {
+  return DifferenceOf(Plane(left, step, depth), Plane(right, step, depth)).value().most;
+}
+
+TEST(DifferenceOf, IsTheMeanOfTheBlockThatDiffersMost) {
   const auto left = Grey();
   auto right = Grey();
-  EXPECT_TRUE(SamePicture(Plane(left), Plane(right), 1));
+  EXPECT_EQ(Most(left, right), 0);
   for (auto& sample : right) {
     sample = 101;
   }
-  EXPECT_TRUE(SamePicture(Plane(left), Plane(right), 1));
-  right[0] = 103;
-  EXPECT_FALSE(SamePicture(Plane(left), Plane(right), 1));
+  EXPECT_DOUBLE_EQ(Most(left, right), 1);
+  right[0] = 102;
+  EXPECT_DOUBLE_EQ(Most(left, right), 1 + 1.0 / 256);
 }
 
-TEST(SamePicture, OneBlockThatMovedIsAnotherPicture) {
+TEST(DifferenceOf, SmallBlocksAtTheEdgeCount) {
   const auto left = Grey();
   auto right = Grey();
-  for (int x = kWidth - 6; x < kWidth; ++x) {
-    right[static_cast<std::size_t>((kHeight - 1) * kWidth + x)] = 200;  // in the last, small block
-  }
-  EXPECT_FALSE(SamePicture(Plane(left), Plane(right), 1));
+  right[static_cast<std::size_t>(kHeight * kWidth - 1)] = 130;  // the last block is 6 x 5
+  EXPECT_DOUBLE_EQ(Most(left, right), 1);
+  EXPECT_EQ(DifferenceOf(Plane(left), Plane(right))->quarter, 0);
 }
 
-TEST(SamePicture, TenBitsAreScaled) {
+TEST(DifferenceOf, TenBitsAreScaled) {
   std::vector<std::uint8_t> left(kWidth * kHeight * 2, 0);
   auto right = left;
   for (std::size_t i = 0; i < right.size(); i += 2) {
-    right[i] = 4;  // 4 of 1023 are below 1 of 255
+    right[i] = 4;
   }
-  EXPECT_TRUE(SamePicture(Plane(left, 2, 10), Plane(right, 2, 10), 1));
-  for (std::size_t i = 0; i < right.size(); i += 2) {
-    right[i] = 5;
-  }
-  EXPECT_FALSE(SamePicture(Plane(left, 2, 10), Plane(right, 2, 10), 1));
+  EXPECT_NEAR(Most(left, right, 2, 10), 4 * 255.0 / 1023, 1e-9);
 }
 
-TEST(SamePicture, OtherFormsAreNeverTheSame) {
+TEST(DifferenceOf, OtherFormsCannotBeCompared) {
   const auto left = Grey();
   LumaPlane smaller = Plane(left);
   smaller.height -= 1;
-  EXPECT_FALSE(SamePicture(Plane(left), smaller, 255));
+  EXPECT_FALSE(DifferenceOf(Plane(left), smaller));
+  LumaPlane none = Plane(left);
+  none.width = 0;
+  EXPECT_FALSE(DifferenceOf(none, none));
 }
+
+constexpr PictureDifference kSame{0.5, 0};
+constexpr PictureDifference kNew{20, 0.1};
 
 TEST(StillWatch, TellsRepeatsFromStillStretches) {
   StillWatch watch;
   for (int i = 0; i < 100; ++i) {
     const bool same = i == 10 || i == 11 || (i >= 40 && i < 60);
-    watch.Add(100 + i * 0.04, same, i == 5);
+    watch.Add(100 + i * 0.04, same ? kSame : kNew, i == 5);
   }
   const auto content = watch.Finish(100);
   EXPECT_EQ(content.decoded, 100);
@@ -84,10 +90,22 @@ TEST(StillWatch, TellsRepeatsFromStillStretches) {
   EXPECT_NEAR(content.stretches[1].length_s, 0.8, 1e-9);
 }
 
+TEST(StillWatch, NoiseThatIsThereOtherwiseSetsTheLimit) {
+  StillWatch noisy;
+  StillWatch clean;
+  for (int i = 0; i < 50; ++i) {
+    // A repeat that the encoder brings back within 3 codes, among pictures of 8 codes of noise.
+    noisy.Add(i * 0.04, i == 30 ? PictureDifference{3, 1} : PictureDifference{20, 8}, false);
+    clean.Add(i * 0.04, i == 30 ? PictureDifference{3, 1} : PictureDifference{20, 0}, false);
+  }
+  EXPECT_EQ(noisy.Finish(0).repeated, 1);
+  EXPECT_EQ(clean.Finish(0).repeated, 0);  // there 3 codes are something that moved
+}
+
 TEST(StillWatch, ARecordingMayEndStandingStill) {
   StillWatch watch;
   for (int i = 0; i < 50; ++i) {
-    watch.Add(i * 0.04, i >= 25, false);
+    watch.Add(i * 0.04, i >= 25 ? kSame : kNew, false);
   }
   const auto content = watch.Finish(0);
   EXPECT_EQ(content.frozen, 25);
