@@ -8,7 +8,7 @@ namespace probes {
 namespace {
 
 constexpr int kBlock = 16;
-constexpr std::size_t kNoisePictures = 25;
+constexpr std::size_t kNewPictures = 15;
 
 int SampleAt(const LumaPlane& plane, const std::uint8_t* row, int x) {
   const std::uint8_t* at = row + static_cast<std::ptrdiff_t>(x) * plane.step;
@@ -16,6 +16,19 @@ int SampleAt(const LumaPlane& plane, const std::uint8_t* row, int x) {
     return *at;
   }
   return (at[0] | at[1] << 8) >> plane.shift;
+}
+
+double MedianOf(const std::vector<PictureDifference>& all, double PictureDifference::*figure) {
+  if (all.empty()) {
+    return 0;
+  }
+  std::vector<double> figures;
+  for (const PictureDifference& one : all) {
+    figures.push_back(one.*figure);
+  }
+  const auto middle = figures.begin() + static_cast<std::ptrdiff_t>(figures.size() / 2);
+  std::nth_element(figures.begin(), middle, figures.end());
+  return *middle;
 }
 
 std::int64_t BlockDifference(const LumaPlane& left, const LumaPlane& right, int x, int y) {
@@ -58,25 +71,31 @@ std::optional<PictureDifference> DifferenceOf(const LumaPlane& left, const LumaP
   }
   const auto quarter = means.begin() + static_cast<std::ptrdiff_t>(means.size() / 4);
   std::nth_element(means.begin(), quarter, means.end());
-  return PictureDifference{*std::max_element(means.begin(), means.end()), *quarter};
+  double sum = 0;
+  for (const double mean : means) {
+    sum += mean;
+  }
+  return PictureDifference{*std::max_element(means.begin(), means.end()), *quarter,
+                           sum / static_cast<double>(means.size())};
 }
 
 bool StillWatch::Same(const PictureDifference& difference) {
-  double noise = 0;
-  if (!noise_.empty()) {
-    std::vector<double> sorted = noise_;
-    const auto middle = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
-    std::nth_element(sorted.begin(), middle, sorted.end());
-    noise = *middle;
-  }
-  if (difference.most <= std::max(kSamePictureMostCodes, kSameNoiseShare * noise)) {
+  const double noise = MedianOf(new_, &PictureDifference::quarter);
+  const double change = MedianOf(new_, &PictureDifference::mean);
+  const double most = MedianOf(new_, &PictureDifference::most);
+  const bool below_noise =
+      difference.most <= std::max(kSamePictureMostCodes, kSameNoiseShare * noise);
+  const bool below_change = new_.size() == kNewPictures &&
+                            difference.mean <= kSameChangeShare * change &&
+                            difference.most <= most / 2;
+  if (below_noise || below_change) {
     return true;
   }
-  if (noise_.size() < kNoisePictures) {
-    noise_.push_back(difference.quarter);
+  if (new_.size() < kNewPictures) {
+    new_.push_back(difference);
   } else {
-    noise_[oldest_] = difference.quarter;
-    oldest_ = (oldest_ + 1) % kNoisePictures;
+    new_[oldest_] = difference;
+    oldest_ = (oldest_ + 1) % kNewPictures;
   }
   return false;
 }

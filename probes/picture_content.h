@@ -29,6 +29,7 @@ struct LumaPlane {
 struct PictureDifference {
   double most = 0;     // mean of the block of 16 x 16 samples that differs most
   double quarter = 0;  // that a quarter of the blocks stay below: noise, where most stands still
+  double mean = 0;     // of all blocks
 };
 
 /// Nothing for planes of different form, or without samples.
@@ -48,7 +49,7 @@ class StillWatch {
   void EndStretch(double end_s);
 
   PictureContent content_;
-  std::vector<double> noise_;  // of the last pictures that were new, in a circle
+  std::vector<PictureDifference> new_;  // of the last pictures that were new, in a circle
   std::size_t oldest_ = 0;
   std::optional<StillStretch> open_;
   double last_s_ = 0;

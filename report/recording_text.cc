@@ -158,13 +158,15 @@ void PutContent(TerminalPage& page, const TrackTimes& track) {
   }
   const probes::PictureContent& content = *track.content;
   page.Heading(fmt::format("What the pictures of track {} show", track.index));
-  page.Paragraph(2, {fmt::format("{} decoded, {} damaged; {} repeat the one before, {} more stand "
-                                 "still for {:.1f} s or longer. Same means: no block of 16 x 16 "
-                                 "samples differs in the mean by more than {:.0f} of 255, or half "
-                                 "of what noise changes.",
-                                 FormatCount(content.decoded), FormatCount(content.damaged),
-                                 FormatCount(content.repeated), FormatCount(content.frozen),
-                                 probes::kFrozenLeastSeconds, probes::kSamePictureMostCodes)});
+  page.Paragraph(2,
+                 {fmt::format("{} decoded, {} damaged; {} repeat the one before, {} more stand "
+                              "still for {:.1f} s or longer. Same means: no block of 16 x 16 "
+                              "samples differs in the mean by more than {:.0f} of 255, or half "
+                              "of what noise changes, or all of it by a tenth of what the pictures "
+                              "before changed.",
+                              FormatCount(content.decoded), FormatCount(content.damaged),
+                              FormatCount(content.repeated), FormatCount(content.frozen),
+                              probes::kFrozenLeastSeconds, probes::kSamePictureMostCodes)});
   std::size_t shown = 0;
   for (const probes::StillStretch& still : content.stretches) {
     if (still.length_s >= probes::kFrozenLeastSeconds && shown++ < kGapsShown) {

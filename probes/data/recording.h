@@ -26,6 +26,7 @@ inline constexpr std::size_t kRecordingParts = 12;    // equal parts in which lo
 inline constexpr double kFrozenLeastSeconds = 0.5;    // shorter stretches are repeated pictures
 inline constexpr double kSamePictureMostCodes = 1.0;  // see PictureContent
 inline constexpr double kSameNoiseShare = 0.5;
+inline constexpr double kSameChangeShare = 0.1;
 
 enum class TrackKind { kVideo, kAudio, kOther };
 
@@ -67,8 +68,9 @@ struct StillStretch {
 
 /// What was seen by decoding. A picture is the same as the one before when no block of 16 x 16
 /// luma samples differs in the mean by more than kSamePictureMostCodes (of 255) or kSameNoiseShare
-/// of what noise alone changes from picture to picture, which is more: encoders bring a picture
-/// that was repeated back within that.
+/// of what noise changes; or when it changes on the whole less than kSameChangeShare of what the
+/// pictures before changed, and no block more than half of theirs. Encoders bring a picture that
+/// was repeated back within that: they refine what they had left out.
 struct PictureContent {
   std::int64_t decoded = 0;
   std::int64_t damaged = 0;   // that the decoder marked as damaged or refused

@@ -104,7 +104,7 @@ class AgainstFfprobe(Examined):
         self.check_packets(path, recording)
 
     def test_rates_in_milliseconds(self):
-        for rate in ("24000/1001", "25", "30", "50", "60000/1001", "60", "120000/1001"):
+        for rate in ("24000/1001", "25", "30", "50", "60000/1001", "60", "120"):
             with self.subTest(rate=rate):
                 recording = self.examine(self.make("a.mkv", rate, seconds=20))
                 track = self.check_lost(recording, rate, LOST)

@@ -71,8 +71,8 @@ TEST(DifferenceOf, OtherFormsCannotBeCompared) {
   EXPECT_FALSE(DifferenceOf(none, none));
 }
 
-constexpr PictureDifference kSame{0.5, 0};
-constexpr PictureDifference kNew{20, 0.1};
+constexpr PictureDifference kSame{0.5, 0, 0.1};
+constexpr PictureDifference kNew{20, 0.1, 0.2};
 
 TEST(StillWatch, TellsRepeatsFromStillStretches) {
   StillWatch watch;
@@ -95,11 +95,23 @@ TEST(StillWatch, NoiseThatIsThereOtherwiseSetsTheLimit) {
   StillWatch clean;
   for (int i = 0; i < 50; ++i) {
     // A repeat that the encoder brings back within 3 codes, among pictures of 8 codes of noise.
-    noisy.Add(i * 0.04, i == 30 ? PictureDifference{3, 1} : PictureDifference{20, 8}, false);
-    clean.Add(i * 0.04, i == 30 ? PictureDifference{3, 1} : PictureDifference{20, 0}, false);
+    noisy.Add(i * 0.04, i == 30 ? PictureDifference{3, 1, 2} : PictureDifference{5, 8, 9}, false);
+    clean.Add(i * 0.04, i == 30 ? PictureDifference{3, 1, 2} : PictureDifference{5, 0, 9}, false);
   }
   EXPECT_EQ(noisy.Finish(0).repeated, 1);
   EXPECT_EQ(clean.Finish(0).repeated, 0);  // there 3 codes are something that moved
+}
+
+TEST(StillWatch, WhatChangesFarLessThanTheOthersIsARepeat) {
+  StillWatch watch;
+  for (int i = 0; i < 60; ++i) {
+    // Moving pictures; one that an encoder refined, and one where only a part stood still.
+    const PictureDifference difference = i == 30   ? PictureDifference{8, 0.2, 0.5}
+                                         : i == 40 ? PictureDifference{25, 0.2, 0.5}
+                                                   : PictureDifference{30, 2, 6};
+    watch.Add(i * 0.04, difference, false);
+  }
+  EXPECT_EQ(watch.Finish(0).repeated, 1);
 }
 
 TEST(StillWatch, ARecordingMayEndStandingStill) {
