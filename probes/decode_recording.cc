@@ -8,6 +8,8 @@ extern "C" {
 #include <libavutil/pixdesc.h>
 }
 
+#include "probes/recording_container.h"
+
 namespace probes {
 namespace {
 

@@ -14,8 +14,8 @@ constexpr std::int64_t kMostTopBoxes = 4'000'000;
 
 using Visit = std::function<void(const IsoBox&)>;
 
-void EachBox(ByteWindow& bytes, const IsoBox& parent, std::int64_t skip, const Visit& visit) {
-  std::int64_t at = parent.begin + skip;
+void EachBox(ByteWindow& bytes, const IsoBox& parent, const Visit& visit) {
+  std::int64_t at = parent.begin;
   for (int count = 0; count < kMostBoxesInside; ++count) {
     const auto box = ReadIsoBox(bytes, at, parent.end);
     if (!box) {
@@ -89,7 +89,7 @@ void ReadDescription(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
 }
 
 void ReadTables(ByteWindow& bytes, const IsoBox& stbl, IsoTrack& track) {
-  EachBox(bytes, stbl, 0, [&](const IsoBox& box) {
+  EachBox(bytes, stbl, [&](const IsoBox& box) {
     switch (box.type) {
       case IsoType("stsd"):
         ReadDescription(bytes, box, track);
@@ -118,8 +118,19 @@ void ReadTables(ByteWindow& bytes, const IsoBox& stbl, IsoTrack& track) {
   });
 }
 
+/// The first box of that type inside.
+std::optional<IsoBox> BoxIn(ByteWindow& bytes, const IsoBox& parent, std::uint32_t type) {
+  std::optional<IsoBox> found;
+  EachBox(bytes, parent, [&](const IsoBox& box) {
+    if (box.type == type && !found) {
+      found = box;
+    }
+  });
+  return found;
+}
+
 void ReadMedia(ByteWindow& bytes, const IsoBox& mdia, IsoTrack& track) {
-  EachBox(bytes, mdia, 0, [&](const IsoBox& box) {
+  EachBox(bytes, mdia, [&](const IsoBox& box) {
     if (box.type == IsoType("mdhd")) {
       const std::int64_t at = Version(bytes, box) == 1 ? 20 : 12;
       track.ticks_per_second = static_cast<std::uint32_t>(NumberIn(bytes, box, at, 4));
@@ -129,11 +140,9 @@ void ReadMedia(ByteWindow& bytes, const IsoBox& mdia, IsoTrack& track) {
                    : handler == IsoType("soun") ? TrackKind::kAudio
                                                 : TrackKind::kOther;
     } else if (box.type == IsoType("minf")) {
-      EachBox(bytes, box, 0, [&](const IsoBox& inside) {
-        if (inside.type == IsoType("stbl")) {
-          ReadTables(bytes, inside, track);
-        }
-      });
+      if (const auto stbl = BoxIn(bytes, box, IsoType("stbl"))) {
+        ReadTables(bytes, *stbl, track);
+      }
     }
   });
 }
@@ -167,18 +176,14 @@ void ReadEdits(ByteWindow& bytes, const IsoBox& elst, std::uint32_t movie_ticks,
 IsoTrack ReadTrack(ByteWindow& bytes, const IsoBox& trak, std::uint32_t movie_ticks) {
   IsoTrack track;
   std::optional<IsoBox> edits;
-  EachBox(bytes, trak, 0, [&](const IsoBox& box) {
+  EachBox(bytes, trak, [&](const IsoBox& box) {
     if (box.type == IsoType("tkhd")) {
       const std::int64_t at = Version(bytes, box) == 1 ? 20 : 12;
       track.id = static_cast<std::uint32_t>(NumberIn(bytes, box, at, 4));
     } else if (box.type == IsoType("mdia")) {
       ReadMedia(bytes, box, track);
     } else if (box.type == IsoType("edts")) {
-      EachBox(bytes, box, 0, [&](const IsoBox& inside) {
-        if (inside.type == IsoType("elst")) {
-          edits = inside;
-        }
-      });
+      edits = BoxIn(bytes, box, IsoType("elst"));
     }
   });
   if (edits) {
@@ -200,7 +205,7 @@ void ReadMovieHeader(ByteWindow& bytes, const IsoBox& mvhd, IsoMovie& movie) {
 
 void ReadFragmentDefaults(ByteWindow& bytes, const IsoBox& mvex, IsoMovie& movie) {
   movie.fragmented = true;
-  EachBox(bytes, mvex, 0, [&](const IsoBox& box) {
+  EachBox(bytes, mvex, [&](const IsoBox& box) {
     if (box.type != IsoType("trex")) {
       return;
     }
@@ -285,7 +290,7 @@ base::Result<IsoMovie> ReadIsoMovie(ByteWindow& bytes) {
                        "has no index (moov): the recording was not finished, or its end is gone"};
   }
   IsoMovie movie;
-  EachBox(bytes, *moov, 0, [&](const IsoBox& box) {
+  EachBox(bytes, *moov, [&](const IsoBox& box) {
     if (box.type == IsoType("mvhd")) {
       ReadMovieHeader(bytes, box, movie);
     } else if (box.type == IsoType("trak")) {
@@ -296,7 +301,7 @@ base::Result<IsoMovie> ReadIsoMovie(ByteWindow& bytes) {
       }
     }
   });
-  EachBox(bytes, *moov, 0, [&](const IsoBox& box) {
+  EachBox(bytes, *moov, [&](const IsoBox& box) {
     if (box.type == IsoType("mvex")) {
       ReadFragmentDefaults(bytes, box, movie);
     }

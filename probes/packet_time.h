@@ -20,6 +20,10 @@ struct PacketTime {
 /// Differences of two such times fit an int64.
 inline constexpr std::int64_t kMostTicks = std::int64_t{1} << 61;
 
+inline bool Usable(const std::optional<std::int64_t>& ticks) {
+  return ticks && *ticks <= kMostTicks && *ticks >= -kMostTicks;
+}
+
 /// A time back by more than this is no reordering.
 inline constexpr double kStepBackSeconds = 1;
 /// A hole longer than this is a clock that was set, or a pause.

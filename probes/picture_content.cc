@@ -23,6 +23,7 @@ double MedianOf(const std::vector<PictureDifference>& all, double PictureDiffere
     return 0;
   }
   std::vector<double> figures;
+  figures.reserve(all.size());
   for (const PictureDifference& one : all) {
     figures.push_back(one.*figure);
   }

@@ -20,10 +20,6 @@ constexpr double kWholeTicks = 1e-3;
 /// Without a beat a hole is what anyone would see.
 constexpr double kPauseSeconds = 1;
 
-bool Usable(const std::optional<std::int64_t>& ticks) {
-  return ticks && *ticks <= kMostTicks && *ticks >= -kMostTicks;
-}
-
 }  // namespace
 
 PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate)

@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "probes/decode_recording.h"
+#include "probes/recording_container.h"
 #include "probes/recording_index.h"
 #include "probes/segment_list.h"
 
@@ -116,7 +117,7 @@ class Reader {
 
  private:
   base::Status ExpandList(const std::filesystem::path& path) {
-    if (const auto file = CheckFile(path); !file) {
+    if (auto file = CheckFile(path); !file) {
       return file;
     }
     const auto text = ListText(path);
@@ -143,7 +144,7 @@ class Reader {
   }
 
   base::Status ReadBeginning(const std::filesystem::path& path) {
-    if (const auto file = CheckFile(path); !file) {
+    if (auto file = CheckFile(path); !file) {
       return file;
     }
     auto source = FileBytes::Open(path);
@@ -161,7 +162,7 @@ class Reader {
   }
 
   base::Status ReadFile(const std::filesystem::path& path) {
-    if (const auto file = CheckFile(path); !file) {
+    if (auto file = CheckFile(path); !file) {
       return file;
     }
     auto source = FileBytes::Open(path);
@@ -215,7 +216,7 @@ class Reader {
 
   base::Status ReadIndex(const std::filesystem::path& path, ByteSource& source,
                          const IsoMovie& movie) {
-    const auto begun = Begin(path, FactsOf(movie), StartOf(source, movie));
+    auto begun = Begin(path, FactsOf(movie), StartOf(source, movie));
     if (!begun) {
       return begun;
     }
@@ -239,7 +240,7 @@ class Reader {
     const bool timed = opened.start_time != AV_NOPTS_VALUE;
     const auto start_s =
         timed ? std::optional(static_cast<double>(opened.start_time) / AV_TIME_BASE) : std::nullopt;
-    const auto begun = Begin(path, FactsOf(opened), start_s);
+    auto begun = Begin(path, FactsOf(opened), start_s);
     if (!begun) {
       return begun;
     }

@@ -1,91 +1,22 @@
 #include "probes/recording_packets.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <numeric>
 #include <optional>
-#include <string_view>
+#include <utility>
 
 #include <fmt/format.h>
 
-#include "base/text.h"
+#include "probes/recording_container.h"
 
 namespace probes {
 namespace {
 
 constexpr int kMostErrors = 100;  // one after another
 constexpr std::int64_t kPacketsPerLook = 4096;
-constexpr double kSnapStatedPpm = 100;
 constexpr int kPacketsToTry = 300;
 constexpr double kMostPeriodsApart = 1.5;
-/// Of an index that grows with the recording, where the reader lets itself be told.
-constexpr unsigned kIndexBytes = 64 << 10;
-
-int Interrupted(void* stop) {
-  return static_cast<const std::stop_token*>(stop)->stop_requested() ? 1 : 0;
-}
-
-using OpenIo = int (*)(AVFormatContext*, AVIOContext**, const char*, int, AVDictionary**);
-OpenIo usual_open = nullptr;  // the library's own, the same for all
-
-/// The recording itself is opened, other files that it names are not.
-int OpenOnce(AVFormatContext* input, AVIOContext** io, const char* url, int flags,
-             AVDictionary** options) {
-  if (input->opaque == nullptr) {
-    return AVERROR(EPERM);
-  }
-  input->opaque = nullptr;
-  return usual_open(input, io, url, flags, options);
-}
-
-bool Named(const AVFormatContext& input, std::string_view name) {
-  const std::string all = input.iformat->name;
-  const auto names = base::Split(all, ',');
-  return std::find(names.begin(), names.end(), name) != names.end();
-}
-
-bool HasTicks(AVRational tick) {
-  return tick.num > 0 && tick.den > 0;
-}
-
-std::optional<base::Rational> StatedRate(AVFormatContext& input, AVStream& stream) {
-  const AVRational rate = av_guess_frame_rate(&input, &stream, nullptr);
-  if (!HasTicks(rate) || av_q2d(rate) > 10'000) {
-    return std::nullopt;
-  }
-  if (const auto standard = StandardRateNear(av_q2d(rate), kSnapStatedPpm)) {
-    return standard;
-  }
-  return base::Rational(rate.num, rate.den);
-}
-
-TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
-  const AVCodecParameters& codec = *stream.codecpar;
-  TrackFacts facts;
-  facts.codec = avcodec_get_name(codec.codec_id);
-  if (!HasTicks(stream.time_base)) {
-    return facts;
-  }
-  facts.tick_s = base::Rational(stream.time_base.num, stream.time_base.den);
-  const bool cover = (stream.disposition & AV_DISPOSITION_ATTACHED_PIC) != 0;
-  if (codec.codec_type == AVMEDIA_TYPE_VIDEO && !cover) {
-    facts.kind = TrackKind::kVideo;
-    facts.what = fmt::format("{}x{}", codec.width, codec.height);
-    facts.stated_rate = StatedRate(input, stream);
-  } else if (codec.codec_type == AVMEDIA_TYPE_AUDIO) {
-    facts.kind = TrackKind::kAudio;
-    facts.samples_per_second = std::max(codec.sample_rate, 0);
-    facts.what = fmt::format("{} Hz, {}", codec.sample_rate,
-                             codec.ch_layout.nb_channels == 1
-                                 ? "1 channel"
-                                 : fmt::format("{} channels", codec.ch_layout.nb_channels));
-    if (codec.initial_padding > 0 && codec.sample_rate > 0) {
-      facts.lead_in_s = static_cast<double>(codec.initial_padding) / codec.sample_rate;
-    }
-  }
-  return facts;
-}
 
 std::optional<std::int64_t> Ticks(std::int64_t time) {
   return time == AV_NOPTS_VALUE ? std::nullopt : std::optional(time);
@@ -115,7 +46,7 @@ SoundRun SoundOf(const AVPacket& packet, const PacketTime& times, const AVStream
 /// How packets of sound tell what they carry without a parser.
 bool SoundTells(const AVFormatContext& input, const AVStream& stream) {
   const auto id = stream.codecpar->codec_id;
-  if (Named(input, "mpegts")) {
+  if (IsContainer(input, "mpegts")) {
     return id == AV_CODEC_ID_AAC;  // several blocks a packet, each with a header
   }
   return id != AV_CODEC_ID_VORBIS && id != AV_CODEC_ID_OPUS;  // durations inside the packets
@@ -124,7 +55,8 @@ bool SoundTells(const AVFormatContext& input, const AVStream& stream) {
 /// Parsers look into every packet; where packets are whole pictures with times, that is for
 /// nothing.
 bool PacketsAreWhole(const AVFormatContext& input) {
-  if (!Named(input, "matroska") && !Named(input, "flv") && !Named(input, "mpegts")) {
+  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv") &&
+      !IsContainer(input, "mpegts")) {
     return false;
   }
   return std::all_of(input.streams, input.streams + input.nb_streams, [&](const AVStream* stream) {
@@ -157,14 +89,14 @@ class PacketReader {
       : input_(input),
         sums_(sums),
         streams_(input.nb_streams),
-        decoding_only_(Named(input, "avi")) {
+        decoding_only_(IsContainer(input, "avi")) {
     for (std::size_t i = 0; i < streams_; ++i) {
       input.streams[i]->discard = Wanted(i) ? AVDISCARD_DEFAULT : AVDISCARD_ALL;
     }
   }
 
   /// The packets will come as they lie in the file.
-  void ExpectBare() { many_blocks_ = Named(input_, "mpegts"); }
+  void ExpectBare() { many_blocks_ = IsContainer(input_, "mpegts"); }
   bool Wanted(std::size_t track) {
     return sums_.Pictures(track) != nullptr || sums_.Sound(track) != nullptr;
   }
@@ -200,7 +132,7 @@ class PacketReader {
 
 /// The end of what was read against the length that the header gives.
 void CheckLength(const AVFormatContext& input, double end_s, Recording& recording) {
-  if (!Named(input, "matroska") && !Named(input, "flv")) {
+  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv")) {
     return;
   }
   if (input.duration == AV_NOPTS_VALUE || input.duration <= 0 ||
@@ -215,33 +147,6 @@ void CheckLength(const AVFormatContext& input, double end_s, Recording& recordin
                        stated_s - end_s),
            true);
   }
-}
-
-base::Result<base::InputPtr> OpenContainer(const std::filesystem::path& path,
-                                           const std::stop_token& stop, int flags) {
-  base::TakeFfmpegComplaint();
-  AVFormatContext* input = avformat_alloc_context();
-  if (input == nullptr) {
-    return base::Error{base::ErrorKind::kIo, path.string(), "no memory"};
-  }
-  input->interrupt_callback = {Interrupted, const_cast<std::stop_token*>(&stop)};
-  input->max_index_size = kIndexBytes;
-  input->flags |= flags;
-  usual_open = input->io_open;
-  input->io_open = OpenOnce;
-  input->opaque = &usual_open;
-  AVDictionary* options = nullptr;
-  av_dict_set(&options, "protocol_whitelist", "file", 0);
-  const std::string url = "file:" + path.string();
-  const int opened = avformat_open_input(&input, url.c_str(), nullptr, &options);
-  av_dict_free(&options);
-  if (opened < 0) {
-    base::Error error = base::FromFfmpeg(opened, path.string());
-    error.kind = error.kind == base::ErrorKind::kDenied ? error.kind : base::ErrorKind::kMalformed;
-    error.detail = "is no recording that can be read: " + error.detail;
-    return error;
-  }
-  return base::InputPtr(input);
 }
 
 /// The same file again, its packets as they lie in it; null where its streams are not those of
@@ -305,7 +210,7 @@ struct ReadEnd {
 
 ReadEnd ReadAll(AVFormatContext& input, PacketReader& reader, const std::stop_token& stop,
                 const ReadProgress& progress) {
-  if (input.pb != nullptr && Named(input, "flv")) {
+  if (input.pb != nullptr && IsContainer(input, "flv")) {
     input.pb->seekable = 0;  // else it keeps a list of every packet of sound
   }
   const base::PacketPtr packet = base::NewPacket();
@@ -347,40 +252,11 @@ void Remark(Recording& recording, const std::string& text, bool partial) {
   }
 }
 
-base::Result<base::InputPtr> OpenRecording(const std::filesystem::path& path,
-                                           const std::stop_token& stop) {
-  auto input = OpenContainer(path, stop, 0);
-  if (!input) {
-    return input;
-  }
-  static constexpr std::array<std::string_view, 6> kNoRecordings = {"tty", "bin", "xbin",
-                                                                    "adf", "idf", "sdp"};
-  const bool none = std::find(kNoRecordings.begin(), kNoRecordings.end(),
-                              std::string_view((*input)->iformat->name)) != kNoRecordings.end();
-  if (none || (*input)->probe_score <= AVPROBE_SCORE_RETRY) {
-    return base::Error{base::ErrorKind::kMalformed, path.string(),
-                       "is no recording: no container that is known begins like this"};
-  }
-  if (const int found = avformat_find_stream_info(input->get(), nullptr); found < 0) {
-    return base::FromFfmpeg(found, path.string());
-  }
-  base::TakeFfmpegComplaint();
-  return input;
-}
-
-std::vector<TrackFacts> FactsOf(AVFormatContext& input) {
-  std::vector<TrackFacts> tracks;
-  for (unsigned i = 0; i < input.nb_streams && tracks.size() < kMostTracks; ++i) {
-    tracks.push_back(FactsOf(input, *input.streams[i]));
-  }
-  return tracks;
-}
-
 void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
                  const std::stop_token& stop, const ReadProgress& progress, Recording& recording) {
   PacketReader reader(input, sums);
   base::InputPtr bare = PacketsAreWhole(input) ? OpenBare(path, input, stop) : nullptr;
-  if (bare && Named(input, "mpegts")) {
+  if (bare && IsContainer(input, "mpegts")) {
     bare = OnePictureEach(*bare, input) ? OpenBare(path, input, stop) : nullptr;
   }
   if (bare) {

@@ -15,10 +15,6 @@ constexpr std::int64_t kRepayWithin = 3;
 /// Packets that follow each other evenly are looked at in strides of this.
 constexpr double kStrideSeconds = 0.25;
 
-bool Usable(const std::optional<std::int64_t>& ticks) {
-  return ticks && *ticks <= kMostTicks && *ticks >= -kMostTicks;
-}
-
 }  // namespace
 
 SoundTimes::SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s)

@@ -28,8 +28,9 @@ constexpr std::size_t kRegularLeast = 5;
 constexpr double kRegularNear = 0.05;  // of the median distance
 constexpr double kRegularShare = 0.9;
 constexpr double kStraightPeriods = 1;  // off a straight line; random walks leave it
-constexpr double kFewPeriods = 20;      // distances below are regular only on a straight line
-constexpr double kRampRho = 0.727;      // Spearman, 12 pairs, two-sided 1 % (tables; from memory)
+constexpr double kCountedPeriods = 3;
+constexpr double kFewPeriods = 20;  // distances below are regular only on a straight line
+constexpr double kRampRho = 0.727;  // Spearman, 12 pairs, two-sided 1 % (tables; from memory)
 constexpr double kRampGrowth = 2;
 constexpr double kThroughoutLost = 0.05;
 constexpr std::int64_t kBurstLeast = 3;  // pictures at a time
@@ -85,21 +86,42 @@ std::optional<GapPattern> EndOnly(const LossPlaces& places) {
                                 At(begins), FormatPercent(100 * lost), At(length - begins))};
 }
 
-/// Root mean square distance of the gaps' times from a straight line over their numbers.
-double OffTheLine(const std::vector<TimeGap>& gaps) {
+/// A straight line through the gaps' times over their numbers.
+struct GapLine {
+  double spacing_s = 0;
+  double off_s = 0;  // root mean square distance of a gap from it
+};
+
+/// `usual_s` above a few periods: a gap that was not seen, or one too many, moves no other's
+/// number.
+GapLine LineOf(const std::vector<TimeGap>& gaps, double usual_s, double period_s) {
   const auto count = static_cast<double>(gaps.size());
-  std::vector<double> times;
+  const bool counted_by_time = usual_s > kCountedPeriods * period_s;
+  std::vector<double> numbers = {0};
+  for (std::size_t i = 1; i < gaps.size(); ++i) {
+    const double step = (gaps[i].at_s - gaps[i - 1].at_s) / usual_s;
+    numbers.push_back(numbers.back() + (counted_by_time ? std::round(step) : 1));
+  }
+  const double mean_number = base::Mean(numbers);
+  double mean_s = 0;
   for (const TimeGap& gap : gaps) {
-    times.push_back(gap.at_s);
+    mean_s += gap.at_s / count;
   }
-  const double slope = base::Slope(times);
-  const double mean = base::Mean(times);
+  double xx = 0;
+  double xy = 0;
+  for (std::size_t i = 0; i < gaps.size(); ++i) {
+    xx += (numbers[i] - mean_number) * (numbers[i] - mean_number);
+    xy += (numbers[i] - mean_number) * (gaps[i].at_s - mean_s);
+  }
+  GapLine line;
+  line.spacing_s = xx > 0 ? xy / xx : 0;
   double squares = 0;
-  for (std::size_t i = 0; i < times.size(); ++i) {
-    const double line = mean + slope * (static_cast<double>(i) - (count - 1) / 2);
-    squares += (times[i] - line) * (times[i] - line);
+  for (std::size_t i = 0; i < gaps.size(); ++i) {
+    const double off = gaps[i].at_s - mean_s - line.spacing_s * (numbers[i] - mean_number);
+    squares += off * off;
   }
-  return std::sqrt(squares / count);
+  line.off_s = std::sqrt(squares / count);
+  return line;
 }
 
 std::optional<GapPattern> Regular(const LossPlaces& places, const std::vector<double>& spacings) {
@@ -122,15 +144,17 @@ std::optional<GapPattern> Regular(const LossPlaces& places, const std::vector<do
   if (even_share < kRegularShare || share(alike, places.gaps.size()) < kRegularShare) {
     return std::nullopt;
   }
-  if (median < kFewPeriods * period && OffTheLine(places.gaps) > kStraightPeriods * period) {
+  const GapLine line = LineOf(places.gaps, median, period);
+  if (line.spacing_s <= 0 ||
+      (median < kFewPeriods * period && line.off_s > kStraightPeriods * period)) {
     return std::nullopt;
   }
   GapPattern pattern{
       GapShape::kRegular,
       fmt::format("{} at a time, every {:.3f} s: {} of the distances within {:.3f} s "
                   "of that",
-                  each, base::Mean(spacings), FormatPercent(100 * even_share), near)};
-  const double lost_rate = static_cast<double>(each) / base::Mean(spacings);
+                  each, line.spacing_s, FormatPercent(100 * even_share), near)};
+  const double lost_rate = static_cast<double>(each) / line.spacing_s;
   pattern.rate_offered = places.repeats ? places.rate - lost_rate : places.rate;
   pattern.rate_kept = places.repeats ? places.rate : places.rate - lost_rate;
   pattern.rates = RatePairText(pattern.rate_offered, pattern.rate_kept);

@@ -17,6 +17,7 @@ using testing::SizeIs;
 
 constexpr int kWidth = 70;  // no multiple of a block
 constexpr int kHeight = 37;
+constexpr std::size_t kSamples = std::size_t{kWidth} * kHeight;
 
 LumaPlane Plane(const std::vector<std::uint8_t>& samples, int step = 1, int depth = 8) {
   return {
@@ -24,7 +25,7 @@ LumaPlane Plane(const std::vector<std::uint8_t>& samples, int step = 1, int dept
 }
 
 std::vector<std::uint8_t> Grey() {
-  return std::vector<std::uint8_t>(kWidth * kHeight, 100);
+  return std::vector<std::uint8_t>(kSamples, 100);
 }
 
 double Most(const std::vector<std::uint8_t>& left, const std::vector<std::uint8_t>& right,
@@ -47,13 +48,13 @@ TEST(DifferenceOf, IsTheMeanOfTheBlockThatDiffersMost) {
 TEST(DifferenceOf, SmallBlocksAtTheEdgeCount) {
   const auto left = Grey();
   auto right = Grey();
-  right[static_cast<std::size_t>(kHeight * kWidth - 1)] = 130;  // the last block is 6 x 5
+  right[kSamples - 1] = 130;  // the last block is 6 x 5
   EXPECT_DOUBLE_EQ(Most(left, right), 1);
   EXPECT_EQ(DifferenceOf(Plane(left), Plane(right))->quarter, 0);
 }
 
 TEST(DifferenceOf, TenBitsAreScaled) {
-  std::vector<std::uint8_t> left(kWidth * kHeight * 2, 0);
+  std::vector<std::uint8_t> left(2 * kSamples, 0);
   auto right = left;
   for (std::size_t i = 0; i < right.size(); i += 2) {
     right[i] = 4;

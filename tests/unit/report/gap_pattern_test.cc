@@ -4,6 +4,7 @@
 
 #include "report/gap_pattern.h"
 
+#include <cmath>
 #include <functional>
 #include <random>
 #include <vector>
@@ -25,7 +26,7 @@ probes::TrackTimes Track(double rate, const std::function<bool(std::int64_t)>& l
   probes::TrackTimes track;
   track.kind = probes::TrackKind::kVideo;
   track.beat = probes::Beat::kConstant;
-  track.rate_numerator = static_cast<std::int64_t>(rate * 1001 + 0.5);
+  track.rate_numerator = std::llround(rate * 1001);
   track.rate_denominator = 1001;
   track.end_s = kSeconds;
   const auto due = static_cast<std::int64_t>(kSeconds * rate);
@@ -78,8 +79,14 @@ TEST(NameGapPattern, RatesThatDoNotMatchAreNamed) {
   EXPECT_EQ(uneven.rates, "59.94 into 50");
 }
 
+TEST(NameGapPattern, OneLossThatWasNotSeenChangesNoRate) {
+  const auto pattern = Named(30, [](std::int64_t i) { return i % 6 == 5 && i != 605; });
+  EXPECT_EQ(pattern.shape, GapShape::kRegular);
+  EXPECT_EQ(pattern.rates, "30 into 25");
+}
+
 TEST(NameGapPattern, ClocksThatRunApartAreTold) {
-  // One picture every 333 s at 60 would be 50 ppm; here 100 ppm at 60: every 167 s.
+  // One picture in 6000 at 60 a second, every 100 s, is 167 ppm.
   const auto pattern = NameGapPattern([] {
     auto places = MissingPlaces(Track(60, [](std::int64_t i) { return i % 6000 == 3000; }));
     return places;
