@@ -96,23 +96,23 @@ void GapList::Finish(double zero_s, TrackTimes& times) {
   }
   times.missing_in_part = {};
   const double length_s = times.end_s - times.first_s;
-  for (std::size_t i = 0; i < stretches_.size() && length_s > 0; ++i) {
-    // Gaps keep their places while they are all in the list, stretches of them afterwards.
-    const double at_s = first_s_ - zero_s + stretch_s_ * static_cast<double>(i);
-    const double part = (at_s - times.first_s) / length_s * static_cast<double>(kRecordingParts);
-    const double most = static_cast<double>(kRecordingParts - 1);
-    times.missing_in_part.at(static_cast<std::size_t>(std::clamp(part, 0.0, most))) +=
-        stretches_[i];
-  }
-  if (gaps_.size() != static_cast<std::size_t>(count_) || length_s <= 0) {
+  if (!(length_s > 0)) {
     return;
   }
-  times.missing_in_part = {};
-  for (const TimeGap& gap : times.gaps) {
-    const double part =
-        (gap.at_s - times.first_s) / length_s * static_cast<double>(kRecordingParts);
-    times.missing_in_part.at(static_cast<std::size_t>(
-        std::clamp(part, 0.0, static_cast<double>(kRecordingParts - 1)))) += gap.missing;
+  const auto add = [&](double at_s, std::int64_t missing) {
+    const double part = (at_s - times.first_s) / length_s * static_cast<double>(kRecordingParts);
+    const double most = static_cast<double>(kRecordingParts - 1);
+    times.missing_in_part.at(static_cast<std::size_t>(std::clamp(part, 0.0, most))) += missing;
+  };
+  if (gaps_.size() == static_cast<std::size_t>(count_)) {
+    for (const TimeGap& gap : times.gaps) {
+      add(gap.at_s, gap.missing);
+    }
+    return;
+  }
+  // More than are kept: their stretches are coarser.
+  for (std::size_t i = 0; i < stretches_.size(); ++i) {
+    add(first_s_ - zero_s + stretch_s_ * static_cast<double>(i), stretches_[i]);
   }
 }
 

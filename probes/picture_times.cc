@@ -169,6 +169,7 @@ void PictureTimes::BeginStretch(double shown_s) {
   hole_open_ = false;
   extra_open_ = false;
   in_stretch_ = true;
+  first_of_stretch_ = true;
   last_s_ = shown_s;
 }
 
@@ -195,6 +196,12 @@ void PictureTimes::Count(double shown_s) {
   const double period_s = beat_->period_s;
   const auto periods = std::max<std::int64_t>(0, std::llround((step_s + lead_s_) / period_s));
   const double off_s = step_s + lead_s_ - static_cast<double>(periods) * period_s;
+  if (first_of_stretch_ && std::fabs(off_s) > kOnBeatPeriods * period_s) {
+    BeginStretch(shown_s);  // one picture is no beat; writers stretch the first one
+    first_of_stretch_ = false;
+    return;
+  }
+  first_of_stretch_ = false;
   lead_s_ = kLeadKept * off_s;
   CountOff(step_s, periods, off_s);
   if (periods == 0) {

@@ -74,7 +74,8 @@ class PictureTimes {
   std::optional<FoundBeat> beat_;
   bool learnt_ = false;
   bool in_stretch_ = false;  // the picture before belongs to the same beat
-  double lead_s_ = 0;        // of the last picture, off the beat
+  bool first_of_stretch_ = false;
+  double lead_s_ = 0;  // of the last picture, off the beat
   std::int64_t on_beat_ = 0;
   std::int64_t steps_ = 0;
   std::int64_t since_odd_ = 0;  // pictures since the last hole or extra one

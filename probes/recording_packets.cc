@@ -65,7 +65,7 @@ bool PacketsAreWhole(const AVFormatContext& input) {
 }
 
 /// Blocks of AAC in a packet of a transport stream, by their headers (ISO/IEC 14496-3, ADTS); 0
-/// where there are none.
+/// where it is not made of whole ones.
 std::int64_t AdtsBlocks(const AVPacket& packet) {
   std::int64_t blocks = 0;
   for (int at = 0; at + 7 <= packet.size;) {
@@ -79,8 +79,11 @@ std::int64_t AdtsBlocks(const AVPacket& packet) {
     }
     at += length;
     blocks += 1 + (header[6] & 3);
+    if (at == packet.size) {
+      return blocks;
+    }
   }
-  return blocks;
+  return 0;
 }
 
 class PacketReader {
@@ -169,15 +172,21 @@ base::InputPtr OpenBare(const std::filesystem::path& path, const AVFormatContext
   return *std::move(input);
 }
 
-/// Whether the first packets of pictures are no further apart than the rate has it: some writers of
-/// transport streams put several pictures into one.
-bool OnePictureEach(AVFormatContext& bare, AVFormatContext& known) {
+/// Whether the first packets of pictures are no further apart than the rate has it, and those of
+/// AAC whole blocks: some writers of transport streams put several pictures into one, or cut
+/// blocks.
+bool HoldsWholePackets(AVFormatContext& bare, AVFormatContext& known) {
   const base::PacketPtr packet = base::NewPacket();
   std::vector<std::vector<std::int64_t>> times(known.nb_streams);
   for (int i = 0; i < kPacketsToTry && av_read_frame(&bare, packet.get()) >= 0; ++i) {
     const auto track = static_cast<std::size_t>(std::max(packet->stream_index, 0));
     const std::int64_t at = packet->dts != AV_NOPTS_VALUE ? packet->dts : packet->pts;
-    if (track < times.size() && at != AV_NOPTS_VALUE) {
+    const bool known_track = track < times.size();
+    if (known_track && known.streams[track]->codecpar->codec_id == AV_CODEC_ID_AAC &&
+        AdtsBlocks(*packet) == 0) {
+      return false;
+    }
+    if (known_track && at != AV_NOPTS_VALUE) {
       times[track].push_back(at);
     }
     av_packet_unref(packet.get());
@@ -257,7 +266,7 @@ void TakePackets(const std::filesystem::path& path, AVFormatContext& input, Reco
   PacketReader reader(input, sums);
   base::InputPtr bare = PacketsAreWhole(input) ? OpenBare(path, input, stop) : nullptr;
   if (bare && IsContainer(input, "mpegts")) {
-    bare = OnePictureEach(*bare, input) ? OpenBare(path, input, stop) : nullptr;
+    bare = HoldsWholePackets(*bare, input) ? OpenBare(path, input, stop) : nullptr;
   }
   if (bare) {
     reader.ExpectBare();

@@ -63,7 +63,11 @@ RecordingDocument JudgeRecording(probes::Recording recording);
 /// 0, 4, 5.
 int ExitStatus(RecordingVerdict verdict);
 
-/// One object: `format` "rigproof-examine", `version`, `verdict` (the worst), `recordings`.
+/// One object: `format` "rigproof-examine", `version`, `verdict` (the worst) and `recordings`, each
+/// with `verdict` ("nothing missing", "parts missing", "unproven"), `headline`, the members of
+/// probes::Recording (`name`, `container`, `read_from`, `segments`, `bytes`, `length_s`, `state`,
+/// `remarks`, `started`, `tracks`, `drifts`), `patterns` and `lip_sync`. Times are in seconds from
+/// the recording's first time; what is not known is null or {"unknown": reason}.
 std::string RecordingsJson(const std::vector<RecordingDocument>& documents);
 std::string WriteRecordingsText(const std::vector<RecordingDocument>& documents,
                                 const TerminalStyle& style);

@@ -64,6 +64,13 @@ TEST(IsoMovie, ReadsTracksAndWhenItWasMade) {
   EXPECT_EQ(opened.past_end, 0);
 }
 
+TEST(IsoMovie, ThousandsOfTracksAreCutShort) {
+  Opened opened(tests::Movie(std::vector<MadeTrack>(3000)));
+  ASSERT_TRUE(opened.movie);
+  EXPECT_THAT(opened.movie->tracks, SizeIs(kMostTracks));
+  EXPECT_EQ(opened.movie->tracks_left_out, 3000 - static_cast<std::int64_t>(kMostTracks));
+}
+
 TEST(IsoMovie, ALongerDurationIsAHole) {
   MadeTrack track;
   track.stts = Numbers({3, 4, 40, 1, 120, 5, 40});
