@@ -183,7 +183,8 @@ class Reader {
         read = ReadPackets(path);
       }
     } else {
-      read = ReadPackets(path);
+      const auto avi = LooksAvi(bytes) ? ReadAviHeader(bytes) : NoAvi();
+      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path);
     }
     if (read) {
       recording_.bytes += source->size();
@@ -228,6 +229,21 @@ class Reader {
       places_.clear();
     }
     TakeIndex(source, movie, places_, sums_, stop_, recording_);
+    return base::Done{};
+  }
+
+  static base::Result<AviHeader> NoAvi() {
+    return base::Error{base::ErrorKind::kUnsupported, "", "is no AVI file"};
+  }
+
+  base::Status ReadChunks(const std::filesystem::path& path, ByteSource& source,
+                          const AviHeader& header) {
+    auto begun = Begin(path, FactsOf(header), 0);
+    if (!begun) {
+      return begun;
+    }
+    SetContainer("avi", "packets");
+    TakeChunks(source, header, sums_, stop_, recording_);
     return base::Done{};
   }
 

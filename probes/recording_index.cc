@@ -12,12 +12,9 @@
 namespace probes {
 namespace {
 
-std::string CodecName(const IsoTrack& track) {
-  const std::uint32_t letters = track.coding;
-  const unsigned tag = MKTAG(letters >> 24, letters >> 16 & 255, letters >> 8 & 255, letters & 255);
-  const AVCodecTag* const tags[] = {track.kind == TrackKind::kAudio ? avformat_get_mov_audio_tags()
-                                                                    : avformat_get_mov_video_tags(),
-                                    nullptr};
+/// FFmpeg's name for four letters, or for a number in `tag`; else the letters.
+std::string NameOf(const AVCodecTag* table, unsigned tag, std::uint32_t letters) {
+  const AVCodecTag* const tags[] = {table, nullptr};
   const AVCodecID id = av_codec_get_id(tags, tag);
   if (id != AV_CODEC_ID_NONE) {
     return avcodec_get_name(id);
@@ -27,6 +24,35 @@ std::string CodecName(const IsoTrack& track) {
     text += static_cast<char>(letters >> shift & 255);
   }
   return base::Printable(base::Trim(text), 20);
+}
+
+unsigned TagOf(std::uint32_t letters) {
+  return MKTAG(letters >> 24, letters >> 16 & 255, letters >> 8 & 255, letters & 255);
+}
+
+std::string CodecName(const IsoTrack& track) {
+  const AVCodecTag* table = track.kind == TrackKind::kAudio ? avformat_get_mov_audio_tags()
+                                                            : avformat_get_mov_video_tags();
+  return NameOf(table, TagOf(track.coding), track.coding);
+}
+
+std::string SoundText(int samples_per_second, int channels) {
+  return fmt::format("{} Hz, {} channel{}", samples_per_second, channels, channels == 1 ? "" : "s");
+}
+
+TrackFacts FactsOf(const AviTrack& track) {
+  TrackFacts facts;
+  facts.kind = track.kind;
+  facts.tick_s = base::Rational(track.scale, track.rate);
+  if (track.kind == TrackKind::kVideo) {
+    facts.codec = NameOf(avformat_get_riff_video_tags(), TagOf(track.coding), track.coding);
+    facts.what = fmt::format("{}x{}", track.width, track.height);
+  } else {
+    facts.codec = NameOf(avformat_get_riff_audio_tags(), track.coding, track.coding);
+    facts.samples_per_second = track.samples_per_second;
+    facts.what = SoundText(track.samples_per_second, track.channels);
+  }
+  return facts;
 }
 
 TrackFacts FactsOf(const IsoTrack& track) {
@@ -41,8 +67,7 @@ TrackFacts FactsOf(const IsoTrack& track) {
     facts.what = fmt::format("{}x{}", track.width, track.height);
   } else if (track.kind == TrackKind::kAudio) {
     facts.samples_per_second = track.samples_per_second;
-    facts.what = fmt::format("{} Hz, {} channel{}", track.samples_per_second, track.channels,
-                             track.channels == 1 ? "" : "s");
+    facts.what = SoundText(track.samples_per_second, track.channels);
     facts.lead_in_s =
         static_cast<double>(track.lead_in_ticks) / static_cast<double>(track.ticks_per_second);
   }
@@ -79,6 +104,44 @@ std::vector<TrackFacts> FactsOf(const IsoMovie& movie) {
     tracks.push_back(FactsOf(track));
   }
   return tracks;
+}
+
+std::vector<TrackFacts> FactsOf(const AviHeader& header) {
+  std::vector<TrackFacts> tracks;
+  for (const AviTrack& track : header.tracks) {
+    tracks.push_back(FactsOf(track));
+  }
+  return tracks;
+}
+
+void TakeChunks(ByteSource& source, const AviHeader& header, RecordingSums& sums,
+                const std::stop_token& stop, Recording& recording) {
+  const auto end = WalkAvi(source, header, stop, [&](const AviChunk& chunk) {
+    const PacketTime times{chunk.at, chunk.at, chunk.bytes, false};
+    if (PictureTimes* pictures = sums.Pictures(chunk.track)) {
+      pictures->Add(times);
+    } else if (SoundTimes* sound = sums.Sound(chunk.track); sound != nullptr && chunk.units > 0) {
+      const AviTrack& track = header.tracks[chunk.track];
+      SoundRun run;
+      run.first = times;
+      run.carried_s = static_cast<double>(chunk.units) * static_cast<double>(track.scale) /
+                      static_cast<double>(track.rate);
+      run.counted = false;  // times are that number
+      sound->Add(run);
+    }
+  });
+  if (end.damaged_at >= 0) {
+    Remark(recording,
+           fmt::format("damaged: no chunk begins at byte {}; what is lost there moves all that "
+                       "follows",
+                       end.damaged_at),
+           true);
+  }
+  if (end.cut) {
+    Remark(recording, "the file ends inside a chunk", true);
+  } else if (end.stopped) {
+    Remark(recording, "reading was stopped on request", true);
+  }
 }
 
 std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie) {

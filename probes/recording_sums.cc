@@ -24,7 +24,7 @@ base::Reading<ClockSlope> ByClocks(const TrackTimes& pictures, const TrackTimes&
   if (!pictures.clock || !sound.clock) {
     return Reading::Unknown(sound.clock || pictures.end_s - pictures.first_s < 10
                                 ? "too short: it takes some ten seconds"
-                                : "the container does not tell how many samples a packet holds");
+                                : "the container does not tell times and samples apart");
   }
   return SoundEarly(*sound.clock, *pictures.clock);
 }

@@ -90,8 +90,28 @@ def movie(fragmented):
     return whole
 
 
+def chunk(kind, *content):
+    body = b"".join(content)
+    return kind + struct.pack("<I", len(body)) + body + bytes(len(body) % 2)
+
+
+def avi():
+    """A track of pictures and one of sound; the second picture is left out."""
+    def track(kind, scale, rate, unit, form):
+        head = kind + bytes(16) + struct.pack("<IIII", scale, rate, 0, 10) + bytes(8) + struct.pack(
+            "<I", unit)
+        return chunk(b"LIST", b"strl", chunk(b"strh", head + bytes(8)), chunk(b"strf", form))
+    header = chunk(b"LIST", b"hdrl", chunk(b"avih", bytes(56)),
+                   track(b"vids", 1, 25, 0, struct.pack("<IIIHH4s", 40, 64, 36, 1, 24, b"MJPG")),
+                   track(b"auds", 1, 8000, 2, struct.pack("<HHIIHH", 1, 1, 8000, 16000, 2, 16)))
+    content = b"".join(chunk(b"00dc", b"" if i == 1 else bytes(33)) + chunk(b"01wb", bytes(640))
+                       for i in range(6))
+    return chunk(b"RIFF", b"AVI ", header, chunk(b"JUNK", bytes(5)),
+                 chunk(b"LIST", b"movi", content), chunk(b"idx1", bytes(32)))
+
+
 def recordings(_fixtures):
-    """Files (0 in front), times of packets (1), lists of files (2)."""
+    """Files (0 in front), times of packets (1), lists of files (2), AVI files (3)."""
     even = struct.pack("<q", 1000) + b"".join(struct.pack("<q", 40) for _ in range(200))
     jumps = struct.pack("<q", 90_000) + b"".join(
         struct.pack("<q", 3001 if i % 50 else 7 << 40) for i in range(200))
@@ -100,7 +120,7 @@ def recordings(_fixtures):
                 b"#EXT-X-ENDLIST\n")
     return [b"\x00" + movie(False), b"\x00" + movie(True), b"\x01" + even, b"\x01" + jumps,
             b"\x02" + playlist, b"\x02ffconcat version 1.0\nfile 'a b.mkv'\nfile c\\'d.mkv\n",
-            b"\x022026-11-25T18:00:00.5-0130"]
+            b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi()]
 
 
 KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,

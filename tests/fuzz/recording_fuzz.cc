@@ -1,5 +1,5 @@
 // libFuzzer target: what reads recordings without a library's help. The first byte chooses: an MP4
-// file, times of packets, or a list of files.
+// file, times of packets, a list of files, or an AVI file.
 
 #include <cstddef>
 #include <cstdint>
@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "probes/avi_walk.h"
 #include "probes/iso_fragments.h"
 #include "probes/iso_movie.h"
 #include "probes/iso_samples.h"
@@ -74,6 +75,21 @@ std::int64_t NumberAt(std::span<const std::uint8_t> bytes, std::size_t at) {
   return number;
 }
 
+void TakeAvi(std::span<const std::uint8_t> bytes) {
+  probes::MemoryBytes source(bytes);
+  probes::ByteWindow window(source);
+  const auto header = probes::ReadAviHeader(window);
+  if (!probes::LooksAvi(window) || !header) {
+    return;
+  }
+  std::int64_t chunks = 0;
+  probes::WalkAvi(source, *header, std::stop_token(), [&](const probes::AviChunk& chunk) {
+    Require(chunk.track < header->tracks.size() && chunk.bytes <= source.size());
+    ++chunks;
+  });
+  Require(chunks * 8 <= source.size());
+}
+
 /// Eight bytes a time; small steps from the one before, or the number itself.
 void TakeTimes(std::span<const std::uint8_t> bytes) {
   if (bytes.size() < 16) {
@@ -122,12 +138,15 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     return 0;
   }
   const std::span bytes(data + 1, size - 1);
-  switch (data[0] % 3) {
+  switch (data[0] % 4) {
     case 0:
       TakeMovie(bytes);
       break;
     case 1:
       TakeTimes(bytes);
+      break;
+    case 3:
+      TakeAvi(bytes);
       break;
     default:
       TakeList(bytes);
