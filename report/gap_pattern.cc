@@ -21,7 +21,7 @@ constexpr double kGroupSeconds = 1;
 /// An encoder takes this long to start at most (measured: healthy runs lose 1 to 4 pictures at 0.3
 /// s).
 constexpr double kStartSeconds = 5;
-constexpr double kStartLeastLength = 20;
+constexpr double kStartLeastLength = 10;
 constexpr double kEndLatestBeginning = 0.5;  // of the length that is clean before
 constexpr double kEndLeastLost = 0.2;        // of what is due from there on
 constexpr std::size_t kRegularLeast = 5;
