@@ -140,7 +140,8 @@ void CheckLength(const AVFormatContext& input, double end_s, Recording& recordin
   }
   if (input.duration == AV_NOPTS_VALUE || input.duration <= 0 ||
       input.duration_estimation_method != AVFMT_DURATION_FROM_STREAM) {
-    Remark(recording, "its header gives no length: the recording was not closed", true);
+    Remark(recording, "its header gives no length: it was not closed, or written through a pipe",
+           true);
     return;
   }
   const double stated_s = static_cast<double>(input.duration) / AV_TIME_BASE;
