@@ -226,10 +226,8 @@ void PictureTimes::CountOff(double step_s, std::int64_t periods, double off_s) {
 }
 
 void PictureTimes::TakeExtra() {
-  if (since_odd_ <= kRepayWithin && hole_open_) {
-    // It was late, not missing.
-    hole_open_ = gaps_.TakeBack();
-    return;
+  if (since_odd_ <= kRepayWithin && hole_open_ && gaps_.TakeBack()) {
+    return;  // it was late, not missing
   }
   ++times_.repeated;
   since_odd_ = 0;

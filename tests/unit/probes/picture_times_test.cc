@@ -179,6 +179,15 @@ TEST(PictureTimes, TheSameTimeTwiceIsARepeat) {
   ExpectBalance(times);
 }
 
+TEST(PictureTimes, MorePicturesThanAHoleTakesAreRepeats) {
+  auto stamps = Stamps(base::Rational(50), 1000, 1000, {500});
+  stamps.insert(stamps.begin() + 500, 2, stamps[500]);  // the missing one and one more
+  const auto times = Counted(stamps, 1000);
+  EXPECT_EQ(times.missing, 0);
+  EXPECT_EQ(times.repeated, 1);
+  ExpectBalance(times);
+}
+
 TEST(PictureTimes, OnePictureWithAWrongTimeIsOutOfOrder) {
   for (const std::int64_t wrong : {std::int64_t{-3'600'000}, std::int64_t{7'200'000}}) {
     auto stamps = Stamps(base::Rational(25), 1000, 1000);
