@@ -54,6 +54,14 @@ base::Status SetSeconds(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+base::Status AddRecording(Options& options, const std::string& value) {
+  if (value.empty()) {
+    return NotAllowed(value, "a name that is not empty");
+  }
+  options.recordings.push_back(value);
+  return base::Done{};
+}
+
 /// Every picture is remembered until the end: a limit that memory always has room for.
 base::Status SetCheckSeconds(Options& options, const std::string& value) {
   constexpr double kLongest = 3600;
@@ -153,6 +161,28 @@ const std::vector<CommandRow>& CommandTable() {
         {"--even-in-use", "", false,
          "Also open devices that another program holds open, without asking",
          SetFlag<&Options::even_in_use>}}},
+      {Command::kExamine,
+       "examine",
+       "Why a recording stutters: missing, repeated and late pictures, their pattern, and drift of "
+       "sound, from its timestamps alone",
+       "rigproof examine friday-show.mkv camera-left.mp4",
+       {{"RECORDING", "RECORDING", true,
+         "A recording in any container that FFmpeg reads, or a list of files that follow each "
+         "other "
+         "(HLS playlist, FFmpeg concat list)",
+         AddRecording, true},
+        {"--in-sequence", "", false,
+         "The files given follow each other: take them as one recording",
+         SetFlag<&Options::in_sequence>},
+        {"--decode", "", false,
+         "Also decode: pictures that repeat the one before, and pictures that stand still (takes "
+         "as "
+         "long as decoding takes)",
+         SetFlag<&Options::decode>}},
+       "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven (no constant beat, "
+       "or "
+       "only a part could be read), 2 wrong use or bad input, 1 failed; the worst of several "
+       "recordings."},
       {Command::kCaptureMachine,
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",

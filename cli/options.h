@@ -18,6 +18,7 @@ enum class Command {
   kRehearse,
   kQualify,
   kLineCheck,
+  kExamine,
   kCaptureMachine,
   kProfiles,
 };
@@ -42,8 +43,11 @@ struct Options {
   bool search = false;  // rehearse: how many more sources are carried
   bool keep_recordings = false;
   bool send_streams = false;
-  bool open_codecs = false;  // inventory: encoders and decoders, for real
-  bool even_in_use = false;  // line-check: devices that other programs hold, too
+  bool open_codecs = false;             // inventory: encoders and decoders, for real
+  bool even_in_use = false;             // line-check: devices that other programs hold, too
+  std::vector<std::string> recordings;  // examine: in the order given
+  bool in_sequence = false;             // examine: they follow each other
+  bool decode = false;                  // examine: also look at what the pictures show
   bool json = false;
   bool quiet = false;
 };

@@ -26,6 +26,8 @@ base::Result<int> RunCommand(const Options& options) {
       return RunQualify(options);
     case Command::kLineCheck:
       return RunLineCheck(options);
+    case Command::kExamine:
+      return RunExamine(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
     case Command::kProfiles:

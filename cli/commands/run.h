@@ -18,6 +18,7 @@ base::Result<int> RunSurvey(const Options& options);
 base::Result<int> RunRehearse(const Options& options);
 base::Result<int> RunQualify(const Options& options);
 base::Result<int> RunLineCheck(const Options& options);
+base::Result<int> RunExamine(const Options& options);
 base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
 

@@ -3,6 +3,7 @@
 
 import io
 import pathlib
+import struct
 import sys
 import tarfile
 
@@ -52,7 +53,58 @@ def archives(_fixtures):
     return seeds
 
 
-KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives}
+def box(kind, *content):
+    body = b"".join(content)
+    return struct.pack(">I4s", len(body) + 8, kind) + body
+
+
+def numbers(*values):
+    return struct.pack(f">{len(values)}I", *values)
+
+
+def movie(fragmented):
+    """A track of pictures and one of sound (ISO/IEC 14496-12), with tables or with one fragment."""
+    tracks = b""
+    for number, handler, entry in ((1, b"vide", b"avc1"), (2, b"soun", b"mp4a")):
+        count = 0 if fragmented else 10
+        tables = box(b"stsd", numbers(0, 1), box(entry, bytes(78))) + box(
+            b"stts", numbers(0, 1, count, 40)) + box(b"ctts", numbers(0, 1, count, 40)) + box(
+            b"stsz", numbers(0, 100 if number == 2 else 0, count), numbers(*[90] * count)) + box(
+            b"stsc", numbers(0, 1, 1, 10, 1)) + box(b"stco", numbers(0, 1, 24))
+        tracks += box(
+            b"trak", box(b"tkhd", numbers(0, 0, 0, number, 0)),
+            box(b"edts", box(b"elst", numbers(0, 1, 240, 40, 0x10000))),
+            box(b"mdia", box(b"mdhd", numbers(0, 0, 0, 1000, 0, 0)),
+                box(b"hdlr", numbers(0, 0), handler, bytes(13)),
+                box(b"minf", box(b"stbl", tables))))
+    extends = box(b"mvex", *[box(b"trex", numbers(0, each, 1, 40, 100, 0)) for each in (1, 2)])
+    whole = box(b"ftyp", b"isom") + box(b"mdat", bytes(1000)) + box(
+        b"moov", box(b"mvhd", numbers(0, 3_878_470_800, 0, 600, 0)), tracks,
+        extends if fragmented else b"")
+    if fragmented:
+        for at in (0, 400):
+            whole += box(b"moof", box(b"mfhd", numbers(0, 1)),
+                         box(b"traf", box(b"tfhd", numbers(0x020018, 1, 40, 10)),
+                             box(b"tfdt", numbers(0, at)), box(b"trun", numbers(0, 10))))
+            whole += box(b"mdat", bytes(100))
+    return whole
+
+
+def recordings(_fixtures):
+    """Files (0 in front), times of packets (1), lists of files (2)."""
+    even = struct.pack("<q", 1000) + b"".join(struct.pack("<q", 40) for _ in range(200))
+    jumps = struct.pack("<q", 90_000) + b"".join(
+        struct.pack("<q", 3001 if i % 50 else 7 << 40) for i in range(200))
+    playlist = (b"#EXTM3U\n#EXT-X-MAP:URI=\"i.mp4\"\n"
+                b"#EXT-X-PROGRAM-DATE-TIME:2026-11-25T18:00:00.5+01:00\n#EXTINF:4,\na.m4s\n"
+                b"#EXT-X-ENDLIST\n")
+    return [b"\x00" + movie(False), b"\x00" + movie(True), b"\x01" + even, b"\x01" + jumps,
+            b"\x02" + playlist, b"\x02ffconcat version 1.0\nfile 'a b.mkv'\nfile c\\'d.mkv\n",
+            b"\x022026-11-25T18:00:00.5-0130"]
+
+
+KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
+         "recording": recordings}
 
 
 def main():

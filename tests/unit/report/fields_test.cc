@@ -8,6 +8,7 @@
 #include "report/stored/fields_bench.h"
 #include "report/stored/fields_line_check.h"
 #include "report/stored/fields_probes.h"
+#include "report/stored/fields_recording.h"
 #include "report/stored/fields_report.h"
 
 namespace report::stored {
@@ -91,6 +92,18 @@ using LineCheckStructs =
                    probes::KernelLogLine, probes::KernelLog, probes::LineCheck>;
 TYPED_TEST_SUITE(LineCheckStruct, LineCheckStructs);
 TYPED_TEST(LineCheckStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class RecordingStruct : public testing::Test {};
+using RecordingStructs =
+    testing::Types<probes::TimeGap, probes::TimeStep, probes::Jitter, probes::StillStretch,
+                   probes::PictureContent, probes::ClockSlope, probes::TrackTimes, probes::AvDrift,
+                   probes::WallClockStart, probes::Recording, GapPattern, TrackPattern,
+                   DriftMeaning>;
+TYPED_TEST_SUITE(RecordingStruct, RecordingStructs);
+TYPED_TEST(RecordingStruct, NamesEveryMember) {
   EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
 }
 
