@@ -4,8 +4,10 @@
 #include <time.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
+#include <cstdint>
 #include <string>
 #include <system_error>
 
@@ -29,6 +31,7 @@ struct KernelLogTail::State {
   int fd = -1;
   int error = 0;
   std::int64_t began_us = 0;
+  std::int64_t lines = 0;
 };
 
 KernelLogTail::KernelLogTail() : state_(std::make_unique<State>()) {
@@ -45,9 +48,7 @@ KernelLogTail::~KernelLogTail() {
   }
 }
 
-KernelLog KernelLogTail::Finish() {
-  KernelLog log;
-  std::int64_t lines = 0;
+std::optional<KernelRecord> KernelLogTail::Next() {
   std::array<char, kRecordBytes> buffer{};
   while (state_->error == 0) {
     const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
@@ -58,20 +59,42 @@ KernelLog KernelLogTail::Finish() {
       state_->error = got < 0 && errno != EAGAIN ? errno : 0;
       break;
     }
-    ++lines;
-    const auto record = ParseKernelRecord({buffer.data(), static_cast<std::size_t>(got)});
-    auto match = record ? MatchKernelLine(record->text) : std::nullopt;
-    if (match && log.matches.size() < kMostMatches) {
+    ++state_->lines;
+    // One that is no record is passed over as one without text.
+    return ParseKernelRecord({buffer.data(), static_cast<std::size_t>(got)})
+        .value_or(KernelRecord{});
+  }
+  return std::nullopt;
+}
+
+std::vector<KernelLogLine> KernelLogTail::Take(std::size_t most_matched) {
+  std::vector<KernelLogLine> lines;
+  while (const auto record = Next()) {
+    if (record->text.empty() || most_matched == 0) {
+      continue;
+    }
+    --most_matched;
+    if (auto match = MatchKernelLine(record->text)) {
       match->at_s = static_cast<double>(record->at_us - state_->began_us) / 1e6;
-      log.matches.push_back(*std::move(match));
+      lines.push_back(*std::move(match));
     }
   }
+  return lines;
+}
+
+base::Reading<std::int64_t> KernelLogTail::Lines() const {
   if (state_->error != 0) {
-    log.lines_read = base::Reading<std::int64_t>::Unknown(
-        "/dev/kmsg: " + std::generic_category().message(state_->error));
-  } else {
-    log.lines_read = lines;
+    return base::Reading<std::int64_t>::Unknown("/dev/kmsg: " +
+                                                std::generic_category().message(state_->error));
   }
+  return state_->lines;
+}
+
+KernelLog KernelLogTail::Finish() {
+  KernelLog log;
+  log.matches = Take(SIZE_MAX);
+  log.matches.resize(std::min(log.matches.size(), kMostMatches));
+  log.lines_read = Lines();
   return log;
 }
 

@@ -73,6 +73,13 @@ struct WatchEngine {
   std::string name;    // as the driver calls it, without "drm-engine-"
 };
 
+/// What the numbers in samples mean.
+struct WatchDevices {
+  std::vector<WatchDisk> disks;
+  std::vector<std::string> links;
+  std::vector<WatchEngine> engines;
+};
+
 /// One sample. "Ours" in `pc` is the watched program: its process and all below it.
 struct WatchSample {
   /// `at_s` counts from the log's zero. `disk_*` is the disk that the program's recordings are on,
@@ -90,6 +97,7 @@ struct WatchSample {
   std::optional<std::size_t> recording_disk;           // in WatchLog::disks
   std::optional<double> program_memory_bytes;          // resident, our first process
   std::optional<double> datagrams_dropped_per_second;  // UDP, receive buffers full, this PC
+  std::optional<double> slept_ms;                      // the PC was suspended for so long
   std::vector<WatchDiskSample> disks;
   std::vector<WatchLinkSample> links;
   std::vector<WatchEngineSample> engines;
