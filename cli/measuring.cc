@@ -24,7 +24,7 @@
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
 #include "cli/ballasting.h"
-#include "cli/costs_program.h"
+#include "cli/inner_program.h"
 #include "cli/room_search.h"
 #include "probes/take_inventory.h"
 #include "probes/telemetry_sampler.h"
@@ -200,8 +200,8 @@ void Measuring::MeasureCosts() {
     return;
   }
   Begin("cost of each stage", 0);
-  evidence_.results.costs =
-      bench::RunCostsProgram(CostsProgram(), chosen_.name, durations_.cost_s, interrupt_.Token());
+  evidence_.results.costs = bench::RunCostsProgram(
+      InnerProgram("rigproof-costs", "bench"), chosen_.name, durations_.cost_s, interrupt_.Token());
 }
 
 void Measuring::MeasureDisks() {

@@ -60,7 +60,9 @@ std::unique_ptr<CLI::App> MakeParser(Options& options) {
   for (const CommandRow& row : CommandTable()) {
     CLI::App* command = app->add_subcommand(std::string(row.name), std::string(row.summary));
     command->set_help_flag("--help,-h", "Print this help");
-    command->footer("Example:\n  " + std::string(row.example) + "\n");
+    const std::string cautions =
+        row.cautions.empty() ? "" : "\n" + std::string(row.cautions) + "\n";
+    command->footer("Example:\n  " + std::string(row.example) + "\n" + cautions);
     command->callback([&options, &row] { options.command = row.command; });
     AddRows(*command, row.options, options);
     AddRows(*command, CommonOptions(), options);

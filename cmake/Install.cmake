@@ -1,5 +1,5 @@
-# Where a Linux user expects the parts: program, costs program, papers.
+# Where a Linux user expects the parts: program, the programs that it starts, papers.
 # profiles/ installs its starters and their schema.
 install(TARGETS rigproof RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-install(TARGETS rigproof_costs RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
+install(TARGETS rigproof_costs rigproof_watch RUNTIME DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/rigproof)
 install(FILES LICENSE README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})

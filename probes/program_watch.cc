@@ -16,9 +16,11 @@ constexpr int kFilesEveryLooks = 2;          // of those around
 
 }  // namespace
 
-ProgramWatch::ProgramWatch(const base::MachineRoot& root, double ticks_per_second, Missing missing)
+ProgramWatch::ProgramWatch(const base::MachineRoot& root, double ticks_per_second, int own_pid,
+                           Missing missing)
     : root_(root),
       ticks_per_second_(ticks_per_second),
+      own_pid_(own_pid),
       missing_(std::move(missing)),
       files_(root),
       writers_(root) {}
@@ -45,6 +47,7 @@ void ProgramWatch::LookAround(const ProcessTable& table) {
     return;
   }
   tree_ = table.Tree(pid_);
+  tree_.erase(own_pid_);
   std::erase_if(members_, [this](const auto& member) { return !tree_.contains(member.first); });
   std::vector<std::pair<double, int>> by_use;
   for (const int pid : tree_) {

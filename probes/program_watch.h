@@ -25,7 +25,9 @@ namespace probes {
 
 class ProgramWatch {
  public:
-  ProgramWatch(const base::MachineRoot& root, double ticks_per_second, Missing missing);
+  /// `own_pid` never counts as a part of it.
+  ProgramWatch(const base::MachineRoot& root, double ticks_per_second, int own_pid,
+               Missing missing);
 
   /// Another program; 0: none.
   void Choose(int pid);
@@ -45,6 +47,7 @@ class ProgramWatch {
 
   const base::MachineRoot& root_;
   double ticks_per_second_;
+  int own_pid_;
   Missing missing_;
   int pid_ = 0;
   bool noted_ = false;  // the counters' state, since Choose

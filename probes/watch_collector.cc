@@ -55,7 +55,7 @@ WatchCollector::WatchCollector(const base::MachineRoot& root, const WatchRequest
       table_(root_, request.ticks_per_second),
       close_(root_),
       choice_(request.program, request.own_pid),
-      program_(root_, request.ticks_per_second, missing_),
+      program_(root_, request.ticks_per_second, request.own_pid, missing_),
       stat_(root_, "/proc/stat"),
       frequency_files_(FindFrequencyFiles(root_)) {
   table_.OnGone([this](int pid) { engines_.Forget(pid); });
@@ -158,6 +158,7 @@ void WatchCollector::FollowProgram(double at_s, bool round_ended) {
   }
   program_.Choose(choice_.pid());
   program_.LookAround(table_);
+  program_.Look(0, devices_, nullptr);
   WatchProgram program;
   program.at_s = std::max(0.0, at_s);
   program.name = choice_.name();

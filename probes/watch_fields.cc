@@ -31,9 +31,11 @@ void Put(std::optional<std::int64_t>& member, double value) {
 
 /// A member of the sample's telemetry.
 template <auto kMember>
-WatchField<WatchSample> Pc(int number, std::string_view name, double steps, bool adds_up = false) {
+WatchField<WatchSample> Pc(int number, std::string_view name, std::string_view help, double steps,
+                           bool adds_up = false) {
   return {number,
           name,
+          help,
           steps,
           [](const WatchSample& sample) { return Told(sample.pc.*kMember); },
           [](WatchSample& sample, double value) { Put(sample.pc.*kMember, value); },
@@ -41,9 +43,11 @@ WatchField<WatchSample> Pc(int number, std::string_view name, double steps, bool
 }
 
 template <typename Thing, auto kMember>
-WatchField<Thing> Of(int number, std::string_view name, double steps, bool adds_up = false) {
+WatchField<Thing> Of(int number, std::string_view name, std::string_view help, double steps,
+                     bool adds_up = false) {
   return {number,
           name,
+          help,
           steps,
           [](const Thing& thing) { return Told(thing.*kMember); },
           [](Thing& thing, double value) { Put(thing.*kMember, value); },
@@ -66,75 +70,114 @@ constexpr double kKibi = 1.0 / 1024;
 
 std::span<const WatchField<WatchSample>> WatchSampleFields() {
   static const auto fields = std::to_array<WatchField<WatchSample>>({
-      Pc<&T::busy_cpus>(10, "busy_cpus", kThousandths),
-      Pc<&T::own_cpus>(11, "own_cpus", kThousandths),
-      Pc<&T::steal_cpus>(12, "steal_cpus", kThousandths),
-      Pc<&T::run_wait_cpus>(13, "run_wait_cpus", kThousandths),
-      Pc<&T::hot_thread_cpus>(14, "hot_thread_cpus", kThousandths),
-      Pc<&T::writers_asleep_percent>(15, "writers_asleep_percent", 1),
-      Pc<&T::top_other_cpus>(16, "top_other_cpus", kThousandths),
-      Pc<&T::quota_cpus>(17, "quota_cpus", kThousandths),
-      Pc<&T::quota_throttled_percent>(18, "quota_throttled_percent", kTenths),
-      Pc<&T::quota_held_cpus>(19, "quota_held_cpus", kThousandths),
-      Pc<&T::mean_mhz>(20, "mean_mhz", 1),
-      Pc<&T::throttle_events>(21, "throttle_events", 1, true),
-      Pc<&T::disk_write_bytes_per_second>(22, "disk_write_bytes_per_second", kKilo),
-      Pc<&T::disk_read_bytes_per_second>(23, "disk_read_bytes_per_second", kKilo),
-      Pc<&T::disk_write_ms>(24, "disk_write_ms", kHundredths),
-      Pc<&T::disk_busy_percent>(25, "disk_busy_percent", kTenths),
-      Pc<&T::disk_queue>(26, "disk_queue", kHundredths),
-      Pc<&T::dirty_bytes>(27, "dirty_bytes", kKibi),
-      Pc<&T::writeback_bytes>(28, "writeback_bytes", kKibi),
-      Pc<&T::cpu_pressure_percent>(29, "cpu_pressure_percent", kTenths),
-      Pc<&T::io_pressure_percent>(30, "io_pressure_percent", kTenths),
-      Pc<&T::memory_pressure_percent>(31, "memory_pressure_percent", kTenths),
-      Pc<&T::available_bytes>(32, "available_bytes", kKibi / 64),
-      Pc<&T::major_faults_per_second>(33, "major_faults_per_second", kTenths),
-      Pc<&T::swapped_bytes_per_second>(34, "swapped_bytes_per_second", kKilo),
-      Pc<&T::reclaim_stalls_per_second>(35, "reclaim_stalls_per_second", kTenths),
-      Pc<&T::memory_limit_hits_per_second>(36, "memory_limit_hits_per_second", kTenths),
-      Pc<&T::retransmits_per_second>(37, "retransmits_per_second", kTenths),
-      Pc<&T::network_drops_per_second>(38, "network_drops_per_second", kTenths),
-      Pc<&T::wall_clock_step_ms>(39, "wall_clock_step_ms", kThousandths, true),
-      Of<W, &W::stopped_percent>(40, "stopped_percent", 1),
-      Of<W, &W::lowest_mhz>(41, "lowest_mhz", 1),
-      Of<W, &W::softirq_cpus>(42, "softirq_cpus", kThousandths),
-      Of<W, &W::fullest_irq_percent>(43, "fullest_irq_percent", kTenths),
-      Of<W, &W::recording_bytes_per_second>(44, "recording_bytes_per_second", 0.01),
-      Of<W, &W::recording_free_bytes>(45, "recording_free_bytes", kKibi),
-      Of<W, &W::program_memory_bytes>(46, "program_memory_bytes", kKibi / 64),
-      Of<W, &W::slept_ms>(kWatchSlept, "slept_ms", kThousandths, true),
-      Of<W, &W::datagrams_dropped_per_second>(47, "datagrams_dropped_per_second", kTenths),
+      Pc<&T::busy_cpus>(10, "busy_cpus", "CPUs that worked, all processes.", kThousandths),
+      Pc<&T::own_cpus>(11, "own_cpus", "CPUs that the watched program used.", kThousandths),
+      Pc<&T::steal_cpus>(12, "steal_cpus", "CPUs that the host of a virtual machine took.",
+                         kThousandths),
+      Pc<&T::run_wait_cpus>(13, "run_wait_cpus",
+                            "Threads of the watched program that were ready and got no CPU.",
+                            kThousandths),
+      Pc<&T::hot_thread_cpus>(14, "hot_thread_cpus",
+                              "CPU use of the watched program's busiest thread.", kThousandths),
+      Pc<&T::writers_asleep_percent>(
+          15, "writers_asleep_percent",
+          "Writing threads of the watched program that slept in a write.", 1),
+      Pc<&T::top_other_cpus>(16, "top_other_cpus", "CPUs that the busiest other process used.",
+                             kThousandths),
+      Pc<&T::quota_cpus>(17, "quota_cpus", "Tightest CPU quota above the watched program.",
+                         kThousandths),
+      Pc<&T::quota_throttled_percent>(18, "quota_throttled_percent",
+                                      "Periods of the quota that ran out of time.", kTenths),
+      Pc<&T::quota_held_cpus>(19, "quota_held_cpus",
+                              "Time that quotas held the watched program back.", kThousandths),
+      Pc<&T::mean_mhz>(20, "mean_mhz", "Mean clock rate of the CPUs.", 1),
+      Pc<&T::throttle_events>(21, "throttle_events",
+                              "Times that a CPU slowed down for heat or power.", 1, true),
+      Pc<&T::disk_write_bytes_per_second>(22, "disk_write_bytes_per_second",
+                                          "Written to the disk that recordings are on.", kKilo),
+      Pc<&T::disk_read_bytes_per_second>(23, "disk_read_bytes_per_second",
+                                         "Read from the disk that recordings are on.", kKilo),
+      Pc<&T::disk_write_ms>(24, "disk_write_ms", "Time of one finished write on that disk.",
+                            kHundredths),
+      Pc<&T::disk_busy_percent>(25, "disk_busy_percent",
+                                "Time that this disk had a request in flight.", kTenths),
+      Pc<&T::disk_queue>(26, "disk_queue", "Requests in flight at this disk.", kHundredths),
+      Pc<&T::dirty_bytes>(27, "dirty_bytes", "File data in memory that waits for a disk.", kKibi),
+      Pc<&T::writeback_bytes>(28, "writeback_bytes", "File data that is on its way to a disk.",
+                              kKibi),
+      Pc<&T::cpu_pressure_percent>(29, "cpu_pressure_percent",
+                                   "Time that some task waited for a CPU.", kTenths),
+      Pc<&T::io_pressure_percent>(30, "io_pressure_percent",
+                                  "Time that some task waited for input or output.", kTenths),
+      Pc<&T::memory_pressure_percent>(31, "memory_pressure_percent",
+                                      "Time that some task waited for memory.", kTenths),
+      Pc<&T::available_bytes>(32, "available_bytes", "Memory that programs can still have.",
+                              kKibi / 64),
+      Pc<&T::major_faults_per_second>(33, "major_faults_per_second",
+                                      "Pages of the watched program that came from a disk.",
+                                      kTenths),
+      Pc<&T::swapped_bytes_per_second>(34, "swapped_bytes_per_second", "Memory swapped in and out.",
+                                       kKilo),
+      Pc<&T::reclaim_stalls_per_second>(35, "reclaim_stalls_per_second",
+                                        "Allocations that had to free memory first.", kTenths),
+      Pc<&T::memory_limit_hits_per_second>(
+          36, "memory_limit_hits_per_second",
+          "Times that a memory group above the program met its limit.", kTenths),
+      Pc<&T::retransmits_per_second>(37, "retransmits_per_second", "TCP segments sent again.",
+                                     kTenths),
+      Pc<&T::network_drops_per_second>(38, "network_drops_per_second",
+                                       "Errors and drops of all links.", kTenths),
+      Pc<&T::wall_clock_step_ms>(39, "wall_clock_step_ms",
+                                 "Movement of the wall clock against the monotonic clock.",
+                                 kThousandths, true),
+      Of<W, &W::stopped_percent>(40, "stopped_percent",
+                                 "Processes of the watched program that are stopped.", 1),
+      Of<W, &W::lowest_mhz>(41, "lowest_mhz", "Lowest clock rate of the CPUs.", 1),
+      Of<W, &W::softirq_cpus>(42, "softirq_cpus", "CPUs that served interrupts.", kThousandths),
+      Of<W, &W::fullest_irq_percent>(43, "fullest_irq_percent",
+                                     "Time that the CPU with most interrupts served them.",
+                                     kTenths),
+      Of<W, &W::recording_bytes_per_second>(44, "recording_bytes_per_second",
+                                            "Growth of files that the watched program writes.",
+                                            0.01),
+      Of<W, &W::recording_free_bytes>(45, "recording_free_bytes",
+                                      "Free space where these files are.", kKibi),
+      Of<W, &W::program_memory_bytes>(46, "program_memory_bytes",
+                                      "Memory of the watched program's first process.", kKibi / 64),
+      Of<W, &W::slept_ms>(kWatchSlept, "slept_ms", "Time that the PC was suspended.", kThousandths,
+                          true),
+      Of<W, &W::datagrams_dropped_per_second>(47, "datagrams_dropped_per_second",
+                                              "Datagrams that no program took in time.", kTenths),
   });
   return fields;
 }
 
 std::span<const WatchField<WatchDiskSample>> WatchDiskFields() {
   static const auto fields = std::to_array<WatchField<WatchDiskSample>>({
-      Of<D, &D::read_bytes_per_second>(100, "read_bytes_per_second", kKilo),
-      Of<D, &D::write_bytes_per_second>(101, "write_bytes_per_second", kKilo),
-      Of<D, &D::read_ms>(102, "read_ms", kHundredths),
-      Of<D, &D::write_ms>(103, "write_ms", kHundredths),
-      Of<D, &D::busy_percent>(104, "busy_percent", kTenths),
-      Of<D, &D::queue>(105, "queue", kHundredths),
+      Of<D, &D::read_bytes_per_second>(100, "read_bytes_per_second", "Read.", kKilo),
+      Of<D, &D::write_bytes_per_second>(101, "write_bytes_per_second", "Written.", kKilo),
+      Of<D, &D::read_ms>(102, "read_ms", "Time of one finished read.", kHundredths),
+      Of<D, &D::write_ms>(103, "write_ms", "Time of one finished write.", kHundredths),
+      Of<D, &D::busy_percent>(104, "busy_percent", "Time with a request in flight.", kTenths),
+      Of<D, &D::queue>(105, "queue", "Requests in flight.", kHundredths),
   });
   return fields;
 }
 
 std::span<const WatchField<WatchLinkSample>> WatchLinkFields() {
   static const auto fields = std::to_array<WatchField<WatchLinkSample>>({
-      Of<L, &L::received_bytes_per_second>(110, "received_bytes_per_second", kKilo),
-      Of<L, &L::sent_bytes_per_second>(111, "sent_bytes_per_second", kKilo),
-      Of<L, &L::errors_per_second>(112, "errors_per_second", kTenths),
-      Of<L, &L::drops_per_second>(113, "drops_per_second", kTenths),
+      Of<L, &L::received_bytes_per_second>(110, "received_bytes_per_second", "Received.", kKilo),
+      Of<L, &L::sent_bytes_per_second>(111, "sent_bytes_per_second", "Sent.", kKilo),
+      Of<L, &L::errors_per_second>(112, "errors_per_second", "Errors, both ways.", kTenths),
+      Of<L, &L::drops_per_second>(113, "drops_per_second", "Drops, both ways.", kTenths),
   });
   return fields;
 }
 
 std::span<const WatchField<WatchEngineSample>> WatchEngineFields() {
   static const auto fields = std::to_array<WatchField<WatchEngineSample>>({
-      Of<E, &E::busy_percent>(120, "busy_percent", kTenths),
-      Of<E, &E::own_percent>(121, "own_percent", kTenths),
+      Of<E, &E::busy_percent>(120, "busy_percent", "Use of the engines of this kind.", kTenths),
+      Of<E, &E::own_percent>(121, "own_percent", "Use by the watched program.", kTenths),
   });
   return fields;
 }

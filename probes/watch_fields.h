@@ -18,6 +18,7 @@ template <typename Thing>
 struct WatchField {
   int number;  // in the file: never given to anything else
   std::string_view name;
+  std::string_view help;  // a sentence, of the quantity whatever its unit
   double steps;
   std::optional<double> (*get)(const Thing&);
   void (*set)(Thing&, double);

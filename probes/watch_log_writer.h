@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <filesystem>
 #include <memory>
@@ -54,6 +55,8 @@ class WatchLogWriter {
   /// Why nothing more is written; "disk guard" is in `where` when it is that.
   std::optional<base::Error> Failure() const;
   std::int64_t bytes_written() const;
+  /// Seconds handed to the thread and not yet taken.
+  std::size_t waiting() const;
   /// Seconds of samples thrown away because the disk took nothing for long.
   std::int64_t seconds_lost() const { return seconds_lost_; }
 

@@ -350,6 +350,7 @@ void WatchLogWriter::AddNotRead(const std::string& text) {
 }
 
 void WatchLogWriter::Finish(double at_s, const std::string& why) {
+  Flush();
   WatchEncoder::End(at_s, why, pending_);
   Flush();
   Close();
@@ -363,6 +364,11 @@ std::optional<base::Error> WatchLogWriter::Failure() const {
 std::int64_t WatchLogWriter::bytes_written() const {
   const std::lock_guard lock(file_->mutex);
   return file_->written;
+}
+
+std::size_t WatchLogWriter::waiting() const {
+  const std::lock_guard lock(file_->mutex);
+  return file_->waiting.size();
 }
 
 }  // namespace probes

@@ -26,6 +26,7 @@ base::Result<int> RunQualify(const Options& options);
 base::Result<int> RunLineCheck(const Options& options);
 base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
+base::Result<int> RunWatch(const Options& options);
 
 /// "WHERE: DETAIL" without control characters.
 std::string ErrorLine(const base::Error& error);

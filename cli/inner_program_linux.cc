@@ -2,18 +2,17 @@
 //
 // Found from the place of the running program.
 
-#include "cli/costs_program.h"
+#include "cli/inner_program.h"
 
 #include <system_error>
 
 namespace cli {
 
-std::filesystem::path CostsProgram() {
-  constexpr const char* kName = "rigproof-costs";
+std::filesystem::path InnerProgram(const std::string& name, const std::string& built_in) {
   std::error_code failed;
   const auto here = std::filesystem::read_symlink("/proc/self/exe", failed).parent_path();
-  const auto installed = here / RIGPROOF_BIN_TO_LIBEXEC / "rigproof" / kName;
-  auto built = here.parent_path() / "bench" / kName;
+  const auto installed = here / RIGPROOF_BIN_TO_LIBEXEC / "rigproof" / name;
+  auto built = here.parent_path() / built_in / name;
   if (!std::filesystem::exists(installed, failed) && std::filesystem::exists(built, failed)) {
     return built;
   }
