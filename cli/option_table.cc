@@ -73,6 +73,55 @@ base::Status SetCheckSeconds(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+base::Status SetWatchSeconds(Options& options, const std::string& value) {
+  constexpr double kLongest = 31 * 24 * 3600.0;
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= 1 && *seconds <= kLongest)) {
+    return NotAllowed(value, "a number of seconds from 1 to 2678400");
+  }
+  options.seconds = *seconds;
+  return base::Done{};
+}
+
+base::Status SetHz(Options& options, const std::string& value) {
+  constexpr double kMost = 20;
+  auto hz = base::ParseDouble(value);
+  if (!hz || !(*hz >= 1 && *hz <= kMost)) {
+    return NotAllowed(value, "a number of samples a second from 1 to 20");
+  }
+  options.hz = *hz;
+  return base::Done{};
+}
+
+/// "500MB", "2GB".
+base::Status SetMostSize(Options& options, const std::string& value) {
+  constexpr std::int64_t kMega = 1'000'000;
+  constexpr std::int64_t kLeast = 8;
+  constexpr std::int64_t kMost = 1'000'000;
+  const bool giga = value.ends_with("GB");
+  const auto number = giga || value.ends_with("MB")
+                          ? base::ParseInt(std::string_view(value).substr(0, value.size() - 2))
+                          : std::nullopt;
+  if (!number || *number < 1 || *number > kMost) {
+    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
+  }
+  const std::int64_t megabytes = *number * (giga ? 1000 : 1);
+  if (megabytes < kLeast || megabytes > kMost) {
+    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
+  }
+  options.most_bytes = megabytes * kMega;
+  return base::Done{};
+}
+
+base::Status SetMetrics(Options& options, const std::string& value) {
+  auto address = ParseMetricsAddress(value);
+  if (!address) {
+    return address.error();
+  }
+  options.metrics = *std::move(address);
+  return base::Done{};
+}
+
 constexpr OptionRow kProfile{"PROFILE", "PROFILE", true,
                              "Profile file, or the name of a starter (see: rigproof profiles)",
                              SetText<&Options::profile>};
@@ -90,6 +139,23 @@ constexpr OptionRow kLength{"--length", "LENGTH", false,
                             "quick (about a minute), standard (about ten), or full (the "
                             "production's own duration)",
                             SetLength};
+
+constexpr std::string_view kWatchCautions =
+    "Good to know:\n"
+    "  Begin it before the recording, and let it run until after: Ctrl-C ends it, and leaves a\n"
+    "  whole log. A watch that is killed loses less than its last second; a PC that loses its\n"
+    "  power loses the last 10 s, for the log is brought onto the disk no more often than that,\n"
+    "  so as not to disturb what is recorded.\n"
+    "  It needs no root. As the user who runs the mixing program it also sees that program's "
+    "files\n"
+    "  and writers; as another it tells what it could not read. The kernel's log may need root.\n"
+    "  Better on another disk than the recordings. Nothing is written when less than 64 MB (or a\n"
+    "  twentieth of a small disk) would stay free.\n"
+    "  The log holds names of processes, disks and links; no host or user names, no serial "
+    "numbers,\n"
+    "  no paths.\n"
+    "  --metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs.\n"
+    "Exit status: 0 ended as asked, 1 the log could not be written, 2 wrong use.\n";
 
 constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
@@ -195,6 +261,30 @@ const std::vector<CommandRow>& CommandTable() {
        {{"--show", "NAME", false, "Print the JSON of one starter", SetText<&Options::show>},
         {"--schema", "", false, "Print the JSON Schema of the format",
          SetFlag<&Options::show_schema>}}},
+      {Command::kWatch,
+       "watch",
+       "Runs beside a real production, whatever program does the mixing, and writes down what the "
+       "PC does: for finding out later why a recording lost pictures",
+       "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
+       {{"--into", "LOG", false,
+         "New folder, or an empty one, for the log; a log is never written over or gone on with",
+         SetText<&Options::into>},
+        {"--program", "NAME_OR_PID", false,
+         "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
+         "number; without it the busiest process and its children stand for it",
+         SetText<&Options::program>},
+        {"--metrics", "ADDRESS:PORT", false,
+         "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a free "
+         "one",
+         SetMetrics},
+        {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
+         SetWatchSeconds},
+        {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
+        {"--most-size", "SIZE", false,
+         "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written in "
+         "parts, and the oldest part is dropped when the next would not fit",
+         SetMostSize}},
+       kWatchCautions},
   };
   return table;
 }

@@ -32,6 +32,8 @@ base::Result<int> RunCommand(const Options& options) {
       return RunCaptureMachine(options);
     case Command::kProfiles:
       return RunProfiles(options);
+    case Command::kWatch:
+      return RunWatch(options);
   }
   return base::Error{base::ErrorKind::kInvalid, "command line", "no such command"};
 }

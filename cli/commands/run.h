@@ -21,5 +21,6 @@ base::Result<int> RunLineCheck(const Options& options);
 base::Result<int> RunExamine(const Options& options);
 base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
+base::Result<int> RunWatch(const Options& options);
 
 }  // namespace cli
