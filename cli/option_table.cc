@@ -83,6 +83,16 @@ base::Status SetWatchSeconds(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+base::Status SetBegins(Options& options, const std::string& value) {
+  constexpr double kMost = 31 * 24 * 3600.0;
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= -kMost && *seconds <= kMost)) {
+    return NotAllowed(value, "a number of seconds from -2678400 to 2678400");
+  }
+  options.begins_s = *seconds;
+  return base::Done{};
+}
+
 base::Status SetHz(Options& options, const std::string& value) {
   constexpr double kMost = 20;
   auto hz = base::ParseDouble(value);
@@ -156,6 +166,20 @@ constexpr std::string_view kWatchCautions =
     "  no paths.\n"
     "  --metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs.\n"
     "Exit status: 0 ended as asked, 1 the log could not be written, 2 wrong use.\n";
+
+constexpr std::string_view kExplainCautions =
+    "Good to know:\n"
+    "  A cause is named only where two independent signs agree at the holes and were absent or "
+    "clearly\n"
+    "  weaker where nothing is missing; else it says \"not known\", and what to record next time.\n"
+    "  The recording is found in the log by wall clock (stamps, creation time, file time), closer "
+    "or\n"
+    "  without it by how recordings grew and where the PC was in trouble; it says by which, and "
+    "how "
+    "sure.\n"
+    "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven, 2 wrong use or bad "
+    "input,\n"
+    "1 failed.\n";
 
 constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
@@ -249,6 +273,27 @@ const std::vector<CommandRow>& CommandTable() {
        "or "
        "only a part could be read), 2 wrong use or bad input, 1 failed; the worst of several "
        "recordings."},
+      {Command::kExplain,
+       "explain",
+       "Which part of the PC lost the pictures of a recording: its holes held against the log of a "
+       "watch that ran beside it",
+       "rigproof explain friday-show.mkv --log friday-log --page friday-why.html",
+       {{"RECORDING", "RECORDING", true, "A recording, as for examine; several of one production",
+         AddRecording, true},
+        {"--log", "LOG", false,
+         "Folder that rigproof watch wrote; without it only what the pattern of the holes allows "
+         "is "
+         "said",
+         SetText<&Options::log>},
+        {"--begins", "SECONDS", false,
+         "The recordings begin so many seconds after the log does (below 0: before it), where "
+         "clocks "
+         "are wrong and you know better",
+         SetBegins},
+        {"--page", "FILE", false,
+         "Also write a page with the timeline: holes above, signs of the PC below (one HTML file)",
+         SetText<&Options::page>}},
+       kExplainCautions},
       {Command::kCaptureMachine,
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",

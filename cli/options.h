@@ -22,6 +22,7 @@ enum class Command {
   kQualify,
   kLineCheck,
   kExamine,
+  kExplain,
   kCaptureMachine,
   kProfiles,
   kWatch,
@@ -49,13 +50,16 @@ struct Options {
   bool send_streams = false;
   bool open_codecs = false;             // inventory: encoders and decoders, for real
   bool even_in_use = false;             // line-check: devices that other programs hold, too
-  std::vector<std::string> recordings;  // examine: in the order given
+  std::vector<std::string> recordings;  // examine, explain: in the order given
   bool in_sequence = false;             // examine: they follow each other
   bool decode = false;                  // examine: also look at what the pictures show
   std::string program;  // watch: name or number of the mixing program; empty = the busiest
   double hz = 10;       // watch: samples a second
   std::int64_t most_bytes = 1'000'000'000;  // watch: size of the log
   std::optional<MetricsAddress> metrics;    // watch: where metrics are served
+  std::string log;                          // explain: folder that watch wrote; empty = none
+  std::optional<double> begins_s;  // explain: the recording begins so long after the log does
+  std::string page;                // explain: HTML file to write
   bool json = false;
   bool quiet = false;
 };

@@ -28,6 +28,8 @@ base::Result<int> RunCommand(const Options& options) {
       return RunLineCheck(options);
     case Command::kExamine:
       return RunExamine(options);
+    case Command::kExplain:
+      return RunExplain(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
     case Command::kProfiles:
