@@ -25,11 +25,12 @@ std::optional<double> Rate(const Count& now, const Count& before, double seconds
 
 class MemoryGauge : public Gauge {
  public:
-  MemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing)
+  MemoryGauge(const base::MachineRoot& root, int own_pid, const std::string& process,
+              const Missing& missing)
       : root_(root),
         vmstat_(root, "/proc/vmstat"),
         own_stat_(root, "/proc/" + std::to_string(own_pid) + "/stat"),
-        groups_(ReadMemoryGroups(root).value_or({})) {
+        groups_(ReadMemoryGroups(root, process).value_or({})) {
     if (!ReadLimitHits()) {
       missing("limits of memory groups", "no control group with a memory controller tells");
       groups_.folders.clear();
@@ -96,8 +97,9 @@ class MemoryGauge : public Gauge {
 
 }  // namespace
 
-GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing) {
-  return std::make_unique<MemoryGauge>(root, own_pid, missing);
+GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing,
+                         const std::string& process) {
+  return std::make_unique<MemoryGauge>(root, own_pid, process, missing);
 }
 
 }  // namespace probes

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// CPU quotas of the control groups above this process: how tight, and how often they hold it back.
+// CPU quotas of the control groups above a process: how tight, and how often they hold it back.
 
 #include <algorithm>
 #include <optional>
@@ -21,8 +21,10 @@ struct GroupState {
 
 class QuotaGauge : public Gauge {
  public:
-  QuotaGauge(const base::MachineRoot& root, const Missing& missing)
-      : root_(root), groups_(ReadCpuGroups(root).value_or({})), last_(groups_.folders.size()) {
+  QuotaGauge(const base::MachineRoot& root, const std::string& process, const Missing& missing)
+      : root_(root),
+        groups_(ReadCpuGroups(root, process).value_or({})),
+        last_(groups_.folders.size()) {
     const auto states = ReadAll();
     const bool any = std::any_of(states.begin(), states.end(),
                                  [](const GroupState& state) { return state.throttled_s; });
@@ -84,8 +86,9 @@ class QuotaGauge : public Gauge {
 
 }  // namespace
 
-GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing) {
-  return std::make_unique<QuotaGauge>(root, missing);
+GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing,
+                        const std::string& process) {
+  return std::make_unique<QuotaGauge>(root, process, missing);
 }
 
 }  // namespace probes

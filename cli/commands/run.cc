@@ -28,10 +28,14 @@ base::Result<int> RunCommand(const Options& options) {
       return RunLineCheck(options);
     case Command::kExamine:
       return RunExamine(options);
+    case Command::kExplain:
+      return RunExplain(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
     case Command::kProfiles:
       return RunProfiles(options);
+    case Command::kWatch:
+      return RunWatch(options);
   }
   return base::Error{base::ErrorKind::kInvalid, "command line", "no such command"};
 }

@@ -19,7 +19,9 @@ base::Result<int> RunRehearse(const Options& options);
 base::Result<int> RunQualify(const Options& options);
 base::Result<int> RunLineCheck(const Options& options);
 base::Result<int> RunExamine(const Options& options);
+base::Result<int> RunExplain(const Options& options);
 base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
+base::Result<int> RunWatch(const Options& options);
 
 }  // namespace cli

@@ -123,8 +123,54 @@ def recordings(_fixtures):
             b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi()]
 
 
+def number(value):
+    """LEB128 (DWARF 5, 7.6)."""
+    out = bytearray()
+    while value >= 0x80:
+        out.append(value & 0x7f | 0x80)
+        value >>= 7
+    return bytes(out + bytes([value]))
+
+
+def signed(value):
+    return number(value * 2 if value >= 0 else -value * 2 - 1)
+
+
+def text(value):
+    return number(len(value)) + value
+
+
+def watch_logs(_fixtures):
+    """Records of each kind for the framing of watch_log_fuzz.cc: kind, length, payload."""
+    def record(kind, payload):
+        return bytes([kind, len(payload) & 0xff, len(payload) >> 8]) + payload
+
+    def column(field, thing, data):
+        return number(field) + number(thing) + text(data)
+
+    head = record(1, text(b"rigproof-log") + number(1) + number(2) + text(b"hz") + text(b"10") +
+                  text(b"zero_wall_ns") + text(b"1700000000000000000"))
+    names = b"".join(record(2, number(kind) + number(1) + text(b"name") + text(b"of") + signed(7))
+                     for kind in range(1, 6))
+    each = b"\x00" + b"".join(signed(step) for step in (100000, 100000, 100000))
+    same = b"\x01" + signed(1)
+    some = b"\x02\x05" + signed(3) + signed(4)
+    fields = [column(1, 0, each), column(2, 0, same), column(7, 0, b"\x02\x01" + signed(100000))]
+    fields += [column(field, 0, form) for field in (3, 4, 5, 10, 13, 48) for form in (same, some)]
+    fields += [column(99, core, each) for core in range(2)]
+    fields += [column(field, 1, some) for field in (100, 103, 110, 120)]
+    samples = record(3, number(3) + b"".join(fields))
+    others = [record(4, signed(5) + b"".join(text(b"word") for _ in range(5))),
+              record(5, signed(0) + signed(9) + number(1) + number(1) + signed(5) + number(1)),
+              record(6, signed(5) + text(b"mixer") + signed(7) + number(1) + signed(2000)),
+              record(7, text(b"this: that")), record(8, signed(5) + text(b"")),
+              record(9, signed(5) + text(b"as asked"))]
+    whole = head + names + samples + b"".join(others)
+    return [b"\x01" + whole, b"\x01" + head + samples, b"\x01" + head + names + samples, b"\x00" + whole]
+
+
 KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
-         "recording": recordings}
+         "recording": recordings, "watch_log": watch_logs}
 
 
 def main():
