@@ -8,6 +8,7 @@
 #include <system_error>
 
 #include "base/text.h"
+#include "probes/kept_file.h"
 #include "probes/mount_table.h"
 #include "probes/watch_texts.h"
 
@@ -48,7 +49,7 @@ bool RecordingFiles::Find(const std::set<int>& pids) {
           !IsFile(fs::read_symlink(entry->path(), gone).string())) {
         continue;
       }
-      const auto text = root_.Read(folder + "/fdinfo/" + name);
+      const auto text = ReadOnce(root_, folder + "/fdinfo/" + name);
       const auto file = text ? ParseOpenFile(*text) : std::nullopt;
       if (!file || !file->for_writing) {
         continue;
@@ -69,7 +70,8 @@ std::optional<double> RecordingFiles::Grown() {
   }
   std::int64_t grown = 0;
   for (auto& [key, file] : files_) {
-    const auto text = root_.Read(FolderOf(key.first) + "/fdinfo/" + std::to_string(key.second));
+    const auto text =
+        ReadOnce(root_, FolderOf(key.first) + "/fdinfo/" + std::to_string(key.second));
     const auto now = text ? ParseOpenFile(*text) : std::nullopt;
     if (!now) {
       continue;

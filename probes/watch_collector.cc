@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::int64_t kSlowEveryNs = 950'000'000;
 constexpr std::int64_t kScanAgainNs = 2'000'000'000;
-constexpr double kRoundSeconds = 3;         // in which each process is read once
+constexpr double kRoundSeconds = 5;         // in which each process is read once
 constexpr double kEngineRoundSeconds = 10;  // in which each is asked for graphics devices
 /// When others suddenly take this much, they are looked for at once.
 constexpr double kOthersJumpCpus = 0.3;
