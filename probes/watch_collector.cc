@@ -195,7 +195,7 @@ void WatchCollector::RoundEnded(double at_s) {
 }
 
 void WatchCollector::FollowProcesses(const WatchMoment& moment, const WatchSample* sample) {
-  const std::size_t all = table_.all().size();
+  const std::size_t all = std::max<std::size_t>(1, table_.all().size());
   const bool jump =
       sample != nullptr &&
       sample->pc.busy_cpus - sample->pc.own_cpus - sample->pc.top_other_cpus > kOthersJumpCpus;
