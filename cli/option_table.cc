@@ -153,6 +153,34 @@ constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
                           SetText<&Options::into>};
 
+CommandRow WatchRow() {
+  return {
+      Command::kWatch,
+      "watch",
+      "Runs beside a real production, whatever program does the mixing, and writes down what the "
+      "PC does: for finding out later why a recording lost pictures",
+      "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
+      {{"--into", "LOG", false,
+        "New folder, or an empty one, for the log; a log is never written over or gone on with",
+        SetText<&Options::into>},
+       {"--program", "NAME_OR_PID", false,
+        "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
+        "number; without it the busiest process and its children stand for it",
+        SetText<&Options::program>},
+       {"--metrics", "ADDRESS:PORT", false,
+        "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a free "
+        "one",
+        SetMetrics},
+       {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
+        SetWatchSeconds},
+       {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
+       {"--most-size", "SIZE", false,
+        "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written in "
+        "parts, and the oldest part is dropped when the next would not fit",
+        SetMostSize}},
+      kWatchCautions};
+}
+
 }  // namespace
 
 const std::vector<CommandRow>& CommandTable() {
@@ -226,30 +254,7 @@ const std::vector<CommandRow>& CommandTable() {
        {{"--show", "NAME", false, "Print the JSON of one starter", SetText<&Options::show>},
         {"--schema", "", false, "Print the JSON Schema of the format",
          SetFlag<&Options::show_schema>}}},
-      {Command::kWatch,
-       "watch",
-       "Runs beside a real production, whatever program does the mixing, and writes down what the "
-       "PC does: for finding out later why a recording lost pictures",
-       "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
-       {{"--into", "LOG", false,
-         "New folder, or an empty one, for the log; a log is never written over or gone on with",
-         SetText<&Options::into>},
-        {"--program", "NAME_OR_PID", false,
-         "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
-         "number; without it the busiest process and its children stand for it",
-         SetText<&Options::program>},
-        {"--metrics", "ADDRESS:PORT", false,
-         "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a free "
-         "one",
-         SetMetrics},
-        {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
-         SetWatchSeconds},
-        {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
-        {"--most-size", "SIZE", false,
-         "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written in "
-         "parts, and the oldest part is dropped when the next would not fit",
-         SetMostSize}},
-       kWatchCautions},
+      WatchRow(),
   };
   return table;
 }

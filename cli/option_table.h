@@ -28,7 +28,7 @@ struct CommandRow {
   std::string_view summary;
   std::string_view example;
   std::vector<OptionRow> options;
-  std::string_view cautions = "";  // below the example; empty: none
+  std::string_view cautions = {};  // below the example; empty: none
 };
 
 const std::vector<CommandRow>& CommandTable();

@@ -145,6 +145,7 @@ void WatchCollector::LookSlowly(const WatchMoment& moment, WatchSample* sample) 
   LookAtInterrupts(seconds, sample);
   if (sample != nullptr) {
     LookAtProgramMemory(*sample);
+    program_.LookSlowly(*sample);
   }
   engines_.Look(sample == nullptr ? 0 : seconds, program_.tree(), devices_, sample);
   table_.List(moment.now_ns, sample == nullptr ? SIZE_MAX : kFreshAtOnce);
@@ -159,6 +160,7 @@ void WatchCollector::FollowProgram(double at_s, bool round_ended) {
   program_.Choose(choice_.pid());
   program_.LookAround(table_);
   program_.Look(0, devices_, nullptr);
+  links_.FollowProgram(choice_.pid());
   WatchProgram program;
   program.at_s = std::max(0.0, at_s);
   program.name = choice_.name();

@@ -36,6 +36,7 @@ base::Result<int> RunWatch(const Options& options) {
   std::vector<std::string> texts = ToTexts(arguments);
   texts.insert(texts.begin(), "rigproof");
   std::vector<char*> argv;
+  argv.reserve(texts.size() + 1);
   for (std::string& text : texts) {
     argv.push_back(text.data());
   }

@@ -45,7 +45,8 @@ def samples(log):
 def start(*arguments):
     return subprocess.Popen(  # pylint: disable=consider-using-with
         [PROGRAM, "watch", *map(str, arguments)], stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL))  # as without nohup
 
 
 class Watching(InFolder):
@@ -201,8 +202,8 @@ class FullDisk(InFolder):
         script = """set -e
             mount -t tmpfs -o size=4m none "$DISK"
             "$PROGRAM" watch --into "$DISK/log" --quiet --json &
-            until [ -s "$DISK/log/part-000001.rigproof-log" ]; do :; done
-            head -c 3900000 /dev/zero > "$DISK/other"
+            until [ -s "$DISK/log/part-000001.rigproof-log" ] || ! kill -0 $!; do :; done
+            head -c 4050000 /dev/zero > "$DISK/other"
             set +e
             wait $!
             echo "status $?"
