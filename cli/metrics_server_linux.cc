@@ -64,7 +64,7 @@ base::Result<std::unique_ptr<MetricsServer>> MetricsServer::Start(const MetricsA
   server.Get("/metrics", [write = std::move(write)](const httplib::Request& request,
                                                     httplib::Response& response) {
     const probes::MetricsForm form = FormFor(request.get_header_value("Accept"));
-    response.set_content(write(form), std::string(probes::ContentType(form)).c_str());
+    response.set_content(write(form), std::string(probes::ContentType(form)));
   });
   MetricsAddress bound = address;
   const bool any = address.port == 0;

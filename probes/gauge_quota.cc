@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "probes/cgroup.h"
+#include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
 
@@ -25,12 +26,16 @@ class QuotaGauge : public Gauge {
       : root_(root),
         groups_(ReadCpuGroups(root, process).value_or({})),
         last_(groups_.folders.size()) {
+    for (const std::string& folder : groups_.folders) {
+      stats_.emplace_back(root, folder + "/cpu.stat");
+    }
     const auto states = ReadAll();
     const bool any = std::any_of(states.begin(), states.end(),
                                  [](const GroupState& state) { return state.throttled_s; });
     if (!any) {
       missing("time held back by a CPU quota", "no control group with a CPU controller tells");
       groups_.folders.clear();
+      stats_.clear();
       last_.clear();
     }
   }
@@ -54,10 +59,10 @@ class QuotaGauge : public Gauge {
   }
 
  private:
-  std::vector<GroupState> ReadAll() const {
+  std::vector<GroupState> ReadAll() {
     std::vector<GroupState> states;
-    for (const std::string& folder : groups_.folders) {
-      const auto text = root_.Read(folder + "/cpu.stat");
+    for (KeptFile& stat : stats_) {
+      const auto text = stat.Read();
       states.push_back(text ? GroupState{ParseThrottledSeconds(*text), ParseQuotaPeriods(*text)}
                             : GroupState{});
     }
@@ -81,6 +86,7 @@ class QuotaGauge : public Gauge {
 
   const base::MachineRoot& root_;
   CpuGroups groups_;
+  std::vector<KeptFile> stats_;  // of the groups
   std::vector<GroupState> last_;
 };
 

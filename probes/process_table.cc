@@ -40,7 +40,7 @@ void ProcessTable::List(std::int64_t now_ns, std::size_t most_fresh) {
 }
 
 void ProcessTable::Read(int pid, std::int64_t now_ns) {
-  const auto text = root_.Read("/proc/" + std::to_string(pid) + "/stat");
+  const auto text = ReadOnce(root_, "/proc/" + std::to_string(pid) + "/stat");
   const auto process = text ? ParseProcessTicks(*text) : base::Result<ProcessTicks>(text.error());
   if (!process) {
     return;  // the next list shows whether it is gone

@@ -1,6 +1,8 @@
 #include "probes/program_watch.h"
 
 #include <algorithm>
+#include <chrono>
+#include <optional>
 #include <utility>
 
 #include "base/text.h"
@@ -36,10 +38,47 @@ void ProgramWatch::Choose(int pid) {
   gauges_.clear();
   space_.Watch("");
   files_.Find({});
-  if (pid != 0) {
-    gauges_.push_back(MakeQuotaGauge(root_, missing_, std::to_string(pid)));
+  groups_text_.clear();
+  FollowGroups();
+}
+
+/// The program may be put into other groups while it runs.
+void ProgramWatch::FollowGroups() {
+  const std::string process = pid_ != 0 ? std::to_string(pid_) : "self";
+  const auto text = ReadOnce(root_, "/proc/" + process + "/cgroup");
+  if (!gauges_.empty() && (!text || *text == groups_text_)) {
+    return;
   }
-  gauges_.push_back(MakeMemoryGauge(root_, pid, missing_, pid != 0 ? std::to_string(pid) : "self"));
+  groups_text_ = text ? *text : "";
+  gauges_.clear();
+  if (pid_ != 0) {
+    gauges_.push_back(MakeQuotaGauge(root_, missing_, process));
+  }
+  gauges_.push_back(MakeMemoryGauge(root_, pid_, missing_, process));
+  for (const GaugePtr& gauge : gauges_) {
+    gauge->Look(0, nullptr);
+  }
+}
+
+void ProgramWatch::LookSlowly(WatchSample& sample) {
+  using Time = std::chrono::steady_clock;
+  constexpr auto kLong = std::chrono::milliseconds(3);
+  constexpr int kRest = 9;
+  if (pid_ == 0 || files_.sockets().empty() || sockets_rest_-- > 0) {
+    return;
+  }
+  const auto began = Time::now();
+  std::optional<std::int64_t> unsent;
+  for (const char* list : {"/net/tcp", "/net/tcp6"}) {
+    const auto text = ReadOnce(root_, "/proc/" + std::to_string(pid_) + list);
+    if (const auto here = text ? ParseSendQueues(*text, files_.sockets()) : std::nullopt) {
+      unsent = unsent.value_or(0) + *here;
+    }
+  }
+  if (unsent) {
+    sample.pc.unsent_bytes = static_cast<double>(*unsent);
+  }
+  sockets_rest_ = Time::now() - began > kLong ? kRest : 0;
 }
 
 void ProgramWatch::LookAround(const ProcessTable& table) {
@@ -77,6 +116,7 @@ void ProgramWatch::LookAround(const ProcessTable& table) {
   }
   threads_ = std::move(threads);
   if (looks_around_++ % kFilesEveryLooks == 0) {
+    FollowGroups();
     FindFiles();
   }
 }

@@ -36,6 +36,9 @@ class ProgramWatch {
   /// Null: only notes where the counters stand.
   void Look(double seconds, const WatchDevices& devices, WatchSample* sample);
 
+  /// What is looked at once a second only.
+  void LookSlowly(WatchSample& sample);
+
   int pid() const { return pid_; }
   const std::set<int>& tree() const { return tree_; }
 
@@ -44,6 +47,7 @@ class ProgramWatch {
   void LookAtThreads(double seconds, WatchSample* sample);
   void LookAtFiles(double seconds, const WatchDevices& devices, WatchSample* sample);
   void FindFiles();
+  void FollowGroups();
 
   const base::MachineRoot& root_;
   double ticks_per_second_;
@@ -56,10 +60,12 @@ class ProgramWatch {
   std::int64_t last_ticks_ = 0;
   std::map<int, GaugePtr> threads_;  // of the busiest processes
   std::vector<GaugePtr> gauges_;     // quota, memory
+  std::string groups_text_;          // the control groups that they are of
   RecordingFiles files_;
   WriterThreads writers_;
   FreeSpace space_;
   int looks_around_ = 0;
+  int sockets_rest_ = 0;  // looks to leave out: the kernel's list of sockets may be long
 };
 
 }  // namespace probes

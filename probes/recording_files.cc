@@ -8,6 +8,7 @@
 #include <system_error>
 
 #include "base/text.h"
+#include "probes/kept_file.h"
 #include "probes/mount_table.h"
 #include "probes/watch_texts.h"
 
@@ -15,6 +16,7 @@ namespace probes {
 namespace {
 
 constexpr std::size_t kMostFiles = 24;
+constexpr std::size_t kMostSockets = 256;
 
 std::string FolderOf(int pid) {
   return "/proc/" + std::to_string(pid);
@@ -34,6 +36,7 @@ bool RecordingFiles::Find(const std::set<int>& pids) {
   namespace fs = std::filesystem;
   ChooseBusiest();
   std::map<Key, File> found;
+  sockets_.clear();
   bool any = false;
   for (const int pid : pids) {
     const std::string folder = FolderOf(pid);
@@ -44,11 +47,17 @@ bool RecordingFiles::Find(const std::set<int>& pids) {
       std::error_code gone;
       const std::string name = entry->path().filename().string();
       const auto descriptor = base::ParseInt(name);
-      if (!descriptor || found.size() >= kMostFiles ||
-          !IsFile(fs::read_symlink(entry->path(), gone).string())) {
+      const std::string target = fs::read_symlink(entry->path(), gone).string();
+      const auto socket = ParseSocketLink(target);
+      if (socket && sockets_.size() < kMostSockets) {
+        sockets_.insert(*socket);
+      }
+      if (!descriptor || found.size() >= kMostFiles || !IsFile(target)) {
         continue;
       }
-      const auto text = root_.Read(folder + "/fdinfo/" + name);
+      std::string info = folder;
+      info.append("/fdinfo/").append(name);
+      const auto text = ReadOnce(root_, info);
       const auto file = text ? ParseOpenFile(*text) : std::nullopt;
       if (!file || !file->for_writing) {
         continue;
@@ -69,7 +78,8 @@ std::optional<double> RecordingFiles::Grown() {
   }
   std::int64_t grown = 0;
   for (auto& [key, file] : files_) {
-    const auto text = root_.Read(FolderOf(key.first) + "/fdinfo/" + std::to_string(key.second));
+    const auto text =
+        ReadOnce(root_, FolderOf(key.first) + "/fdinfo/" + std::to_string(key.second));
     const auto now = text ? ParseOpenFile(*text) : std::nullopt;
     if (!now) {
       continue;

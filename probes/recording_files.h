@@ -24,6 +24,9 @@ class RecordingFiles {
   /// be read.
   bool Find(const std::set<int>& pids);
 
+  /// Numbers of the sockets that the same processes have open.
+  const std::set<std::int64_t>& sockets() const { return sockets_; }
+
   /// Bytes that their positions moved on since the call before; nothing when no file is known.
   std::optional<double> Grown();
 
@@ -48,6 +51,7 @@ class RecordingFiles {
 
   const base::MachineRoot& root_;
   std::map<Key, File> files_;
+  std::set<std::int64_t> sockets_;
   Key busiest_{0, -1};
   std::string disk_;
   std::string busiest_path_;

@@ -9,7 +9,7 @@ constexpr std::string_view kMarker = "GRPL";
 constexpr std::size_t kLengthAt = 4;
 constexpr std::size_t kCheckAt = 8;
 constexpr std::size_t kKindAt = 12;
-constexpr std::size_t kReadAtOnce = 128 * 1024;
+constexpr std::size_t kReadAtOnce = std::size_t{128} * 1024;
 /// Made-up lengths could make us check the same bytes again and again.
 constexpr std::size_t kMostCheckedInVain = 64U << 20U;
 

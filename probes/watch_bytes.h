@@ -63,7 +63,7 @@ class ByteReader {
 void PutRecord(std::string& bytes, WatchRecordKind kind, std::string_view payload);
 
 inline constexpr std::size_t kRecordHeadBytes = 13;
-inline constexpr std::size_t kMostPayloadBytes = 256 * 1024;
+inline constexpr std::size_t kMostPayloadBytes = std::size_t{256} * 1024;
 
 struct WatchRecord {
   int kind = 0;

@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::int64_t kSlowEveryNs = 950'000'000;
 constexpr std::int64_t kScanAgainNs = 2'000'000'000;
-constexpr double kRoundSeconds = 3;         // in which each process is read once
+constexpr double kRoundSeconds = 5;         // in which each process is read once
 constexpr double kEngineRoundSeconds = 10;  // in which each is asked for graphics devices
 /// When others suddenly take this much, they are looked for at once.
 constexpr double kOthersJumpCpus = 0.3;
@@ -145,6 +145,7 @@ void WatchCollector::LookSlowly(const WatchMoment& moment, WatchSample* sample) 
   LookAtInterrupts(seconds, sample);
   if (sample != nullptr) {
     LookAtProgramMemory(*sample);
+    program_.LookSlowly(*sample);
   }
   engines_.Look(sample == nullptr ? 0 : seconds, program_.tree(), devices_, sample);
   table_.List(moment.now_ns, sample == nullptr ? SIZE_MAX : kFreshAtOnce);
@@ -159,6 +160,7 @@ void WatchCollector::FollowProgram(double at_s, bool round_ended) {
   program_.Choose(choice_.pid());
   program_.LookAround(table_);
   program_.Look(0, devices_, nullptr);
+  links_.FollowProgram(choice_.pid());
   WatchProgram program;
   program.at_s = std::max(0.0, at_s);
   program.name = choice_.name();
@@ -195,7 +197,7 @@ void WatchCollector::RoundEnded(double at_s) {
 }
 
 void WatchCollector::FollowProcesses(const WatchMoment& moment, const WatchSample* sample) {
-  const std::size_t all = table_.all().size();
+  const std::size_t all = std::max<std::size_t>(1, table_.all().size());
   const bool jump =
       sample != nullptr &&
       sample->pc.busy_cpus - sample->pc.own_cpus - sample->pc.top_other_cpus > kOthersJumpCpus;

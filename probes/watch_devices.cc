@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <string_view>
+#include <utility>
 
 #include "base/text.h"
 #include "probes/telemetry_texts.h"
@@ -91,7 +92,17 @@ void DiskWatch::Look(double seconds, WatchDevices& devices, WatchSample* sample)
 }
 
 LinkWatch::LinkWatch(const base::MachineRoot& root, const Missing& missing)
-    : links_text_(root, "/proc/net/dev"), snmp_(root, "/proc/net/snmp"), missing_(missing) {}
+    : root_(root),
+      links_text_(root, "/proc/net/dev"),
+      snmp_(root, "/proc/net/snmp"),
+      missing_(missing) {}
+
+void LinkWatch::FollowProgram(int pid) {
+  KeptFile there(root_, "/proc/" + std::to_string(pid) + "/net/snmp");
+  snmp_ = pid != 0 && there.Read() ? std::move(there) : KeptFile(root_, "/proc/net/snmp");
+  again_.reset();
+  datagrams_.reset();
+}
 
 void LinkWatch::Look(double seconds, WatchDevices& devices, WatchSample* sample) {
   LookAtProtocols(seconds, sample);

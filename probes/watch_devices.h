@@ -55,6 +55,8 @@ class LinkWatch {
   LinkWatch(const base::MachineRoot& root, const Missing& missing);
 
   void Look(double seconds, WatchDevices& devices, WatchSample* sample);
+  /// From now on segments and datagrams of the network namespace that process `pid` is in; 0: ours.
+  void FollowProgram(int pid);
 
  private:
   struct Link {
@@ -65,6 +67,7 @@ class LinkWatch {
 
   void LookAtProtocols(double seconds, WatchSample* sample);
 
+  const base::MachineRoot& root_;
   KeptFile links_text_;
   KeptFile snmp_;
   Missing missing_;

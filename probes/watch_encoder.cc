@@ -187,43 +187,34 @@ void WatchEncoder::NameColumns(std::span<const WatchSample> samples, std::string
   });
 }
 
-void WatchEncoder::Samples(std::span<const WatchSample> samples, const WatchDevices& devices,
-                           std::string& bytes) {
-  columns_.clear();
-  DeclareDevices(samples, devices, bytes);
-  NameColumns(samples, bytes);
-  for (const auto& field : WatchSampleFields()) {
-    column_.clear();
-    for (const WatchSample& sample : samples) {
-      const auto value = field.get(sample);
-      column_.push_back(value ? std::optional(Steps(*value, field.steps)) : std::nullopt);
+/// For each device of a kind that any of the samples has.
+template <typename Thing>
+void WatchEncoder::PutDeviceColumns(std::span<const WatchSample> samples,
+                                    std::span<const WatchField<Thing>> fields,
+                                    std::vector<Thing> WatchSample::*things,
+                                    std::size_t Thing::*number) {
+  std::set<std::size_t> present;
+  for (const WatchSample& sample : samples) {
+    for (const Thing& each : sample.*things) {
+      present.insert(each.*number);
     }
-    PutColumn(field.number, 0);
   }
-  // Columns of one kind of device, for each device that any of the samples has.
-  const auto things = [&](auto fields, auto member, auto number) {
-    std::set<std::size_t> present;
-    for (const WatchSample& sample : samples) {
-      for (const auto& each : sample.*member) {
-        present.insert(each.*number);
+  for (const std::size_t thing : present) {
+    for (const WatchField<Thing>& field : fields) {
+      column_.clear();
+      for (const WatchSample& sample : samples) {
+        const std::vector<Thing>& all = sample.*things;
+        const auto found = std::find_if(all.begin(), all.end(),
+                                        [&](const Thing& is) { return is.*number == thing; });
+        const auto value = found == all.end() ? std::nullopt : field.get(*found);
+        column_.push_back(value ? std::optional(Steps(*value, field.steps)) : std::nullopt);
       }
+      PutColumn(field.number, thing);
     }
-    for (const std::size_t thing : present) {
-      for (const auto& field : fields) {
-        column_.clear();
-        for (const WatchSample& sample : samples) {
-          const auto found = std::find_if((sample.*member).begin(), (sample.*member).end(),
-                                          [&](const auto& is) { return is.*number == thing; });
-          const auto value = found == (sample.*member).end() ? std::nullopt : field.get(*found);
-          column_.push_back(value ? std::optional(Steps(*value, field.steps)) : std::nullopt);
-        }
-        PutColumn(field.number, thing);
-      }
-    }
-  };
-  things(WatchDiskFields(), &WatchSample::disks, &WatchDiskSample::disk);
-  things(WatchLinkFields(), &WatchSample::links, &WatchLinkSample::link);
-  things(WatchEngineFields(), &WatchSample::engines, &WatchEngineSample::engine);
+  }
+}
+
+void WatchEncoder::PutCoreColumns(std::span<const WatchSample> samples) {
   std::size_t cores = 0;
   for (const WatchSample& sample : samples) {
     cores = std::max(cores, sample.pc.core_busy_percent.size());
@@ -237,6 +228,25 @@ void WatchEncoder::Samples(std::span<const WatchSample> samples, const WatchDevi
     }
     PutColumn(kWatchCore, core);
   }
+}
+
+void WatchEncoder::Samples(std::span<const WatchSample> samples, const WatchDevices& devices,
+                           std::string& bytes) {
+  columns_.clear();
+  DeclareDevices(samples, devices, bytes);
+  NameColumns(samples, bytes);
+  for (const auto& field : WatchSampleFields()) {
+    column_.clear();
+    for (const WatchSample& sample : samples) {
+      const auto value = field.get(sample);
+      column_.push_back(value ? std::optional(Steps(*value, field.steps)) : std::nullopt);
+    }
+    PutColumn(field.number, 0);
+  }
+  PutDeviceColumns(samples, WatchDiskFields(), &WatchSample::disks, &WatchDiskSample::disk);
+  PutDeviceColumns(samples, WatchLinkFields(), &WatchSample::links, &WatchLinkSample::link);
+  PutDeviceColumns(samples, WatchEngineFields(), &WatchSample::engines, &WatchEngineSample::engine);
+  PutCoreColumns(samples);
   std::string payload;
   PutNumber(payload, samples.size());
   payload.append(columns_);

@@ -17,6 +17,7 @@
 
 #include "probes/data/watch_log.h"
 #include "probes/watch_bytes.h"
+#include "probes/watch_fields.h"
 
 namespace probes {
 
@@ -64,6 +65,11 @@ class WatchEncoder {
   std::int64_t ThreadName(const std::string& name, std::string& bytes);
   void NameColumns(std::span<const WatchSample> samples, std::string& bytes);
   void PutColumn(int field, std::size_t thing);
+  template <typename Thing>
+  void PutDeviceColumns(std::span<const WatchSample> samples,
+                        std::span<const WatchField<Thing>> fields,
+                        std::vector<Thing> WatchSample::*things, std::size_t Thing::*number);
+  void PutCoreColumns(std::span<const WatchSample> samples);
 
   std::set<std::pair<int, std::size_t>> declared_;  // kind and number of devices
   std::map<std::pair<int, std::string>, std::int64_t> processes_;

@@ -5,6 +5,8 @@
 #include <iterator>
 #include <system_error>
 
+#include "probes/kept_file.h"
+
 namespace probes {
 namespace {
 
@@ -90,7 +92,7 @@ void EngineWatch::Look(double seconds, const std::set<int>& ours, WatchDevices& 
   ++round_;
   Shares shares;
   for (auto open = open_.begin(); open != open_.end();) {
-    const auto text = root_.Read(open->second);
+    const auto text = ReadOnce(root_, open->second);
     const auto client = text ? ParseDrmClient(*text) : std::nullopt;
     if (!client) {
       open = open_.erase(open);

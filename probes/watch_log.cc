@@ -125,6 +125,7 @@ std::vector<ProcessShare> OthersOf(const std::vector<WatchProcesses>& looks) {
     }
   }
   std::vector<ProcessShare> others;
+  others.reserve(seconds.size());
   for (const auto& [process, used] : seconds) {
     others.push_back({process.second, process.first, used});
   }

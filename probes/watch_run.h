@@ -62,7 +62,7 @@ class WatchRun {
 
   /// Never null.
   std::shared_ptr<const WatchState> State() const;
-  /// Ends the thread, within 50 ms and a sample, and the log.
+  /// Ends the thread, within 120 ms and a sample, and the log.
   void Stop();
 
  private:

@@ -20,9 +20,9 @@
 namespace probes {
 namespace {
 
-constexpr std::int64_t kLongestSleepNs = 50'000'000;  // so that Stop never waits long
+constexpr std::int64_t kLongestSleepNs = 120'000'000;  // so that Stop never waits long
 constexpr double kTellEverySeconds = 0.999;
-constexpr std::size_t kMostLinesAtOnce = 40;  // compared with the signatures in a second
+constexpr std::size_t kMostLinesAtOnce = 20;  // compared with the signatures in a second
 constexpr double kStretchSeconds = 10;
 constexpr int kMostAlike = 5;  // lines of one meaning in such a stretch
 

@@ -187,6 +187,39 @@ std::optional<std::int64_t> ParseDatagramsDropped(std::string_view snmp_text) {
   return dropped;
 }
 
+std::optional<std::int64_t> ParseSendQueues(std::string_view tcp_text,
+                                            const std::set<std::int64_t>& sockets) {
+  constexpr int kHex = 16;
+  constexpr std::string_view kEstablished = "01";
+  std::optional<std::int64_t> waiting;
+  ForEachLine(tcp_text, [&](std::string_view line) {
+    // sl local_address rem_address st tx_queue:rx_queue tr:when retrnsmt uid timeout inode
+    Words words(line);
+    for (int skipped = 0; skipped < 3; ++skipped) {
+      words.Next();
+    }
+    const std::string_view state = words.Next();
+    const std::string_view queues = words.Next();
+    for (int skipped = 0; skipped < 4; ++skipped) {
+      words.Next();
+    }
+    const auto inode = words.Number();
+    const auto bytes = base::ParseInt(queues.substr(0, queues.find(':')), kHex);
+    if (state == kEstablished && inode && bytes && sockets.contains(*inode)) {
+      waiting = waiting.value_or(0) + *bytes;
+    }
+  });
+  return waiting;
+}
+
+std::optional<std::int64_t> ParseSocketLink(std::string_view target) {
+  constexpr std::string_view kBefore = "socket:[";
+  if (!target.starts_with(kBefore) || !target.ends_with(']')) {
+    return std::nullopt;
+  }
+  return base::ParseInt(target.substr(kBefore.size(), target.size() - kBefore.size() - 1));
+}
+
 std::vector<std::int64_t> ParseInterruptTicks(std::string_view stat_text) {
   std::vector<std::int64_t> ticks;
   ForEachLine(stat_text, [&ticks](std::string_view line) {

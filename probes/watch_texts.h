@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -42,6 +43,15 @@ void ParseLinks(std::string_view net_dev_text, std::vector<LinkCounters>& links)
 
 /// "RcvbufErrors" of UDP in /proc/net/snmp: datagrams that no program took in time.
 std::optional<std::int64_t> ParseDatagramsDropped(std::string_view snmp_text);
+
+/// Bytes that wait in sending TCP sockets: "tx_queue" of those rows of /proc/net/tcp or tcp6 that
+/// are established and whose inode is in `sockets`
+/// (https://docs.kernel.org/networking/proc_net_tcp.html); nothing when no row is.
+std::optional<std::int64_t> ParseSendQueues(std::string_view tcp_text,
+                                            const std::set<std::int64_t>& sockets);
+
+/// "socket:[4711]" -> 4711: where a descriptor of a socket leads.
+std::optional<std::int64_t> ParseSocketLink(std::string_view target);
 
 /// Ticks that each CPU of /proc/stat served interrupts, soft ones too, in the kernel's order.
 std::vector<std::int64_t> ParseInterruptTicks(std::string_view stat_text);

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "base/text.h"
+#include "probes/kept_file.h"
 #include "probes/watch_texts.h"
 
 namespace probes {
@@ -38,7 +39,7 @@ bool WriterThreads::Find(const std::set<int>& pids) {
       if (!number || found.size() >= kMostThreads) {
         continue;
       }
-      const auto text = root_.Read(FolderOf(pid) + "/" + name + "/io");
+      const auto text = ReadOnce(root_, FolderOf(pid) + "/" + name + "/io");
       const auto written = text ? ParseWrittenChars(*text) : std::nullopt;
       if (!written) {
         continue;
@@ -82,7 +83,7 @@ std::optional<double> WriterThreads::AsleepPercent(const RecordingFiles& files) 
       continue;
     }
     const auto text =
-        root_.Read(FolderOf(key.first) + "/" + std::to_string(key.second) + "/syscall");
+        ReadOnce(root_, FolderOf(key.first) + "/" + std::to_string(key.second) + "/syscall");
     if (!text) {
       continue;
     }

@@ -45,7 +45,8 @@ def samples(log):
 def start(*arguments):
     return subprocess.Popen(  # pylint: disable=consider-using-with
         [PROGRAM, "watch", *map(str, arguments)], stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL))  # as without nohup
 
 
 class Watching(InFolder):
@@ -190,6 +191,35 @@ class WithoutRoot(unittest.TestCase):
                 capture_output=True, text=True, check=False, timeout=HANGS_AFTER_S)
             self.assertEqual(refused.returncode, 2, refused.stderr)
             self.assertIn("cannot be made", refused.stderr)
+
+
+class FullDisk(InFolder):
+    """On a small disk of its own that another program fills."""
+
+    def test_stops_with_a_clear_line_and_leaves_room(self):
+        disk = self.folder / "disk"
+        disk.mkdir()
+        script = """set -e
+            mount -t tmpfs -o size=4m none "$DISK"
+            "$PROGRAM" watch --into "$DISK/log" --quiet --json &
+            until [ -s "$DISK/log/part-000001.rigproof-log" ] || ! kill -0 $!; do :; done
+            head -c 4050000 /dev/zero > "$DISK/other"
+            set +e
+            wait $!
+            echo "status $?"
+            stat -f -c 'blocks free %a of %b' "$DISK"
+            """
+        done = subprocess.run(["unshare", "--mount", "sh", "-c", script], check=False, text=True,
+                              stdin=subprocess.DEVNULL, capture_output=True, timeout=HANGS_AFTER_S,
+                              env={**os.environ, "DISK": str(disk), "PROGRAM": PROGRAM})
+        if "unshare" in done.stderr or "mount" in done.stderr:
+            self.skipTest("SKIPPED: no disk of one's own may be mounted here: " + done.stderr)
+        self.assertIn("status 1\n", done.stdout)
+        self.assertIn("disk guard", done.stderr)
+        self.assertIn("nothing more is written", done.stderr)
+        self.assertIn('"complete": false', done.stdout)
+        free, blocks = map(int, re.search(r"free (\d+) of (\d+)", done.stdout).groups())
+        self.assertGreater(free, 0, blocks)
 
 
 class Metrics(InFolder):

@@ -236,6 +236,48 @@ TEST_F(Collector, ProgramsFilesGrowAndTellTheirDisk) {
   EXPECT_THAT(sample->pc.writers_asleep_percent, Optional(100.0));
 }
 
+TEST_F(Collector, TheProgramsOwnNetworkAndSockets) {
+  SetProcess(50, "mixer", 1, 0);
+  const auto set_again = [&](int ours, int programs) {
+    made_.File("proc/net/snmp", fmt::format("Tcp: RetransSegs\nTcp: {}\n", ours));
+    made_.File("proc/50/net/snmp", fmt::format("Tcp: RetransSegs\nTcp: {}\n", programs));
+  };
+  set_again(0, 0);
+  std::filesystem::create_directories(made_.folder() / "proc/50/fd");
+  std::filesystem::create_symlink("socket:[11]", made_.folder() / "proc/50/fd/6");
+  made_.File("proc/50/net/tcp",
+             "sl\n 1: 0100007F:1F90 0100007F:D431 01 00000020:00000000 01:00000014 0 0 0 11 1\n");
+  WatchCollector collector(made_.root(), Request("mixer"));
+  collector.Sample(At(0));
+  collector.Sample(At(1));
+  set_again(1000, 7);
+  const auto sample = collector.Sample(At(2));
+  EXPECT_THAT(sample->pc.retransmits_per_second, Optional(7.0));
+  EXPECT_THAT(sample->pc.unsent_bytes, Optional(32.0));
+}
+
+TEST_F(Collector, AProgramPutUnderAQuotaLater) {
+  SetProcess(50, "mixer", 1, 0);
+  made_.File("proc/self/mountinfo", "30 1 0:5 / /cg rw - cgroup2 cgroup rw\n");
+  made_.File("proc/50/cgroup", "0::/a\n");
+  made_.File("cg/cpu.stat", "throttled_usec 0\n");
+  made_.File("cg/a/cpu.stat", "nr_periods 0\nnr_throttled 0\nthrottled_usec 0\n");
+  made_.File("cg/b/cpu.stat", "nr_periods 0\nnr_throttled 0\nthrottled_usec 0\n");
+  made_.File("cg/b/cpu.max", "50000 100000\n");
+  WatchCollector collector(made_.root(), Request("mixer"));
+  collector.Sample(At(0));
+  EXPECT_FALSE(collector.Sample(At(1))->pc.quota_cpus);
+  made_.File("proc/50/cgroup", "0::/b\n");
+  for (int second = 2; second <= 5; ++second) {
+    collector.Sample(At(second));
+  }
+  made_.File("cg/b/cpu.stat", "nr_periods 10\nnr_throttled 5\nthrottled_usec 250000\n");
+  const auto sample = collector.Sample(At(6));
+  EXPECT_THAT(sample->pc.quota_cpus, Optional(0.5));
+  EXPECT_THAT(sample->pc.quota_throttled_percent, Optional(50.0));
+  EXPECT_THAT(sample->pc.quota_held_cpus, Optional(DoubleNear(0.25, 1e-9)));
+}
+
 TEST_F(Collector, EnginesOfGraphicsAdapters) {
   made_.Folder("sys/class/drm/renderD128");
   SetProcess(50, "mixer", 1, 0);

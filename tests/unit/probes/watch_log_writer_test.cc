@@ -79,7 +79,7 @@ TEST_F(Writer, NotOnAFileAndNotBelowOne) {
 TEST_F(Writer, TheOldestPartsGoWhenTheLogIsFull) {
   // Noise in all columns, so that parts fill in few samples.
   probes::WatchLogLimits limits;
-  limits.most_bytes = probes::kLeastLogBytes / 8;
+  limits.most_bytes = 200'000;
   auto writer = Create(limits);
   std::uint64_t noise = 1;
   int k = 0;

@@ -4,6 +4,7 @@
 
 #include "probes/watch_texts.h"
 
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -65,6 +66,28 @@ TEST(ParseDatagramsDropped, ByTheNameOfTheColumn) {
               Optional(50));
   EXPECT_FALSE(probes::ParseDatagramsDropped("Udp: InDatagrams\nUdp: 1\n"));
   EXPECT_FALSE(probes::ParseDatagramsDropped(""));
+}
+
+TEST(ParseSendQueues, OfOurEstablishedSockets) {
+  // Rows as https://docs.kernel.org/networking/proc_net_tcp.html describes them.
+  const std::string text =
+      "  sl  local_address rem_address   st tx_queue rx_queue tr tm->when retrnsmt   uid  timeout "
+      "inode\n"
+      "   0: 0100007F:1F90 00000000:0000 0A 00000000:00000005 00:00000000 00000000  0  0 10 1 0\n"
+      "   1: 0100007F:1F90 0100007F:D431 01 0000001F:00000000 01:00000014 00000000  0  0 11 1 0\n"
+      "   2: 0100007F:1F91 0100007F:D432 01 00000100:00000000 01:00000014 00000000  0  0 12 1 0\n"
+      "   3: 0100007F:1F92 0100007F:D433 01 00001000:00000000 01:00000014 00000000  0  0 13 1 0\n";
+  EXPECT_THAT(probes::ParseSendQueues(text, {10, 11, 12}), Optional(0x1F + 0x100));
+  EXPECT_FALSE(probes::ParseSendQueues(text, {10}));
+  EXPECT_FALSE(probes::ParseSendQueues(text, {}));
+  EXPECT_FALSE(probes::ParseSendQueues("", {11}));
+}
+
+TEST(ParseSocketLink, TakesNothingElse) {
+  EXPECT_THAT(probes::ParseSocketLink("socket:[4711]"), Optional(4711));
+  EXPECT_FALSE(probes::ParseSocketLink("socket:[x]"));
+  EXPECT_FALSE(probes::ParseSocketLink("socket:[5"));
+  EXPECT_FALSE(probes::ParseSocketLink("/tmp/socket:[5]"));
 }
 
 TEST(ParseInterruptTicks, HardAndSoftOfEachCpu) {
