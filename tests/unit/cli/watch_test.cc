@@ -87,27 +87,6 @@ TEST(WatchOptions, SizesWithAUnit) {
   }
 }
 
-TEST(WatchArguments, GoThroughTextsWhole) {
-  WatchArguments arguments{"a log", "mixer", 7.5,  123, 60.25, Address("[::1]:80"),
-                           true,    false,   "0.1"};
-  const auto again = FromTexts(ToTexts(arguments));
-  ASSERT_TRUE(again);
-  EXPECT_EQ(again->into, "a log");
-  EXPECT_EQ(again->program, "mixer");
-  EXPECT_EQ(again->hz, 7.5);
-  EXPECT_EQ(again->most_bytes, 123);
-  EXPECT_EQ(again->seconds, 60.25);
-  EXPECT_EQ(again->metrics->host, "::1");
-  EXPECT_EQ(again->metrics->port, 80);
-  EXPECT_TRUE(again->json);
-  EXPECT_FALSE(again->quiet);
-  EXPECT_EQ(again->version, "0.1");
-  arguments.metrics.reset();
-  EXPECT_FALSE(FromTexts(ToTexts(arguments))->metrics);
-  EXPECT_FALSE(FromTexts({}));
-  EXPECT_FALSE(FromTexts({"--help"}));
-}
-
 probes::WatchState MadeState() {
   probes::WatchState state;
   state.head.cpus = 8;
