@@ -153,6 +153,45 @@ constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
                           SetText<&Options::into>};
 
+CommandRow RehearseRow() {
+  return {
+      Command::kRehearse,
+      "rehearse",
+      "Runs the production in real time with simulated feeds, counts every frame, and adds load "
+      "until frames drop",
+      "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
+      {kProfile,
+       {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
+       kLength,
+       kRecordTo,
+       {"--search", "", false,
+        "Then find out how many more sources are carried: rehearses with the predicted number and "
+        "one more",
+        SetFlag<&Options::search>},
+       {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
+        SetFlag<&Options::keep_recordings>},
+       {"--send-streams", "", false,
+        "Really send streams to the profile's URLs; without it they go to a sink in this PC",
+        SetFlag<&Options::send_streams>}}};
+}
+
+CommandRow LineCheckRow() {
+  return {Command::kLineCheck,
+          "line-check",
+          "Opens the real capture devices, all at once, and counts their pictures: the last check "
+          "before the doors open",
+          "rigproof line-check friday-show.json --seconds 60",
+          {{"PROFILE", "PROFILE", false,
+            "Profile file or starter: its USB and PCIe sources at their modes; without it every "
+            "capture device of this PC at its current mode",
+            SetText<&Options::profile>},
+           {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
+            SetCheckSeconds},
+           {"--even-in-use", "", false,
+            "Also open devices that another program holds open, without asking",
+            SetFlag<&Options::even_in_use>}}};
+}
+
 CommandRow WatchRow() {
   return {
       Command::kWatch,
@@ -200,24 +239,7 @@ const std::vector<CommandRow>& CommandTable() {
        "Inventory, computed headroom and findings, without any load; the rest stays unproven",
        "rigproof survey friday-show.json --record-to /media/recordings",
        {kProfile, kMachine, kRecordTo, kInto}},
-      {Command::kRehearse,
-       "rehearse",
-       "Runs the production in real time with simulated feeds, counts every frame, and adds load "
-       "until frames drop",
-       "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
-       {kProfile,
-        {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
-        kLength,
-        kRecordTo,
-        {"--search", "", false,
-         "Then find out how many more sources are carried: rehearses with the predicted number and "
-         "one more",
-         SetFlag<&Options::search>},
-        {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
-         SetFlag<&Options::keep_recordings>},
-        {"--send-streams", "", false,
-         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
-         SetFlag<&Options::send_streams>}}},
+      RehearseRow(),
       {Command::kQualify,
        "qualify",
        "Inventory, costs, disk, rehearsal and headroom; writes result.json and report.html",
@@ -228,20 +250,7 @@ const std::vector<CommandRow>& CommandTable() {
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
         kRecordTo}},
-      {Command::kLineCheck,
-       "line-check",
-       "Opens the real capture devices, all at once, and counts their pictures: the last check "
-       "before the doors open",
-       "rigproof line-check friday-show.json --seconds 60",
-       {{"PROFILE", "PROFILE", false,
-         "Profile file or starter: its USB and PCIe sources at their modes; without it every "
-         "capture device of this PC at its current mode",
-         SetText<&Options::profile>},
-        {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
-         SetCheckSeconds},
-        {"--even-in-use", "", false,
-         "Also open devices that another program holds open, without asking",
-         SetFlag<&Options::even_in_use>}}},
+      LineCheckRow(),
       {Command::kCaptureMachine,
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",
