@@ -39,6 +39,16 @@ std::int64_t SpinningNumber(const std::optional<bool>& spinning) {
   return spinning ? (*spinning ? 1 : 2) : 0;
 }
 
+/// What one sample has for a field of device `wanted`.
+template <typename Thing>
+std::optional<std::int64_t> Cell(const std::vector<Thing>& things, std::size_t Thing::*number,
+                                 std::size_t wanted, const WatchField<Thing>& field) {
+  const auto found = std::find_if(things.begin(), things.end(),
+                                  [&](const Thing& thing) { return thing.*number == wanted; });
+  const auto value = found == things.end() ? std::nullopt : field.get(*found);
+  return value ? std::optional(Steps(*value, field.steps)) : std::nullopt;
+}
+
 }  // namespace
 
 void WatchEncoder::Begin(const WatchHead& head, int part, std::string& bytes) {
@@ -203,11 +213,7 @@ void WatchEncoder::PutDeviceColumns(std::span<const WatchSample> samples,
     for (const WatchField<Thing>& field : fields) {
       column_.clear();
       for (const WatchSample& sample : samples) {
-        const std::vector<Thing>& all = sample.*things;
-        const auto found = std::find_if(all.begin(), all.end(),
-                                        [&](const Thing& is) { return is.*number == thing; });
-        const auto value = found == all.end() ? std::nullopt : field.get(*found);
-        column_.push_back(value ? std::optional(Steps(*value, field.steps)) : std::nullopt);
+        column_.push_back(Cell(sample.*things, number, thing, field));
       }
       PutColumn(field.number, thing);
     }

@@ -83,8 +83,8 @@ struct WatchDevices {
 /// One sample. "Ours" in `pc` is the watched program: its process and all below it.
 struct WatchSample {
   /// `at_s` counts from the log's zero. `disk_*` is the disk that the program's recordings are on,
-  /// else the one that was written most. `unsent_bytes` is told once a second, TCP segments sent again
-  /// are those of the program's network namespace; `receiver_limited_percent` stays absent.
+  /// else the one that was written most. `unsent_bytes` is told once a second, TCP segments sent
+  /// again are those of the program's network namespace; `receiver_limited_percent` stays absent.
   TelemetrySample pc;
   double seconds = 0;                         // that it covers
   std::int64_t wall_ns = 0;                   // UTC since 1970 at its end
