@@ -81,6 +81,9 @@ std::string LogWords(const probes::WatchState& state) {
 }  // namespace
 
 std::string WatchedProgram(const probes::WatchState& state) {
+  if (state.program.empty() && !state.program_before.empty()) {
+    return state.program_before + ", which has ended";
+  }
   if (state.program.empty()) {
     return state.head.program.empty()
                ? "no program yet: none is busy enough to be the mixing program"
@@ -93,7 +96,9 @@ std::string WatchedProgram(const probes::WatchState& state) {
 }
 
 std::vector<std::string> WatchView(const probes::WatchState& state, int columns) {
-  const std::string program = state.program.empty() ? "no program yet" : state.program;
+  const std::string program = !state.program.empty()         ? state.program
+                              : state.program_before.empty() ? "no program yet"
+                                                             : state.program_before + " (ended)";
   std::string first =
       fmt::format("{}  {}  {}", Clock(state.second.pc.at_s), program, LogWords(state));
   if (const std::string troubles = Troubles(state); !troubles.empty()) {

@@ -40,6 +40,7 @@ struct WatchState {
   std::string program;  // empty: none yet
   int program_pid = 0;
   bool program_as_asked = false;
+  std::string program_before;  // the last one, when it has ended; empty: there was none
   std::int64_t samples = 0;
   std::int64_t log_bytes = 0;
   std::int64_t seconds_lost = 0;  // that the log's disk did not take

@@ -209,12 +209,16 @@ void WatchRun::Tell(double at_s) {
   auto state = std::make_shared<WatchState>();
   state->head = head_;
   state->devices = collector_.devices();
+  const auto before = State();
   if (second_) {
     state->second = *std::exchange(second_, std::nullopt);
-  } else if (const auto before = State()) {
+  } else if (before) {
     state->second = before->second;
   }
   state->program = collector_.program().name();
+  if (before && state->program.empty()) {
+    state->program_before = before->program.empty() ? before->program_before : before->program;
+  }
   state->program_pid = collector_.program().pid();
   state->program_as_asked = collector_.program().as_asked();
   state->samples = samples_;

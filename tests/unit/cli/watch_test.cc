@@ -128,6 +128,14 @@ TEST(WatchWords, TheSummaryTellsTheBusiestApartFromTheAsked) {
                     HasSubstr("4 new lines, 2 lines of known trouble")));
 }
 
+TEST(WatchWords, AProgramThatHasEndedIsStillTheOneThatWasWatched) {
+  probes::WatchState state = MadeState();
+  state.program.clear();
+  state.program_before = "mixer";
+  EXPECT_THAT(WatchSummaryText(state, "log", {}), HasSubstr("Watched mixer, which has ended"));
+  EXPECT_THAT(WatchView(state, 200)[0], HasSubstr("mixer (ended)"));
+}
+
 TEST(WatchWords, TheSummaryForPrograms) {
   probes::WatchState state = MadeState();
   auto json = nlohmann::json::parse(WatchSummaryJson(state, "log", {60, 0.3, 9e6}));
