@@ -20,6 +20,7 @@ struct OptionRow {
   bool required = false;   // positionals only
   std::string_view help;
   base::Status (*set)(Options& options, const std::string& value);
+  bool repeats = false;  // one or more of them
 };
 
 struct CommandRow {
@@ -28,6 +29,7 @@ struct CommandRow {
   std::string_view summary;
   std::string_view example;
   std::vector<OptionRow> options;
+  std::string_view remark = "";  // in the help, below the example
 };
 
 const std::vector<CommandRow>& CommandTable();

@@ -36,6 +36,16 @@ void AddRow(CLI::App& app, const OptionRow& row, Options& options) {
         std::string(row.name), [store] { store(""); }, std::string(row.help));
     return;
   }
+  if (row.repeats) {
+    auto store_all = [store](const std::vector<std::string>& values) {
+      std::for_each(values.begin(), values.end(), store);
+    };
+    app.add_option_function<std::vector<std::string>>(std::string(row.name), store_all,
+                                                      std::string(row.help))
+        ->type_name(row.name.starts_with("--") ? std::string(row.value) : "")
+        ->required(row.required);
+    return;
+  }
   CLI::Option* option =
       app.add_option_function<std::string>(std::string(row.name), store, std::string(row.help));
   option->type_name(row.name.starts_with("--") ? std::string(row.value) : "");
@@ -58,7 +68,8 @@ std::unique_ptr<CLI::App> MakeParser(Options& options) {
   for (const CommandRow& row : CommandTable()) {
     CLI::App* command = app->add_subcommand(std::string(row.name), std::string(row.summary));
     command->set_help_flag("--help,-h", "Print this help");
-    command->footer("Example:\n  " + std::string(row.example) + "\n");
+    command->footer("Example:\n  " + std::string(row.example) + "\n" +
+                    (row.remark.empty() ? "" : std::string(row.remark) + "\n"));
     command->callback([&options, &row] { options.command = row.command; });
     AddRows(*command, row.options, options);
     AddRows(*command, CommonOptions(), options);
