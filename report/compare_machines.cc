@@ -4,6 +4,7 @@
 #include <iterator>
 #include <string>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "base/text.h"
@@ -31,8 +32,7 @@ const probes::UsbDevice* AtPath(const std::vector<probes::UsbDevice>& devices,
 }
 
 std::string PortText(const probes::UsbDevice& device) {
-  return base::Printable(device.path, 60) + " at " +
-         std::to_string(static_cast<long long>(device.speed_mbps)) + " Mb/s";
+  return fmt::format("{} at {:.4g} Mb/s", base::Printable(device.path, 60), device.speed_mbps);
 }
 
 /// Devices that left one port and came at another are taken out of both trees, and told.

@@ -124,17 +124,13 @@ class Scaler {
     const profiles::Source* const same = profiles::FindSource(was_, source.name);
     const bool decoded = source.pixel_format.empty() || source.pixel_format == "mjpeg";
     const char* const main_stage = decoded ? "decode" : "convert";
-    if (same != nullptr && SamePicture(*same, source)) {
-      bool told = false;
+    if (same != nullptr && SamePicture(*same, source) && references_.Of(main_stage, same->name)) {
       for (const std::string_view stage : SourceStages()) {
         if (const auto figure = references_.Of(stage, source.name)) {
           AddUnchanged(std::string(stage), source.name, *figure, rate);
-          told = told || stage == main_stage;
         }
       }
-      if (told) {
-        return;
-      }
+      return;
     }
     const profiles::Source* const like = references_.SourceLike(source, same);
     if (like == nullptr) {

@@ -14,6 +14,7 @@ namespace report {
 namespace {
 
 constexpr double kControllerMbps = 5000;
+constexpr std::size_t kMostPlaces = 256;  // more than any PC has
 
 /// What a link of that speed carries for cameras that are not known yet.
 double CapacityAt(double speed_mbps, int lanes) {
@@ -29,8 +30,9 @@ double CapacityAt(double speed_mbps, int lanes) {
 /// A free socket and the links from it up.
 struct FreePort {
   const Socket* socket = nullptr;
-  double speed_mbps = 0;  // of the socket's faster half
-  std::vector<std::string> links;
+  double speed_mbps = 0;                // of the socket's faster half
+  std::vector<const UsbLink*> links;    // of hubs that it is behind, and shared buses
+  const UsbLink* controller = nullptr;  // null: not known
   bool taken = false;
 };
 
@@ -39,11 +41,10 @@ class Placing {
   Placing(const Facts& facts, double margin_percent)
       : facts_(facts), keep_(1 - margin_percent / 100), sockets_(FindSockets(facts.machine().usb)) {
     for (const UsbLink& link : facts_.links) {
-      load_[link.Path()] += link.bytes_per_second;
-      capacity_[link.Path()] = link.capacity_bytes_per_second.value_or(0);
+      load_[&link] = link.bytes_per_second;
     }
     for (const Socket& socket : sockets_) {
-      if (socket.offered && socket.devices.empty()) {
+      if (socket.offered && socket.devices.empty() && places_.size() < kMostPlaces) {
         AddPlace(socket);
       }
     }
@@ -74,65 +75,83 @@ class Placing {
     place.socket = &socket;
     place.speed_mbps = half.hub->speed_mbps;
     for (const UsbLink* const link : LinksUp(facts_.links, half.hub->path)) {
-      place.links.push_back(link->Path());
+      // Ports of a root hub have their own links, but on the older buses all share one.
+      if (!link->RootHub() || link->Scheduler() == UsbScheduler::kEhci) {
+        place.links.push_back(link);
+      }
     }
+    place.controller = ControllerOf(facts_.links, half.hub->path);
     places_.push_back(std::move(place));
   }
 
-  /// Share in use of the fullest link on the way with so much more; above 1: it is not carried.
-  std::pair<double, std::string> Fullest(const FreePort& place, double bytes) const {
+  /// The fullest link on the way with so much more, and its share in use; above 1 it is not
+  /// carried. No link: its own, of the port.
+  std::pair<double, const UsbLink*> Fullest(const FreePort& place, double bytes,
+                                            bool with_controller) const {
     const double own = CapacityAt(place.speed_mbps, 1) * keep_;
-    std::pair<double, std::string> fullest{own > 0 ? bytes / own : 2, ""};
-    for (const std::string& path : place.links) {
-      const UsbLink* const link = FindLink(facts_.links, path);
-      // Ports of a root hub have their own links, but on the older buses all share one.
-      if (link == nullptr || (link->RootHub() && link->Scheduler() != UsbScheduler::kEhci)) {
-        continue;
-      }
+    std::pair<double, const UsbLink*> fullest{own > 0 ? bytes / own : 2, nullptr};
+    std::vector<const UsbLink*> links = place.links;
+    if (with_controller && place.controller != nullptr) {
+      links.push_back(place.controller);
+    }
+    for (const UsbLink* const link : links) {
       const double capacity = CapacityOf(*link) * keep_;
-      const double used = capacity > 0 ? (load_.at(path) + bytes) / capacity : 2;
+      const double used = capacity > 0 ? (load_.at(link) + bytes) / capacity : 2;
       if (used > fullest.first) {
-        fullest = {used, path};
+        fullest = {used, link};
       }
     }
     return fullest;
   }
 
-  double CapacityOf(const UsbLink& link) const {
-    const double known = capacity_.at(link.Path());
-    return known > 0 || link.device == nullptr
-               ? known
-               : CapacityAt(link.device->speed_mbps, LanesOf(*link.device));
+  static double CapacityOf(const UsbLink& link) {
+    if (link.capacity_bytes_per_second || link.device == nullptr) {
+      return link.capacity_bytes_per_second.value_or(0);
+    }
+    return CapacityAt(link.device->speed_mbps, LanesOf(*link.device));
+  }
+
+  /// The free port on whose way the fullest link is emptiest then; null where none carries it.
+  FreePort* BestFor(double bytes, bool with_controller, std::pair<double, const UsbLink*>& least) {
+    FreePort* best = nullptr;
+    for (FreePort& place : places_) {
+      if (place.taken) {
+        continue;
+      }
+      const auto fullest = Fullest(place, bytes, with_controller);
+      if (fullest.first <= 1 && (best == nullptr || fullest.first < least.first)) {
+        least = fullest;
+        best = &place;
+      }
+    }
+    return best;
   }
 
   PlacedCamera PlaceOne(const MatchedSource& camera) {
     PlacedCamera placed;
     placed.source = camera.source;
     placed.bytes_per_second = camera.bytes_per_second;
-    FreePort* best = nullptr;
-    std::pair<double, std::string> least{1, ""};
-    for (FreePort& place : places_) {
-      if (place.taken) {
-        continue;
-      }
-      auto fullest = Fullest(place, camera.bytes_per_second);
-      if (fullest.first <= 1 && (best == nullptr || fullest.first < least.first)) {
-        least = std::move(fullest);
-        best = &place;
-      }
+    std::pair<double, const UsbLink*> least{1, nullptr};
+    FreePort* best = BestFor(camera.bytes_per_second, true, least);
+    if (best == nullptr) {
+      best = BestFor(camera.bytes_per_second, false, least);
+      placed.past_one_port = best != nullptr;
     }
     if (best == nullptr) {
       return placed;
     }
     best->taken = true;
-    for (const std::string& path : best->links) {
-      load_[path] += camera.bytes_per_second;
+    if (best->controller != nullptr) {
+      load_[best->controller] += camera.bytes_per_second;
+    }
+    for (const UsbLink* const link : best->links) {
+      load_[link] += camera.bytes_per_second;
     }
     const PortHalf& half = best->socket->usb3.there() ? best->socket->usb3 : best->socket->usb2;
     placed.port = PortName(half.hub->path, half.number);
-    const UsbLink* const link = FindLink(facts_.links, least.second);
+    const UsbLink* const link = least.second;
     placed.link = link == nullptr ? "its own port" : LinkLabel(*link);
-    placed.link_bytes_per_second = link == nullptr ? camera.bytes_per_second : load_[least.second];
+    placed.link_bytes_per_second = link == nullptr ? camera.bytes_per_second : load_[link];
     placed.link_capacity = link == nullptr ? CapacityAt(best->speed_mbps, 1) : CapacityOf(*link);
     return placed;
   }
@@ -141,8 +160,7 @@ class Placing {
   const double keep_;
   const std::vector<Socket> sockets_;
   std::vector<FreePort> places_;
-  std::map<std::string, double> load_;
-  std::map<std::string, double> capacity_;
+  std::map<const UsbLink*, double> load_;
 };
 
 }  // namespace

@@ -14,6 +14,8 @@ namespace report {
 
 /// A camera put on a free port.
 struct PlacedCamera {
+  bool past_one_port = false;  // its controller would carry more than one port's worth, which it
+                               // is not known to
   std::string source;
   double bytes_per_second = 0;
   std::string port;                  // the system's name; empty: none carries it

@@ -1,7 +1,10 @@
 #include "report/size_remedies.h"
 
 #include <algorithm>
+#include <array>
+#include <cctype>
 #include <cmath>
+#include <optional>
 #include <tuple>
 #include <utility>
 
@@ -32,8 +35,8 @@ struct Idea {
 enum Group { kHardware, kEffort, kMultiview, kIsoPicture, kIsoBits, kSourcePicture, kDisk };
 
 /// Lower efforts first, as far down as each goes.
-constexpr profiles::Effort kEfforts[] = {profiles::Effort::kLeast, profiles::Effort::kLow,
-                                         profiles::Effort::kMedium};
+constexpr std::array kEfforts{profiles::Effort::kLeast, profiles::Effort::kLow,
+                              profiles::Effort::kMedium};
 
 class Ideas {
  public:
@@ -85,7 +88,7 @@ class Ideas {
     const double rate = base::ToDouble(changed_.multiview->rate);
     constexpr double kSlowest = 20;
     if (rate / 2 >= kSlowest) {
-      const base::Rational half = changed_.multiview->rate / 2;
+      const base::Rational half = changed_.multiview->rate / std::int64_t{2};
       Add("Draw the multiview at half its rate", {"multiview.rate=" + base::ToText(half)},
           RemedyCost::kWorkPerPicture, kMultiview);
     }

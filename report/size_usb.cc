@@ -59,6 +59,12 @@ void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProdu
     return;
   }
   for (const PlacedCamera& camera : plan.cameras) {
+    if (camera.past_one_port) {
+      sized.unproven.push_back(fmt::format(
+          "usb: {} on {}: one port's worth of its controller is passed, and what the controller "
+          "itself carries is not known; `rigproof line-check PROFILE` with all cameras tells",
+          base::Printable(camera.source), camera.port));
+    }
     sized.resources.push_back(RowOf(camera, changed.margins.usb_percent));
   }
 }
