@@ -46,13 +46,20 @@ Asked AskedOf(const CpuRoom& room, const CpuModel& model, const ScaledCpu& scale
   return asked;
 }
 
+/// Percent of a capacity that is left; what rounding alone puts below nothing is nothing.
+double Spare(double asked, double capacity) {
+  constexpr double kRounding = 1e-9;
+  const double percent = HeadroomPercent(asked, capacity);
+  return std::abs(percent) < kRounding ? 0 : percent;
+}
+
 /// CPUs in percent left free; below 0 by how much more is asked than there is.
 double LeftOf(const CpuRoom& room, double work) {
   const double cpus = CpusFor(room, work);
   if (std::isfinite(cpus)) {
-    return HeadroomPercent(cpus, room.available);
+    return Spare(cpus, room.available);
   }
-  return HeadroomPercent(work, ScaledBy(room.law, room.available));
+  return Spare(work, ScaledBy(room.law, room.available));
 }
 
 void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins& margins,
@@ -90,9 +97,9 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
   row.unit = "x real time";
   row.now = row.asked = 1;
   row.capacity = sized.speed;
-  row.headroom_percent = HeadroomPercent(1, sized.speed);
-  row.lowest_percent = HeadroomPercent(1, sized.speed_lowest);
-  row.highest_percent = HeadroomPercent(1, sized.speed_highest);
+  row.headroom_percent = Spare(1, sized.speed);
+  row.lowest_percent = Spare(1, sized.speed_lowest);
+  row.highest_percent = Spare(1, sized.speed_highest);
   row.margin_percent = margins.encoder_percent;
   row.basis = room.by_speed ? Basis::kMeasured : Basis::kAssumed;
   row.source =
@@ -123,9 +130,9 @@ void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction&
       row.now += old.stage == part.stage && old.item == part.item ? old.cpus : 0;
     }
     row.capacity = 1;
-    row.headroom_percent = HeadroomPercent(part.cpus, 1);
-    row.lowest_percent = HeadroomPercent(part.cpus * (1 + part.spread), 1);
-    row.highest_percent = HeadroomPercent(part.cpus * (1 - part.spread), 1);
+    row.headroom_percent = Spare(part.cpus, 1);
+    row.lowest_percent = Spare(part.cpus * (1 + part.spread), 1);
+    row.highest_percent = Spare(part.cpus * (1 - part.spread), 1);
     row.basis = part.basis;
     row.source = part.from + "; one thread does it, whatever else is free";
     row.sureness = SurenessOf(row);

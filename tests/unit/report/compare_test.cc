@@ -14,11 +14,11 @@
 namespace report {
 namespace {
 
-using testing::Contains;
-using testing::Field;
-using testing::HasSubstr;
-using testing::IsEmpty;
-using testing::StartsWith;
+using ::testing::Contains;
+using ::testing::Field;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using ::testing::StartsWith;
 
 /// Around `mean`, with a deviation that no window has of the one before it.
 std::vector<double> Windows(double mean, int count, double spread = 0.02) {
