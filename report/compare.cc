@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "report/compare_figures.h"
 #include "report/compare_machines.h"
+#include "report/compare_words.h"
 #include "report/compared_result.h"
 #include "report/quantities.h"
 #include "report/stored/fields_comparison.h"
@@ -53,8 +54,7 @@ std::string FiguresSentence(const Comparison& comparison) {
   const int better = CountOf(comparison.figures, Standing::kBetter);
   return fmt::format("{} worse, {} better; first: {} {}, {} before and {} after", worse, better,
                      NameOf(*first), StandingText(first->standing),
-                     FormatQuantity(*first->before, first->unit),
-                     FormatQuantity(*first->after, first->unit));
+                     FigureValue(*first, first->before), FigureValue(*first, first->after));
 }
 
 std::string HeadlineOf(const Comparison& comparison) {

@@ -12,7 +12,7 @@
 namespace report {
 namespace {
 
-constexpr const char* kCpuOfFrame = "ms of CPU a frame";
+constexpr const char* kCpuOfFrame = "ms";
 
 void CompareStageCosts(const bench::Results& before, const bench::Results& after,
                        std::vector<ComparedFigure>& figures) {
@@ -28,8 +28,8 @@ void CompareStageCosts(const bench::Results& before, const bench::Results& after
   };
   for (const auto& [one, other] : Pairs(old_stages, new_stages, key)) {
     const bench::StageCost& cost = one != nullptr ? *one : *other;
-    ComparedFigure figure = NewFigure("costs", cost.stage + " in the rehearsal", cost.item,
-                                      kCpuOfFrame, Better::kLower);
+    ComparedFigure figure =
+        NewFigure("costs", "CPU of a frame, " + cost.stage, cost.item, kCpuOfFrame, Better::kLower);
     figure.before = each_ms(one);
     figure.after = each_ms(other);
     DecideOneFigure(figure);
@@ -44,8 +44,8 @@ void CompareMicroCosts(const bench::Results& before, const bench::Results& after
   for (const auto& [one, other] : Pairs(before.costs ? before.costs->entries : kNone,
                                         after.costs ? after.costs->entries : kNone, key)) {
     const bench::CostEntry& cost = one != nullptr ? *one : *other;
-    ComparedFigure figure =
-        NewFigure("costs", cost.stage + " alone", cost.detail, kCpuOfFrame, Better::kLower);
+    ComparedFigure figure = NewFigure("costs", "CPU of a frame alone, " + cost.stage, cost.detail,
+                                      kCpuOfFrame, Better::kLower);
     figure.before = one == nullptr ? std::nullopt : std::optional(one->cpu_ms);
     figure.after = other == nullptr ? std::nullopt : std::optional(other->cpu_ms);
     DecideOneFigure(figure);

@@ -15,10 +15,24 @@ bool IsRatio(const ComparedFigure& figure) {
   return figure.unit == kEventsPerHour;
 }
 
+/// In a table a long unit would cost a column.
+std::string Quantity(double value, const std::string& unit) {
+  if (unit == "sources") {
+    return FormatNumber(value);
+  }
+  if (unit == kEventsPerHour) {
+    return FormatNumber(value) + "/h";
+  }
+  return FormatQuantity(value, unit == "x real time" ? "x" : unit);
+}
+
 std::string Signed(double value, const std::string& unit) {
-  const std::string size = unit == "%" ? fmt::format("{:.1f} points", std::abs(value))
-                                       : FormatQuantity(std::abs(value), unit);
-  return (value < 0 ? "-" : "+") + size;
+  constexpr double kShownAsNothing = 0.05;
+  if (unit == "%") {
+    const double points = std::abs(value) < kShownAsNothing ? 0 : value;
+    return fmt::format("{:+.1f} points", points);
+  }
+  return (value < 0 ? "-" : "+") + Quantity(std::abs(value), unit);
 }
 
 }  // namespace
@@ -31,8 +45,7 @@ std::string FigureValue(const ComparedFigure& figure, const std::optional<double
   if (!value) {
     return "not known";
   }
-  return figure.group == "headroom" ? FormatHeadroomPercent(*value)
-                                    : FormatQuantity(*value, figure.unit);
+  return figure.group == "headroom" ? FormatHeadroomPercent(*value) : Quantity(*value, figure.unit);
 }
 
 std::string ChangeText(const ComparedFigure& figure) {

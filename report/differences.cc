@@ -136,9 +136,14 @@ class Walk {
     } else if (IsListOfObjects(before) && IsListOfObjects(after) &&
                !(before.empty() && after.empty())) {
       Lists(before, after, place);
-    } else if (ValueText(before) != ValueText(after)) {
+    } else if (!BothUnknown(before, after) && ValueText(before) != ValueText(after)) {
       Add(place, ValueText(before), ValueText(after));
     }
+  }
+
+  /// Why something is not known may change from run to run.
+  static bool BothUnknown(const Json& before, const Json& after) {
+    return WhyUnknown(before) != nullptr && WhyUnknown(after) != nullptr;
   }
 
   static bool IsListOfObjects(const Json& value) {

@@ -39,7 +39,7 @@ std::string RunsOutFirst(const std::vector<SizedResource>& rows) {
 std::string HeadlineOf(const Sizing& sizing) {
   const std::string runs_out =
       sizing.runs_out_first.empty() ? "" : "; runs out first: " + sizing.runs_out_first;
-  const std::string sure = sizing.sureness == Sureness::kSure ? "" : ", but that is not sure";
+  const std::string sure = sizing.sureness == Sureness::kSure ? "" : " (likely, not sure)";
   switch (sizing.verdict) {
     case Verdict::kReady:
       return "It fits, and every margin is kept" + sure + runs_out;
@@ -155,7 +155,7 @@ Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed) {
   sizing.unproven = sized.unproven;
   sizing.runs_out_first = RunsOutFirst(sized.resources);
   sizing.headline = HeadlineOf(sizing);
-  if (sized.verdict == Verdict::kShort || sized.verdict == Verdict::kTight) {
+  if (std::any_of(sized.resources.begin(), sized.resources.end(), Below)) {
     sizing.remedies = FindRemedies(sizer, changed, sized);
     const bool mended = std::any_of(sizing.remedies.begin(), sizing.remedies.end(),
                                     [](const Remedy& remedy) { return remedy.sufficient; });

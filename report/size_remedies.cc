@@ -1,10 +1,10 @@
 #include "report/size_remedies.h"
 
 #include <algorithm>
-#include <array>
 #include <cctype>
 #include <cmath>
 #include <optional>
+#include <set>
 #include <tuple>
 #include <utility>
 
@@ -13,161 +13,16 @@
 #include "base/text.h"
 #include "profiles/change.h"
 #include "profiles/demand.h"
-#include "profiles/words.h"
 #include "report/facts.h"
 #include "report/headroom.h"
 #include "report/move_plan.h"
 #include "report/quantities.h"
 #include "report/resource_room.h"
+#include "report/size_ideas.h"
 #include "report/size_words.h"
 
 namespace report {
 namespace {
-
-/// A change to try.
-struct Idea {
-  std::string what;
-  std::vector<std::string> changes;
-  RemedyCost cost = RemedyCost::kSetting;
-  int group = 0;  // of two from one group only one makes sense
-};
-
-enum Group { kHardware, kEffort, kMultiview, kIsoPicture, kIsoBits, kSourcePicture, kDisk };
-
-/// Lower efforts first, as far down as each goes.
-constexpr std::array kEfforts{profiles::Effort::kLeast, profiles::Effort::kLow,
-                              profiles::Effort::kMedium};
-
-class Ideas {
- public:
-  Ideas(const Sizer& sizer, const profiles::Profile& changed) : sizer_(sizer), changed_(changed) {}
-
-  std::vector<Idea> All() {
-    AddHardware();
-    AddMultiview();
-    AddEfforts();
-    AddIsoPictures();
-    AddAddedPictures();
-    AddSecondDisk();
-    return std::move(ideas_);
-  }
-
- private:
-  bool Any(bool isos_only, const auto& test) const {
-    return std::any_of(changed_.outputs.begin(), changed_.outputs.end(), [&](const auto& output) {
-      return (!isos_only || output.kind == profiles::OutputKind::kIso) && test(output);
-    });
-  }
-
-  void Add(std::string what, std::vector<std::string> changes, RemedyCost cost, Group group) {
-    ideas_.push_back({std::move(what), std::move(changes), cost, group});
-  }
-
-  void AddHardware() {
-    const auto& codecs = sizer_.evidence().inventory.codecs;
-    const auto works = [&codecs](const profiles::Output& output) {
-      return output.encoder != profiles::EncoderChoice::kHardware &&
-             std::any_of(codecs.trials.begin(), codecs.trials.end(), [&](const auto& trial) {
-               return trial.encoder && trial.hardware && trial.works && trial.codec == output.codec;
-             });
-    };
-    if (Any(true, works)) {
-      Add("Encode the isos in hardware", {"isos.encoder=hardware"}, RemedyCost::kSetting,
-          kHardware);
-    }
-    if (Any(false, works)) {
-      Add("Encode every output in hardware", {"outputs.encoder=hardware"}, RemedyCost::kSetting,
-          kHardware);
-    }
-  }
-
-  void AddMultiview() {
-    if (!changed_.multiview) {
-      return;
-    }
-    const double rate = base::ToDouble(changed_.multiview->rate);
-    constexpr double kSlowest = 20;
-    if (rate / 2 >= kSlowest) {
-      const base::Rational half = changed_.multiview->rate / std::int64_t{2};
-      Add("Draw the multiview at half its rate", {"multiview.rate=" + base::ToText(half)},
-          RemedyCost::kWorkPerPicture, kMultiview);
-    }
-    Add("Do without the multiview", {"multiview=none"}, RemedyCost::kPicture, kMultiview);
-  }
-
-  void AddEfforts() {
-    for (const profiles::Effort effort : kEfforts) {
-      const auto dearer = [effort](const profiles::Output& output) {
-        return output.encoder != profiles::EncoderChoice::kHardware &&
-               static_cast<int>(output.effort) > static_cast<int>(effort);
-      };
-      const std::string word(profiles::ToWord(effort));
-      if (Any(true, dearer)) {
-        Add(fmt::format("Encode the isos with effort \"{}\"", word), {"isos.effort=" + word},
-            RemedyCost::kWorkPerPicture, kEffort);
-      }
-      if (Any(false, dearer)) {
-        Add(fmt::format("Encode every output with effort \"{}\"", word), {"outputs.effort=" + word},
-            RemedyCost::kWorkPerPicture, kEffort);
-      }
-    }
-  }
-
-  void AddIsoPictures() {
-    const profiles::Raster small{1280, 720};
-    if (Any(true, [&](const auto& output) { return output.raster.Pixels() > small.Pixels(); })) {
-      Add("Record the isos at 1280x720", {"isos.raster=1280x720"}, RemedyCost::kPicture,
-          kIsoPicture);
-    }
-    int most_kbps = 0;
-    for (const profiles::Output& output : changed_.outputs) {
-      most_kbps = output.kind == profiles::OutputKind::kIso
-                      ? std::max(most_kbps, output.bitrate_kbps)
-                      : most_kbps;
-    }
-    constexpr int kWorthHalving = 2000;
-    if (most_kbps >= kWorthHalving) {
-      Add(fmt::format("Record the isos at {} kb/s", most_kbps / 2),
-          {fmt::format("isos.bitrate_kbps={}", most_kbps / 2)}, RemedyCost::kPicture, kIsoBits);
-    }
-  }
-
-  /// Sources that the stored production does not have.
-  void AddAddedPictures() {
-    const profiles::Raster small{1280, 720};
-    std::vector<std::string> changes;
-    for (const profiles::Source& source : changed_.sources) {
-      const bool added = profiles::FindSource(sizer_.evidence().profile, source.name) == nullptr;
-      if (added && source.raster.Pixels() > small.Pixels()) {
-        changes.push_back(source.name + ".raster=1280x720");
-      }
-    }
-    if (!changes.empty()) {
-      Add("Take what is added in at 1280x720", changes, RemedyCost::kPicture, kSourcePicture);
-    }
-  }
-
-  void AddSecondDisk() {
-    const auto writes = [](const profiles::Output& output) {
-      return output.kind != profiles::OutputKind::kStream && output.folder != profiles::kSecondDisk;
-    };
-    if (sizer_.evidence().inventory.storage.empty() || !Any(false, writes)) {
-      return;
-    }
-    const std::string folder = std::string(".folder=") + std::string(profiles::kSecondDisk);
-    if (Any(true, writes)) {
-      Add("Record the isos to a second disk as fast and as large as the first", {"isos" + folder},
-          RemedyCost::kPart, kDisk);
-    } else {
-      Add("Record to a second disk as fast and as large as the first", {"recordings" + folder},
-          RemedyCost::kPart, kDisk);
-    }
-  }
-
-  const Sizer& sizer_;
-  const profiles::Profile& changed_;
-  std::vector<Idea> ideas_;
-};
 
 double WorstAboveMargin(const SizedProduction& sized) {
   for (const SizedResource& row : sized.resources) {
@@ -205,6 +60,13 @@ std::string EffectText(const SizedProduction& before, const SizedProduction& aft
   return text;
 }
 
+/// It fits with its margins, as far as anything is known: what was not proven before may stay so.
+bool Suffices(const SizedProduction& before, const SizedProduction& after) {
+  const bool below = std::any_of(after.resources.begin(), after.resources.end(), Below);
+  return after.verdict == Verdict::kReady ||
+         (!below && after.unproven.size() <= before.unproven.size() && !before.unproven.empty());
+}
+
 class Trying {
  public:
   Trying(const Sizer& sizer, const profiles::Profile& changed, const SizedProduction& before)
@@ -226,7 +88,7 @@ class Trying {
     remedy.changes = idea.changes;
     remedy.cost = idea.cost;
     remedy.verdict = after.verdict;
-    remedy.sufficient = after.verdict == Verdict::kReady;
+    remedy.sufficient = Suffices(before_, after);
     remedy.assumed = after.assumed || idea.cost == RemedyCost::kPart;
     remedy.worst_above_margin = WorstAboveMargin(after);
     remedy.effect = EffectText(before_, after);
@@ -303,18 +165,75 @@ std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& chan
   }
   remedy.cost = RemedyCost::kPlug;
   remedy.verdict = after.verdict;
-  remedy.sufficient = after.verdict == Verdict::kReady;
+  remedy.sufficient = Suffices(before, after);
   remedy.worst_above_margin = WorstAboveMargin(after);
   remedy.effect = fmt::format("fullest USB link {:.0f} % -> {:.0f} % in use", plan->percent_before,
                               plan->percent_after);
   return remedy;
 }
 
+void TryPairs(const Trying& trying, const std::vector<const Idea*>& ideas,
+              std::vector<Remedy>& remedies) {
+  for (std::size_t i = 0; i < ideas.size(); ++i) {
+    for (std::size_t j = i + 1; j < ideas.size(); ++j) {
+      if (ideas[i]->group == ideas[j]->group) {
+        continue;
+      }
+      auto remedy = trying.Try(Both(*ideas[i], *ideas[j]));
+      if (remedy && remedy->verdict != Verdict::kShort) {
+        remedies.push_back(*std::move(remedy));
+      }
+    }
+  }
+}
+
+/// One from each group, always the one that helps most, until it fits.
+void TryTogether(const Trying& trying, const std::vector<const Idea*>& ideas,
+                 std::vector<Remedy>& remedies) {
+  std::optional<Idea> together;
+  std::set<int> used;
+  std::optional<Remedy> reached;
+  while (!reached || !reached->sufficient) {
+    std::optional<Remedy> best;
+    const Idea* chosen = nullptr;
+    for (const Idea* const idea : ideas) {
+      if (used.contains(idea->group)) {
+        continue;
+      }
+      auto remedy = trying.Try(together ? Both(*together, *idea) : *idea);
+      if (remedy && (!best || remedy->worst_above_margin > best->worst_above_margin)) {
+        best = std::move(remedy);
+        chosen = idea;
+      }
+    }
+    if (chosen == nullptr || (reached && best->worst_above_margin <= reached->worst_above_margin)) {
+      break;
+    }
+    together = together ? Both(*together, *chosen) : *chosen;
+    used.insert(chosen->group);
+    reached = std::move(best);
+  }
+  if (reached && used.size() > 2 && reached->verdict != Verdict::kShort) {
+    remedies.push_back(*std::move(reached));
+  }
+}
+
+/// What suffices first, and of that what asks least of people.
+bool Cheaper(const Remedy& a, const Remedy& b) {
+  const auto order = [](const Remedy& remedy) {
+    const bool short_of_it = VerdictOrder(remedy) == 2;
+    return std::make_tuple(VerdictOrder(remedy), short_of_it ? 0 : static_cast<int>(remedy.cost),
+                           short_of_it ? std::size_t{0} : remedy.changes.size(),
+                           -remedy.worst_above_margin);
+  };
+  return order(a) < order(b);
+}
+
 }  // namespace
 
 std::vector<Remedy> FindRemedies(const Sizer& sizer, const profiles::Profile& changed,
                                  const SizedProduction& sized) {
-  const std::vector<Idea> ideas = Ideas(sizer, changed).All();
+  const std::vector<Idea> ideas = IdeasFor(sizer, changed);
   const Trying trying(sizer, changed, sized);
   std::vector<Remedy> remedies;
   if (auto moves = TryMoves(sizer, changed, sized)) {
@@ -327,28 +246,14 @@ std::vector<Remedy> FindRemedies(const Sizer& sizer, const profiles::Profile& ch
       helpful.push_back(&idea);
     }
   }
-  const auto sufficient = [](const Remedy& remedy) { return remedy.sufficient; };
-  if (std::none_of(remedies.begin(), remedies.end(), sufficient)) {
-    for (std::size_t i = 0; i < helpful.size(); ++i) {
-      for (std::size_t j = i + 1; j < helpful.size(); ++j) {
-        if (helpful[i]->group == helpful[j]->group) {
-          continue;
-        }
-        auto remedy = trying.Try(Both(*helpful[i], *helpful[j]));
-        if (remedy && remedy->verdict != Verdict::kShort) {
-          remedies.push_back(*std::move(remedy));
-        }
-      }
-    }
+  const auto suffices = [](const Remedy& remedy) { return remedy.sufficient; };
+  if (std::none_of(remedies.begin(), remedies.end(), suffices)) {
+    TryPairs(trying, helpful, remedies);
   }
-  std::stable_sort(remedies.begin(), remedies.end(), [](const Remedy& a, const Remedy& b) {
-    const auto order = [](const Remedy& remedy) {
-      const bool short_of_it = VerdictOrder(remedy) == 2;
-      return std::make_tuple(VerdictOrder(remedy), short_of_it ? 0 : static_cast<int>(remedy.cost),
-                             remedy.changes.size(), -remedy.worst_above_margin);
-    };
-    return order(a) < order(b);
-  });
+  if (std::none_of(remedies.begin(), remedies.end(), suffices)) {
+    TryTogether(trying, helpful, remedies);
+  }
+  std::stable_sort(remedies.begin(), remedies.end(), Cheaper);
   remedies.resize(std::min(remedies.size(), kMostRemedies));
   return remedies;
 }

@@ -2,6 +2,7 @@
 //
 // A sizing on a terminal.
 
+#include <algorithm>
 #include <string>
 
 #include <fmt/format.h>
@@ -38,15 +39,29 @@ Tone ToneOf(const SizedResource& row) {
                                                       : Tone::kGood;
 }
 
+std::string SpareCell(const SizedResource& row) {
+  return row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent) : "?";
+}
+
+/// The item and the interval, on a line under the row.
+std::string Below(const SizedResource& row) {
+  std::string text = row.item;
+  if (row.lowest_percent && row.highest_percent && *row.lowest_percent != *row.highest_percent) {
+    text += (text.empty() ? "" : ", ") + fmt::format("{} to {}",
+                                                     FormatHeadroomPercent(*row.lowest_percent),
+                                                     FormatHeadroomPercent(*row.highest_percent));
+  }
+  return text;
+}
+
 void PutResources(TerminalPage& page, const Sizing& sizing) {
   if (sizing.resources.empty()) {
     return;
   }
   page.Heading("Headroom then");
   TerminalTable table;
-  table.columns = {{"resource", false, 12}, {"now", true},  {"then", true},
-                   {"there is", true},      {"keep", true}, {"spare", false, 12},
-                   {"", false, 6}};
+  table.columns = {{"resource", false, 12}, {"now", true},   {"then", true}, {"there is", true},
+                   {"keep", true},          {"spare", true}, {"", false, 6}};
   for (const SizedResource& row : sizing.resources) {
     const std::string unit = row.unit == "x real time" ? "x" : row.unit;
     table.rows.push_back({{row.resource},
@@ -54,15 +69,23 @@ void PutResources(TerminalPage& page, const Sizing& sizing) {
                           {FormatQuantity(row.asked, unit)},
                           {row.capacity ? FormatQuantity(*row.capacity, unit) : "not known"},
                           {FormatPercent(row.margin_percent)},
-                          {SizedSpare(row), ToneOf(row)},
+                          {SpareCell(row), ToneOf(row)},
                           {SurenessText(row.sureness)}});
-    table.below.push_back(row.item);
+    table.below.push_back(Below(row));
   }
   PutTable(page, 2, table);
 }
 
+const char* Enough(const Remedy& remedy) {
+  return remedy.verdict == Verdict::kReady ? "fits" : "enough of what is known";
+}
+
 void PutRemedies(TerminalPage& page, const Sizing& sizing) {
-  if (sizing.verdict != Verdict::kShort && sizing.verdict != Verdict::kTight) {
+  const bool wanted =
+      std::any_of(sizing.resources.begin(), sizing.resources.end(), [](const SizedResource& row) {
+        return row.headroom_percent && *row.headroom_percent < row.margin_percent;
+      });
+  if (!wanted) {
     return;
   }
   page.Heading("What to change on this PC");
@@ -72,7 +95,7 @@ void PutRemedies(TerminalPage& page, const Sizing& sizing) {
   int number = 0;
   for (const Remedy& remedy : sizing.remedies) {
     ++number;
-    const char* const then = remedy.sufficient                   ? "fits"
+    const char* const then = remedy.sufficient                   ? Enough(remedy)
                              : remedy.verdict == Verdict::kTight ? "fits, a margin is not kept"
                              : remedy.verdict == Verdict::kShort ? "not enough alone"
                                                                  : "not proven";

@@ -2,6 +2,8 @@
 //
 // Rows of cameras that are to be plugged in: the port that carries each, or that none does.
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "base/text.h"
@@ -13,6 +15,9 @@
 
 namespace report {
 namespace {
+
+constexpr const char* kProve =
+    "plug every camera in where it will be, then `rigproof survey PROFILE`";
 
 SizedResource RowOf(const PlacedCamera& camera, double margin_percent) {
   SizedResource row;
@@ -52,10 +57,19 @@ void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProdu
   }
   const auto& present = light.inventory.usb.present;
   const PortPlan plan = PlaceCameras(facts, changed.margins.usb_percent);
-  if (!present.known() || (*present && !plan.known)) {
+  if (!present.known() || !plan.known) {
     sized.unproven.push_back(fmt::format(
-        "usb: {}; plug the cameras in where they will be, then `rigproof survey PROFILE`",
-        present.known() ? "the ports of this PC cannot be read" : present.why_unknown()));
+        "usb: {}; {}",
+        present.known() ? "no port of this PC could be looked at" : present.why_unknown(), kProve));
+    return;
+  }
+  const bool none_placed = std::any_of(plan.cameras.begin(), plan.cameras.end(),
+                                       [](const PlacedCamera& one) { return one.port.empty(); });
+  if (none_placed && !GatherFacts(light).usb.Missing().empty()) {
+    sized.unproven.push_back(
+        fmt::format("usb: cameras of the production were not there when the result was made, and "
+                    "its free ports do not carry all of them; {}",
+                    kProve));
     return;
   }
   for (const PlacedCamera& camera : plan.cameras) {

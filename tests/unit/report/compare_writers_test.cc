@@ -99,9 +99,9 @@ Comparison Sample() {
   comparison.figures.push_back(speed);
   ComparedFigure cost;
   cost.group = "costs";
-  cost.what = "encode in the rehearsal";
+  cost.what = "CPU of a frame, encode";
   cost.item = "Recording";
-  cost.unit = "ms of CPU a frame";
+  cost.unit = "ms";
   cost.before = 7;
   cost.after = 7.1;
   cost.change = 0.1;
