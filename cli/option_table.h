@@ -20,7 +20,7 @@ struct OptionRow {
   bool required = false;   // positionals only
   std::string_view help;
   base::Status (*set)(Options& options, const std::string& value);
-  bool repeats = false;  // positionals only: one or more of them
+  bool repeats = false;  // one or more of them
 };
 
 struct CommandRow {

@@ -42,7 +42,7 @@ void AddRow(CLI::App& app, const OptionRow& row, Options& options) {
     };
     app.add_option_function<std::vector<std::string>>(std::string(row.name), store_all,
                                                       std::string(row.help))
-        ->type_name("")
+        ->type_name(row.name.starts_with("--") ? std::string(row.value) : "")
         ->required(row.required);
     return;
   }

@@ -24,8 +24,10 @@ enum class Command {
   kExamine,
   kExplain,
   kCaptureMachine,
+  kCompare,
   kProfiles,
   kWatch,
+  kSize,
 };
 
 /// How long the measurements run.
@@ -36,16 +38,20 @@ std::string ToText(Length length);
 
 struct Options {
   Command command = Command::kInventory;
-  std::string profile;        // file or starter name; empty = the default starter
-  std::string machine;        // captured root; empty = this PC
-  std::string record_folder;  // empty = decided by the command
-  std::string into;           // folder of the results
-  std::string out;            // capture-machine: archive to write
-  std::string show;           // profiles: name of one to print
+  std::string profile;               // file or starter name; empty = the default starter
+  std::string machine;               // captured root; empty = this PC
+  std::string record_folder;         // empty = decided by the command
+  std::string into;                  // folder of the results
+  std::string out;                   // capture-machine: archive to write
+  std::vector<std::string> added;    // size: sources in a short form, or files
+  std::vector<std::string> changes;  // size: WHERE.WHAT=VALUE
+  std::vector<std::string> results;  // compare: files or a folder; size: one file
+  std::string show;                  // profiles: name of one to print
   bool show_schema = false;
   Length length = Length::kQuick;
   double seconds = 0;  // rehearse: 0 = as `length` says; line-check: 0 = its own; watch: 0 = no end
-  bool search = false;  // rehearse: how many more sources are carried
+  bool search = false;   // rehearse: how many more sources are carried
+  bool confirm = false;  // size: rehearse the answer
   bool keep_recordings = false;
   bool send_streams = false;
   bool open_codecs = false;             // inventory: encoders and decoders, for real

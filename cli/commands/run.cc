@@ -32,10 +32,14 @@ base::Result<int> RunCommand(const Options& options) {
       return RunExplain(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
+    case Command::kCompare:
+      return RunCompare(options);
     case Command::kProfiles:
       return RunProfiles(options);
     case Command::kWatch:
       return RunWatch(options);
+    case Command::kSize:
+      return RunSize(options);
   }
   return base::Error{base::ErrorKind::kInvalid, "command line", "no such command"};
 }

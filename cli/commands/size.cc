@@ -1,0 +1,167 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// rigproof size: whether a stored result has room for more, and what to change or buy.
+
+#include "report/size.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <string>
+#include <utility>
+
+#include "cli/commands/run.h"
+#include "cli/evidence.h"
+#include "cli/measuring.h"
+#include "cli/output_style.h"
+#include "cli/read_file.h"
+#include "cli/record_folder.h"
+#include "cli/same_machine.h"
+#include "cli/show.h"
+#include "cli/stored_results.h"
+#include "cli/write_file.h"
+#include "probes/take_inventory.h"
+#include "profiles/addition.h"
+#include "profiles/change.h"
+#include "report/assess.h"
+
+namespace cli {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr double kConfirmSeconds = 30;
+
+base::Error Invalid(std::string where, std::string detail) {
+  return {base::ErrorKind::kInvalid, std::move(where), std::move(detail)};
+}
+
+base::Error AtOption(const char* option, const base::Error& error) {
+  return Invalid(std::string(option) + " " + error.where, error.detail);
+}
+
+base::Result<profiles::Profile> WithOneAdded(const profiles::Profile& profile,
+                                             const std::string& wish) {
+  if (!wish.ends_with(".json")) {
+    auto grown = profiles::WithAdded(profile, wish);
+    return grown ? std::move(grown) : AtOption("--add", grown.error());
+  }
+  constexpr std::uintmax_t kMostBytes = 1U << 20U;
+  const auto text = ReadRegularFile(wish, kMostBytes, "a JSON file with \"sources\"");
+  if (!text) {
+    return text.error();
+  }
+  auto grown = profiles::WithAddedJson(profile, *text, wish);
+  return grown ? std::move(grown) : Invalid(grown.error().where, grown.error().detail);
+}
+
+/// What is added first, so that a change reaches it too.
+base::Result<profiles::Profile> Wanted(const profiles::Profile& stored, const Options& options) {
+  profiles::Profile profile = stored;
+  for (const std::string& wish : options.added) {
+    auto grown = WithOneAdded(profile, wish);
+    if (!grown) {
+      return grown.error();
+    }
+    profile = *std::move(grown);
+  }
+  for (const std::string& change : options.changes) {
+    auto changed = profiles::WithChange(profile, change);
+    if (!changed) {
+      return AtOption("--change", changed.error());
+    }
+    profile = *std::move(changed);
+  }
+  return profile;
+}
+
+/// A folder's place-holder cannot be written to.
+base::Status CheckFolderNames(const profiles::Profile& profile) {
+  const bool second = std::any_of(
+      profile.outputs.begin(), profile.outputs.end(),
+      [](const profiles::Output& output) { return output.folder == profiles::kSecondDisk; });
+  if (second) {
+    return Invalid("--confirm",
+                   "found a second disk that stands for one to be bought; allowed for "
+                   "a rehearsal: a folder on it, as --change isos.folder=/media/second");
+  }
+  return base::Done{};
+}
+
+base::Result<report::Document> Rehearse(const profiles::Profile& profile, const Options& options) {
+  Durations durations;
+  durations.rehearsal_s = options.seconds > 0 ? options.seconds : kConfirmSeconds;
+  durations.flat_out_s = DurationsOf(Length::kQuick, profile).flat_out_s;
+  Measuring measuring(options, {profile, "the production asked about", "."},
+                      ChosenRecordFolder(options), durations,
+                      StartEvidence(profile, report::kRehearsalOnly));
+  if (auto checked = measuring.CheckFolders(); !checked) {
+    return checked.error();
+  }
+  if (auto checked = measuring.CheckInputs(); !checked) {
+    return checked.error();
+  }
+  CautionBeforeLoad(options);
+  measuring.TakeInventory();
+  if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
+    return rehearsed.error();
+  }
+  return measuring.Finish();
+}
+
+base::Status Confirm(const report::Evidence& stored, const profiles::Profile& wanted,
+                     const Options& options, report::Sizing& sizing) {
+  if (auto named = CheckFolderNames(wanted); !named) {
+    return named;
+  }
+  const std::string other =
+      WhyNotThisPc(stored.inventory,
+                   probes::TakeInventory(base::MachineRoot::Live(), probes::InventoryRequest{}));
+  if (!other.empty()) {
+    return Invalid("--confirm", "the result is not of this PC (" + other +
+                                    "); allowed: a result of the PC that this runs on");
+  }
+  const auto document = Rehearse(wanted, options);
+  if (!document) {
+    return document.error();
+  }
+  report::AddCheck(*document, sizing);
+  return base::Done{};
+}
+
+report::Verdict Answer(const report::Sizing& sizing) {
+  return sizing.check && sizing.check->not_done.empty() ? sizing.check->verdict : sizing.verdict;
+}
+
+}  // namespace
+
+base::Result<int> RunSize(const Options& options) {
+  if (options.added.empty() && options.changes.empty()) {
+    return Invalid("command line",
+                   "found nothing to size; allowed: --add SOURCE, --change "
+                   "WHERE.WHAT=VALUE, or several of them");
+  }
+  const std::string& name = options.results.front();
+  auto document = ReadStoredResult(name);
+  if (!document) {
+    return document.error();
+  }
+  const report::NamedDocument stored{name, *std::move(document)};
+  const auto wanted = Wanted(stored.document.evidence.profile, options);
+  if (!wanted) {
+    return wanted.error();
+  }
+  report::Sizing sizing = report::SizeUp(stored, *wanted);
+  if (options.confirm) {
+    if (auto done = Confirm(stored.document.evidence, *wanted, options, sizing); !done) {
+      return done.error();
+    }
+  }
+  if (auto shown = PrintOut(options.json ? report::SizingJson(sizing)
+                                         : report::WriteSizing(sizing, OutputStyle()));
+      !shown) {
+    return shown.error();
+  }
+  return report::ExitStatus(Answer(sizing));
+}
+
+}  // namespace cli

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Whether a changed production fits, by a stored result alone. Pure.
+
+#pragma once
+
+#include <string>
+
+#include "report/compare.h"
+#include "report/sizing.h"
+
+namespace report {
+
+/// The rows of a changed production and what they come to, without remedies.
+struct SizedProduction {
+  Verdict verdict = Verdict::kUnproven;
+  Sureness sureness = Sureness::kOpen;
+  std::vector<SizedResource> resources;  // tightest first
+  std::vector<std::string> unproven;
+  double cpus = 0;   // predicted use; 0: not told
+  double speed = 0;  // predicted, flat out, times real time; 0: not told
+  double speed_lowest = 0;
+  double speed_highest = 0;
+  bool assumed = false;  // some part of the CPU's figure is
+};
+/// The stored result, and the production as it is to be.
+Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed);
+
+/// Sets the check's figures and words against the prediction.
+void AddCheck(const Document& rehearsed, Sizing& sizing);
+
+std::string WriteSizing(const Sizing& sizing, const TerminalStyle& style);
+/// `format` "rigproof-sizing".
+std::string SizingJson(const Sizing& sizing);
+
+}  // namespace report

@@ -1,0 +1,215 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The CPU of a changed production: parts from the rehearsal, law and speed as for more sources.
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <string_view>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/cpu_model.h"
+#include "report/cpu_room.h"
+#include "report/facts.h"
+#include "report/headroom.h"
+#include "report/quantities.h"
+#include "report/size_cpu.h"
+#include "report/size_resources.h"
+
+namespace report {
+namespace {
+
+constexpr const char* kProve = "rehearse that production on that PC: `rigproof rehearse PROFILE`";
+
+/// CPUs and work of the production as it is to be, with both ends.
+struct Asked {
+  double cpus = 0;
+  double cpus_low = 0;
+  double cpus_high = 0;
+  double work = 0;
+  double work_low = 0;
+  double work_high = 0;
+};
+
+Asked AskedOf(const CpuRoom& room, const CpuModel& model, const ScaledCpu& scaled) {
+  Asked asked;
+  asked.cpus = std::max(0.0, room.used + scaled.Total() - model.Total());
+  asked.cpus_low = std::max(0.0, asked.cpus - scaled.Spread());
+  asked.cpus_high = asked.cpus + scaled.Spread();
+  // Measured at the production's own load, so with the waiting that it has.
+  const double each = room.used > 0 ? room.done / room.used : 1;
+  asked.work = asked.cpus * each;
+  asked.work_low = asked.cpus_low * each;
+  asked.work_high = asked.cpus_high * each;
+  return asked;
+}
+
+/// Percent of a capacity that is left; what rounding alone puts below nothing is nothing.
+double Spare(double asked, double capacity) {
+  constexpr double kRounding = 1e-9;
+  const double percent = HeadroomPercent(asked, capacity);
+  return std::abs(percent) < kRounding ? 0 : percent;
+}
+
+/// CPUs in percent left free; below 0 by how much more is asked than there is.
+double LeftOf(const CpuRoom& room, double work) {
+  const double cpus = CpusFor(room, work);
+  if (std::isfinite(cpus)) {
+    return Spare(cpus, room.available);
+  }
+  return Spare(work, ScaledBy(room.law, room.available));
+}
+
+void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins& margins,
+               SizedProduction& sized) {
+  SizedResource row;
+  row.resource = "cpu";
+  row.unit = "CPUs";
+  row.now = room.used;
+  row.asked = asked.cpus;
+  row.capacity = room.available;
+  row.headroom_percent = LeftOf(room, asked.work);
+  row.lowest_percent = LeftOf(room, asked.work_high);
+  row.highest_percent = LeftOf(room, asked.work_low);
+  row.margin_percent = margins.cpu_percent;
+  row.basis = Basis::kMeasured;
+  row.source = fmt::format(
+      "asked: {:.2f} CPUs in the rehearsal, each part that is added or changed reckoned from the "
+      "CPU time of a frame of one like it; capacity: CPUs that others leave{}",
+      room.used, room.law_measured ? ", by the measured law of contention" : "");
+  row.sureness = SurenessOf(row);
+  sized.resources.push_back(std::move(row));
+}
+
+void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margins& margins,
+                 SizedProduction& sized) {
+  if (!(asked.work > 0)) {
+    return;
+  }
+  sized.speed = room.most / asked.work;
+  sized.speed_lowest = room.lowest / asked.work_high;
+  sized.speed_highest = asked.work_low > 0 ? room.highest / asked.work_low : sized.speed;
+  SizedResource row;
+  row.resource = "encoder";
+  row.item = "whole pipeline";
+  row.unit = "x real time";
+  row.now = row.asked = 1;
+  row.capacity = sized.speed;
+  row.headroom_percent = Spare(1, sized.speed);
+  row.lowest_percent = Spare(1, sized.speed_lowest);
+  row.highest_percent = Spare(1, sized.speed_highest);
+  row.margin_percent = margins.encoder_percent;
+  row.basis = room.by_speed ? Basis::kMeasured : Basis::kAssumed;
+  row.source =
+      room.by_speed
+          ? "the speed of the same pipeline flat out, which used the CPUs up, for the work "
+            "that is asked then"
+          : "95 % of the CPUs (assumed: no run flat out used them up), for the work that is "
+            "asked then";
+  row.sureness = SurenessOf(row);
+  sized.resources.push_back(std::move(row));
+}
+
+/// Stages that one thread does, however many CPUs there are.
+void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction& sized) {
+  constexpr std::array<std::string_view, 3> kOneThread{"compose", "convert", "multiview"};
+  constexpr double kWorthSaying = 0.5;
+  for (const ScaledPart& part : scaled.parts) {
+    if (std::find(kOneThread.begin(), kOneThread.end(), part.stage) == kOneThread.end() ||
+        part.cpus < kWorthSaying) {
+      continue;
+    }
+    SizedResource row;
+    row.resource = "one thread";
+    row.item = part.item.empty() ? part.stage : part.stage + " of " + part.item;
+    row.unit = "CPUs";
+    row.asked = part.cpus;
+    for (const CpuPart& old : model.parts) {
+      row.now += old.stage == part.stage && old.item == part.item ? old.cpus : 0;
+    }
+    row.capacity = 1;
+    row.headroom_percent = Spare(part.cpus, 1);
+    row.lowest_percent = Spare(part.cpus * (1 + part.spread), 1);
+    row.highest_percent = Spare(part.cpus * (1 - part.spread), 1);
+    row.basis = part.basis;
+    row.source = part.from + "; one thread does it, whatever else is free";
+    row.sureness = SurenessOf(row);
+    sized.resources.push_back(std::move(row));
+  }
+}
+
+/// Why nothing can be said of the CPU; empty where something can.
+std::string Lacking(const Evidence& evidence, const Facts& facts) {
+  const auto& rehearsal = evidence.results.rehearsal;
+  if (!rehearsal) {
+    return evidence.length == kSurvey ? "the result is a survey: nothing was run"
+                                      : "the production was not rehearsed";
+  }
+  if (!rehearsal->complete) {
+    return "its rehearsal did not run to its end";
+  }
+  if (!facts.run || facts.run->due <= 0) {
+    return "its rehearsal is too short to judge";
+  }
+  return "";
+}
+
+}  // namespace
+
+CpuBasis CpuBasisOf(const Evidence& evidence) {
+  const Facts facts = GatherFacts(evidence);
+  CpuBasis basis;
+  basis.lacking = Lacking(evidence, facts);
+  if (!basis.lacking.empty()) {
+    return basis;
+  }
+  basis.model = ModelCpu(evidence.profile, evidence.results);
+  basis.room = FindCpuRoom(facts);
+  basis.permitted = facts.run->Permitted();
+  basis.dropped = facts.run->Dropped() > 0;
+  if (!basis.model || !basis.room) {
+    basis.lacking = "the result holds no cost of any stage";
+  }
+  return basis;
+}
+
+void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Profile& changed,
+             SizedProduction& sized) {
+  if (!basis.lacking.empty()) {
+    sized.unproven.push_back("cpu: " + basis.lacking + "; " + kProve);
+    return;
+  }
+  const ScaledCpu scaled = ScaleCpu(evidence, changed);
+  for (const std::string& part : scaled.not_told) {
+    sized.unproven.push_back(
+        fmt::format("cpu: nothing measured tells what {} takes; rehearse a production that has it",
+                    base::Printable(part)));
+  }
+  const CpuRoom& room = *basis.room;
+  const Asked asked = AskedOf(room, *basis.model, scaled);
+  sized.cpus = asked.cpus;
+  sized.assumed = std::any_of(scaled.parts.begin(), scaled.parts.end(),
+                              [](const auto& part) { return part.assumed; });
+  AddCpuRow(room, asked, changed.margins, sized);
+  AddSpeedRow(room, asked, changed.margins, sized);
+  AddThreads(*basis.model, scaled, sized);
+  if (!basis.permitted && asked.work >= room.done && !room.by_speed) {
+    sized.unproven.emplace_back(
+        "cpu: the production drops frames as it is, and no run flat out shows that the CPU is why; "
+        "mend that first (its findings say what)");
+  }
+}
+
+Sureness SurenessOf(const SizedResource& row) {
+  if (!row.headroom_percent) {
+    return Sureness::kOpen;
+  }
+  const double low = row.lowest_percent.value_or(*row.headroom_percent);
+  const double high = row.highest_percent.value_or(*row.headroom_percent);
+  const bool fits = *row.headroom_percent >= 0;
+  return (fits ? low >= 0 : high < 0) ? Sureness::kSure : Sureness::kLikely;
+}
+
+}  // namespace report
