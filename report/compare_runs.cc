@@ -78,6 +78,11 @@ void CompareLosses(const Document& before, const Document& after,
         fmt::format("none in either; of frames at most {} an hour before and {} after, 95 %",
                     FormatNumber(was->upper_per_hour), FormatNumber(is->upper_per_hour));
   }
+  if (!often.test.empty()) {
+    often.test += fmt::format("; in all {} of {} frames before and {} of {} after",
+                              FormatCount(was->Dropped()), FormatCount(was->due),
+                              FormatCount(is->Dropped()), FormatCount(is->due));
+  }
   figures.push_back(often);
 }
 

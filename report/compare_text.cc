@@ -60,16 +60,20 @@ void PutChanges(TerminalPage& page, const char* heading, const std::vector<Chang
   }
 }
 
-/// Interval, chance and why under a row.
+/// Item, interval, chance and why, on a line under the row.
 std::string Below(const ComparedFigure& figure) {
-  std::string text;
+  std::string text = figure.item;
+  const auto add = [&text](const std::string& more) {
+    text += (text.empty() || more.empty() ? "" : "; ") + more;
+  };
   const std::string interval = IntervalText(figure);
   if (!interval.empty()) {
-    text = fmt::format("95 %: {}; chance {}", interval, ChanceText(figure));
+    add(fmt::format("95 %: {}; chance {}", interval, ChanceText(figure)));
   }
-  return figure.why.empty() || figure.standing == Standing::kSame ? text
-         : text.empty()                                           ? figure.why
-                                                                  : text + "; " + figure.why;
+  if (figure.standing != Standing::kSame) {
+    add(figure.why);
+  }
+  return text;
 }
 
 void PutGroup(TerminalPage& page, const char* heading, const Comparison& comparison,
@@ -86,7 +90,7 @@ void PutGroup(TerminalPage& page, const char* heading, const Comparison& compari
       ++same;
       continue;
     }
-    table.rows.push_back({{FigureName(figure)},
+    table.rows.push_back({{figure.what},
                           {FigureValue(figure, figure.before)},
                           {FigureValue(figure, figure.after)},
                           {ChangeText(figure)},
