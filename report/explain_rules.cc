@@ -63,7 +63,7 @@ std::vector<CauseRule> TimeRules() {
       {"the recording program was stopped",
        recording,
        {{AtLeast(kStopped, 0.5, 0.4, Take::kHighest)},
-        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest)}},
+        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest), AtMost(kGrowth, 0.2, 0.3, Take::kLowest)}},
        "Find who stopped it: a debugger, a signal of job control, a freezer of the desktop."},
   };
 }
