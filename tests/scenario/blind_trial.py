@@ -10,12 +10,15 @@ the camera's own ledger and by ffprobe's count. Each run takes about half a minu
 
 import argparse
 import json
+import os
 import pathlib
 import random
 import resource
 import subprocess
+import sys
 import tempfile
 import time
+import unittest
 
 from faults import Unable
 from recording_faults import KINDS, Trial
@@ -103,15 +106,21 @@ def plan(asked):
     return kinds
 
 
-def main():
+class BlindTrial(unittest.TestCase):
+    def test_each_kind_once_and_healthy_runs(self):
+        self.assertEqual(main(["--runs", str(len(KINDS) + 1), "--healthy", "2"]), 0)
+
+
+def main(arguments=None):
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("program", type=pathlib.Path)
+    parser.add_argument("program", type=pathlib.Path, nargs="?",
+                        default=os.environ.get("RIGPROOF_PROGRAM"))
     parser.add_argument("--runs", type=int, default=60)
     parser.add_argument("--healthy", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=list(KINDS))
     parser.add_argument("--keep", type=pathlib.Path)
-    asked = parser.parse_args()
+    asked = parser.parse_args(arguments)
     folder = asked.keep or pathlib.Path(tempfile.mkdtemp(prefix="rigproof-trial-"))
     program = asked.program.resolve()
     need_cpus = need(program, folder / f"{time.time_ns()}")
@@ -135,7 +144,8 @@ def main():
     runs, rights, sames = (sum(each) for each in zip(*totals.values())) if totals else (0, 0, 0)
     print(f"\nright: {rights} of {runs}; every missing picture found: {sames} of {runs}\n"
           f"results in {folder}")
+    return 0 if runs > 0 and rights >= 0.9 * runs and sames == runs else 1
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
