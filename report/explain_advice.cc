@@ -67,7 +67,11 @@ void AskForSigns(const probes::WatchLog& log, std::vector<std::string>& next) {
   if (!known) {
     next.push_back("Name the mixing program with --program: the log took the busiest one for it.");
   }
-  if (!log.samples.empty() && !log.samples.back().recording_bytes_per_second) {
+  const bool grows =
+      std::any_of(log.samples.begin(), log.samples.end(), [](const probes::WatchSample& sample) {
+        return sample.recording_bytes_per_second.has_value();
+      });
+  if (!grows) {
     next.push_back(
         "Watch as the user who runs the mixing program: then the log also tells how "
         "recordings grow, and which writers wait.");
@@ -121,6 +125,15 @@ std::vector<std::string> NextTime(const RecordingCase& question,
         "(camera, cable, USB) shows there and in no sign of this log.");
   }
   return next;
+}
+
+std::string WatchedProgram(const probes::WatchLog& log) {
+  for (auto program = log.programs.rbegin(); program != log.programs.rend(); ++program) {
+    if (!program->name.empty()) {
+      return program->name;
+    }
+  }
+  return "";
 }
 
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer) {

@@ -16,6 +16,8 @@ std::vector<std::string> PatternSays(const RecordingCase& question);
 /// What to record so that the next time more is known.
 std::vector<std::string> NextTime(const RecordingCase& question,
                                   const RecordingExplanation& answer);
+/// The last program that was watched; empty: none.
+std::string WatchedProgram(const probes::WatchLog& log);
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer);
 
 }  // namespace report

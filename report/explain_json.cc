@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "report/explain_advice.h"
 #include "report/explain_recording.h"
 #include "report/stored/fields_explain.h"
 #include "report/stored/fields_recording.h"
@@ -40,7 +41,7 @@ Json LogJson(const RecordingCase& question) {
           {"ends_s", log.ends_s},
           {"ended", log.ended},
           {"damaged_bytes", log.damaged_bytes},
-          {"program", log.programs.empty() ? std::string() : log.programs.back().name},
+          {"program", WatchedProgram(log)},
           {"clock_steps", log.clock_steps.size()}};
 }
 

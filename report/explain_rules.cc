@@ -18,8 +18,9 @@ SignTest AtLeast(Sign sign, double limit, double contrast, Take take = Take::kMe
   return {sign, Bound::kAtLeast, limit, take, contrast, alone};
 }
 
-SignTest AtMost(Sign sign, double limit, double contrast, Take take = Take::kMean) {
-  return {sign, Bound::kAtMost, limit, take, contrast, kNone};
+SignTest AtMost(Sign sign, double limit, double contrast, Take take = Take::kMean,
+                double alone = kNone) {
+  return {sign, Bound::kAtMost, limit, take, contrast, alone};
 }
 
 /// Our threads are ready, and no CPU takes them.
@@ -33,12 +34,15 @@ SignGroup DiskSide() {
           AtLeast(kIoPressure, 0.2, 0.1), AtLeast(kDiskBusy, 0.9, 0.2)};
 }
 
-/// Nothing waited for the CPU, and some of it was free.
+/// Nothing of ours waited for the CPU, or no more than where nothing is missing.
 SignGroup AtEase() {
-  return {AtMost(kRunWait, 0.3, kAnyway)};
+  constexpr double kAnything = 1000;
+  return {AtMost(kRunWait, 0.3, kAnyway), AtMost(kRunWait, kAnything, -0.05, Take::kMean, 0.3)};
 }
-SignGroup CpuToSpare() {
-  return {AtLeast(kCpuIdle, 0.1, kAnyway)};
+
+/// The program's own side of a file that takes nothing.
+SignGroup FileSide() {
+  return {AtMost(kGrowth, 0.5, 0.3, Take::kLowest), AtLeast(kCpuIdle, 0.1, kAnyway)};
 }
 
 /// What a recording and the PC's clocks tell together.
@@ -53,7 +57,7 @@ std::vector<CauseRule> TimeRules() {
        "during it, or record with stamps of the devices' or the monotonic clock."},
       {"rate mismatch",
        recording,
-       {{AtLeast(kRegularBeat, 1, kAnyway)}, AtEase(), CpuToSpare()},
+       {{AtLeast(kRegularBeat, 1, kAnyway)}, AtEase()},
        "Set camera, program and recording to one rate, 59.94 with 59.94."},
       {"the PC slept",
        recording,
@@ -63,7 +67,7 @@ std::vector<CauseRule> TimeRules() {
       {"the recording program was stopped",
        recording,
        {{AtLeast(kStopped, 0.5, 0.4, Take::kHighest)},
-        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest)}},
+        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest), AtMost(kGrowth, 0.2, 0.3, Take::kLowest)}},
        "Find who stopped it: a debugger, a signal of job control, a freezer of the desktop."},
   };
 }
@@ -95,11 +99,11 @@ std::vector<CauseRule> SinkRules() {
   return {
       {"disk stall",
        {""},
-       {DiskSide(), AtEase(), CpuToSpare()},
+       {DiskSide(), AtEase(), FileSide()},
        "Find what holds the disk up now and then."},
       {"network sink slow",
        {""},
-       {{AtLeast(kRetransmits, 2, 2), AtLeast(kNetworkDrops, 1, 1)}, AtEase(), CpuToSpare()},
+       {{AtLeast(kRetransmits, 2, 2), AtLeast(kNetworkDrops, 1, 1)}, AtEase()},
        "Lower the stream's bit rate, or mend the way it takes."},
       {"network input not taken in time",
        {""},

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/explain_advice.h"
 #include "report/explain_recording.h"
 #include "report/quantities.h"
 #include "report/write_terminal_table.h"
@@ -37,10 +38,8 @@ std::string LogText(const RecordingCase& question) {
   std::string text =
       fmt::format("{}, {} from {}", question.log_name,
                   base::FormatSeconds(std::max(0.0, log.ends_s - log.begins_s)), log.head.began_at);
-  if (!log.programs.empty()) {
-    text += ", watching " +
-            (log.programs.back().name.empty() ? std::string("nothing") : log.programs.back().name);
-  }
+  const std::string program = WatchedProgram(log);
+  text += program.empty() ? "" : ", watching " + program;
   if (log.damaged_bytes > 0) {
     text += fmt::format("; {} of it could not be read",
                         base::FormatBytes(static_cast<double>(log.damaged_bytes)));

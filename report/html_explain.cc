@@ -11,6 +11,7 @@
 #include <kainjow/mustache.hpp>
 
 #include "base/text.h"
+#include "report/explain_advice.h"
 #include "report/explain_recording.h"
 #include "report/html_pieces.h"
 #include "report/html_timeline.h"
@@ -107,7 +108,7 @@ View FactsView(const RecordingCase& question) {
   facts.Add("Log", fmt::format("{}: {} from {}", question.log_name,
                                base::FormatSeconds(std::max(0.0, log.ends_s - log.begins_s)),
                                log.head.began_at));
-  facts.Add("Watched program", OrDash(log.programs.empty() ? "" : log.programs.back().name));
+  facts.Add("Watched program", OrDash(WatchedProgram(log)));
   facts.Add("CPUs", std::to_string(log.head.cpus));
   return facts.ToView();
 }

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include "report/stored/fields_bench.h"
+#include "report/stored/fields_explain.h"
 #include "report/stored/fields_line_check.h"
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_recording.h"
@@ -100,7 +101,7 @@ class RecordingStruct : public testing::Test {};
 using RecordingStructs =
     testing::Types<probes::TimeGap, probes::TimeStep, probes::Jitter, probes::StillStretch,
                    probes::PictureContent, probes::ClockSlope, probes::TrackTimes, probes::AvDrift,
-                   probes::WallClockStart, probes::Recording, GapPattern, TrackPattern,
+                   LogPlace, probes::WallClockStart, probes::Recording, GapPattern, TrackPattern,
                    DriftMeaning>;
 TYPED_TEST_SUITE(RecordingStruct, RecordingStructs);
 TYPED_TEST(RecordingStruct, NamesEveryMember) {
