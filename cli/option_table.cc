@@ -96,6 +96,62 @@ constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
                           SetText<&Options::into>};
 
+CommandRow CompareRow() {
+  return {
+      Command::kCompare,
+      "compare",
+      "What is different between stored results: before and after a change, or many PCs ranked; "
+      "nothing is run",
+      "rigproof compare before/result.json after/result.json --into what-changed",
+      {{"RESULT", "RESULT", true,
+        "Two result.json (or folders that hold one): before, then after. More of them, or one "
+        "folder full of results, are ranked",
+        AddText<&Options::results>, true},
+       {"--into", "FOLDER", false, "Folder that takes comparison.json and comparison.html too",
+        SetText<&Options::into>}},
+      "Good to know:\n"
+      "  A figure that differs is tested against chance, and says by which test; one run of each\n"
+      "  tells nothing of how much runs differ by themselves: run each twice before you buy.\n"
+      "  Compare results of one production: where profiles differ, that is said first.\n"
+      "Exit status: 0 compared, 2 wrong use or a file that is no result, 1 failed."};
+}
+
+CommandRow SizeRow() {
+  return {
+      Command::kSize,
+      "size",
+      "Whether a PC has room for more, by a stored result and without running anything: what runs "
+      "out first, what to change, what to buy",
+      "rigproof size result.json --add \"2x 1920x1080 50 usb nv12 iso\" --change "
+      "isos.effort=least",
+      {{"RESULT", "RESULT", true, "A result.json, or a folder that holds one",
+        AddText<&Options::results>},
+       {"--add", "SOURCE", false,
+        "Source to add: \"[Nx] RASTER RATE usb|pcie|network FORM [KBPS] [CONTENT] "
+        "[iso|iso=KBPS]\", "
+        "\"[Nx] like:NAME\", or a .json file with sources (and isos) as in a profile; may come "
+        "several times",
+        AddText<&Options::added>, true},
+       {"--change", "WHERE.WHAT=VALUE", false,
+        "Change: WHERE is production, program, multiview, sources, outputs, recordings, streams, "
+        "isos or a name; WHAT and VALUE as in a profile; folder=second-disk stands for one more "
+        "disk like the first; multiview=none; may come several times",
+        AddText<&Options::changes>, true},
+       {"--confirm", "", false, "Then rehearse it on this PC, if the result is of this PC",
+        SetFlag<&Options::confirm>},
+       {"--seconds", "SECONDS", false,
+        "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)", SetSeconds},
+       kRecordTo},
+      "Good to know:\n"
+      "  A prediction from what was measured, with how sure it is. Only a rehearsal proves it.\n"
+      "  --confirm loads the PC fully: never during a live event. It writes recordings into the\n"
+      "  folder of --record-to and removes them.\n"
+      "Exit status: 0 it fits, 3 a margin is not kept, 4 it does not fit, 5 the result cannot "
+      "tell "
+      "(it\n"
+      "says which run would), 2 wrong use, 1 failed; with --confirm that of the rehearsal."};
+}
+
 }  // namespace
 
 const std::vector<CommandRow>& CommandTable() {
@@ -167,22 +223,7 @@ const std::vector<CommandRow>& CommandTable() {
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",
        "rigproof capture-machine rig.tar.gz",
        {{"OUT", "OUT", true, "Archive to write (a gzip-compressed tar)", SetText<&Options::out>}}},
-      {Command::kCompare,
-       "compare",
-       "What is different between stored results: before and after a change, or many PCs ranked; "
-       "nothing is run",
-       "rigproof compare before/result.json after/result.json --into what-changed",
-       {{"RESULT", "RESULT", true,
-         "Two result.json (or folders that hold one): before, then after. More of them, or one "
-         "folder full of results, are ranked",
-         AddText<&Options::results>, true},
-        {"--into", "FOLDER", false, "Folder that takes comparison.json and comparison.html too",
-         SetText<&Options::into>}},
-       "Good to know:\n"
-       "  A figure that differs is tested against chance, and says by which test; one run of each\n"
-       "  tells nothing of how much runs differ by themselves: run each twice before you buy.\n"
-       "  Compare results of one production: where profiles differ, that is said first.\n"
-       "Exit status: 0 compared, 2 wrong use or a file that is no result, 1 failed."},
+      CompareRow(),
       {Command::kProfiles,
        "profiles",
        "Lists the starter profiles, or prints one to start your own from",
@@ -190,38 +231,7 @@ const std::vector<CommandRow>& CommandTable() {
        {{"--show", "NAME", false, "Print the JSON of one starter", SetText<&Options::show>},
         {"--schema", "", false, "Print the JSON Schema of the format",
          SetFlag<&Options::show_schema>}}},
-      {Command::kSize,
-       "size",
-       "Whether a PC has room for more, by a stored result and without running anything: what runs "
-       "out first, what to change, what to buy",
-       "rigproof size result.json --add \"2x 1920x1080 50 usb nv12 iso\" --change "
-       "isos.effort=least",
-       {{"RESULT", "RESULT", true, "A result.json, or a folder that holds one",
-         AddText<&Options::results>},
-        {"--add", "SOURCE", false,
-         "Source to add: \"[Nx] RASTER RATE usb|pcie|network FORM [KBPS] [CONTENT] "
-         "[iso|iso=KBPS]\", "
-         "\"[Nx] like:NAME\", or a .json file with sources (and isos) as in a profile; may come "
-         "several times",
-         AddText<&Options::added>, true},
-        {"--change", "WHERE.WHAT=VALUE", false,
-         "Change: WHERE is production, program, multiview, sources, outputs, recordings, streams, "
-         "isos or a name; WHAT and VALUE as in a profile; folder=second-disk stands for one more "
-         "disk like the first; multiview=none; may come several times",
-         AddText<&Options::changes>, true},
-        {"--confirm", "", false, "Then rehearse it on this PC, if the result is of this PC",
-         SetFlag<&Options::confirm>},
-        {"--seconds", "SECONDS", false,
-         "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)", SetSeconds},
-        kRecordTo},
-       "Good to know:\n"
-       "  A prediction from what was measured, with how sure it is. Only a rehearsal proves it.\n"
-       "  --confirm loads the PC fully: never during a live event. It writes recordings into the\n"
-       "  folder of --record-to and removes them.\n"
-       "Exit status: 0 it fits, 3 a margin is not kept, 4 it does not fit, 5 the result cannot "
-       "tell "
-       "(it\n"
-       "says which run would), 2 wrong use, 1 failed; with --confirm that of the rehearsal."},
+      SizeRow(),
   };
   return table;
 }
