@@ -16,9 +16,9 @@ constexpr const char* kCpuOfFrame = "ms";
 
 void CompareStageCosts(const bench::Results& before, const bench::Results& after,
                        std::vector<ComparedFigure>& figures) {
-  static const std::vector<bench::StageCost> kNone;
-  const auto& old_stages = before.rehearsal ? before.rehearsal->stages : kNone;
-  const auto& new_stages = after.rehearsal ? after.rehearsal->stages : kNone;
+  static const std::vector<bench::StageCost> none;
+  const auto& old_stages = before.rehearsal ? before.rehearsal->stages : none;
+  const auto& new_stages = after.rehearsal ? after.rehearsal->stages : none;
   const auto key = [](const bench::StageCost& cost) { return cost.stage + " " + cost.item; };
   const auto each_ms = [](const bench::StageCost* cost) -> std::optional<double> {
     constexpr double kMs = 1000;
@@ -39,10 +39,10 @@ void CompareStageCosts(const bench::Results& before, const bench::Results& after
 
 void CompareMicroCosts(const bench::Results& before, const bench::Results& after,
                        std::vector<ComparedFigure>& figures) {
-  static const std::vector<bench::CostEntry> kNone;
+  static const std::vector<bench::CostEntry> none;
   const auto key = [](const bench::CostEntry& cost) { return cost.stage + " " + cost.detail; };
-  for (const auto& [one, other] : Pairs(before.costs ? before.costs->entries : kNone,
-                                        after.costs ? after.costs->entries : kNone, key)) {
+  for (const auto& [one, other] : Pairs(before.costs ? before.costs->entries : none,
+                                        after.costs ? after.costs->entries : none, key)) {
     const bench::CostEntry& cost = one != nullptr ? *one : *other;
     ComparedFigure figure = NewFigure("costs", "CPU of a frame alone, " + cost.stage, cost.detail,
                                       kCpuOfFrame, Better::kLower);

@@ -74,7 +74,7 @@ std::vector<ChangedFact> ChangesOfProduction(const profiles::Profile& before,
 
 std::vector<ChangedFact> ChangesOfMachine(const probes::Inventory& before,
                                           const probes::Inventory& after) {
-  static const DifferenceRules kRules{
+  const DifferenceRules rules{
       {"machine_root", "runs", "memory_available_bytes", "throttle_events", "free_bytes",
        "used_bytes", "receive_errors", "receive_drops", "transmit_errors", "transmit_drops",
        "seconds", "pid", "resolved"},
@@ -83,7 +83,7 @@ std::vector<ChangedFact> ChangesOfMachine(const probes::Inventory& before,
   probes::Inventory new_one = after;
   std::vector<ChangedFact> changes = TakeMoves(old_one.usb, new_one.usb);
   std::vector<ChangedFact> others =
-      Differences(stored::ToJson(old_one), stored::ToJson(new_one), kRules);
+      Differences(stored::ToJson(old_one), stored::ToJson(new_one), rules);
   changes.insert(changes.end(), std::make_move_iterator(others.begin()),
                  std::make_move_iterator(others.end()));
   return changes;

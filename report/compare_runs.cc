@@ -18,7 +18,7 @@ namespace {
 
 void CompareWindows(const Evidence& before, const Evidence& after,
                     std::vector<ComparedFigure>& figures) {
-  static const std::vector<double> kNone;
+  static const std::vector<double> none;
   const auto old_series = SeriesOf(before);
   const auto new_series = SeriesOf(after);
   // A recording folder may have another name: disks go by their place in the list.
@@ -27,8 +27,8 @@ void CompareWindows(const Evidence& before, const Evidence& after,
   };
   for (const auto& [one, other] : Pairs(old_series, new_series, key)) {
     const WindowSeries& series = one != nullptr ? *one : *other;
-    const auto& was = one == nullptr ? kNone : one->values;
-    const auto& is = other == nullptr ? kNone : other->values;
+    const auto& was = one == nullptr ? none : one->values;
+    const auto& is = other == nullptr ? none : other->values;
     if (was.empty() && is.empty()) {
       continue;
     }

@@ -91,7 +91,8 @@ std::string NameOf(const Json& entry) {
 std::string LabelOf(const Json& entry) {
   for (const char* const key : {"product", "model", "kind", "raster"}) {
     const auto found = entry.find(key);
-    if (found != entry.end() && found->is_string() && *found != "") {
+    if (found != entry.end() && found->is_string() &&
+        !found->get_ref<const std::string&>().empty()) {
       return "there (" + ValueText(*found) + ")";
     }
   }
@@ -107,7 +108,7 @@ class Walk {
       if (Among(rules_.passed_over, key)) {
         continue;
       }
-      const std::string below = place.empty() ? key : place + ": " + key;
+      const std::string below = Below(place, key);
       const auto other = after.find(key);
       if (other == after.end()) {
         Add(below, ValueText(value), kNotThere);
@@ -121,9 +122,14 @@ class Walk {
     }
     for (const auto& [key, value] : after.items()) {
       if (!before.contains(key) && !Among(rules_.passed_over, key)) {
-        Add(place.empty() ? key : place + ": " + key, kNotThere, ValueText(value));
+        Add(Below(place, key), kNotThere, ValueText(value));
       }
     }
+  }
+
+  /// "settings: kernel".
+  static std::string Below(const std::string& place, const std::string& key) {
+    return place.empty() ? key : fmt::format("{}: {}", place, key);
   }
 
   std::vector<ChangedFact> Take() && { return std::move(changes_); }
@@ -171,7 +177,7 @@ class Walk {
     const auto new_entries = Named(after);
     std::map<std::string, const Json*> to_find(new_entries.begin(), new_entries.end());
     for (const auto& [name, entry] : old_entries) {
-      const std::string below = place + " " + name;
+      const std::string below = fmt::format("{} {}", place, name);
       const auto same = to_find.find(name);
       if (same == to_find.end()) {
         Add(below, LabelOf(*entry), kNotThere);
@@ -182,7 +188,7 @@ class Walk {
     }
     for (const auto& [name, entry] : new_entries) {
       if (to_find.contains(name)) {
-        Add(place + " " + name, kNotThere, LabelOf(*entry));
+        Add(fmt::format("{} {}", place, name), kNotThere, LabelOf(*entry));
       }
     }
   }

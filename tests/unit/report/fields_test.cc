@@ -6,11 +6,13 @@
 #include <gtest/gtest.h>
 
 #include "report/stored/fields_bench.h"
+#include "report/stored/fields_comparison.h"
 #include "report/stored/fields_explain.h"
 #include "report/stored/fields_line_check.h"
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_recording.h"
 #include "report/stored/fields_report.h"
+#include "report/stored/fields_sizing.h"
 
 namespace report::stored {
 namespace {
@@ -105,6 +107,18 @@ using RecordingStructs =
                    DriftMeaning>;
 TYPED_TEST_SUITE(RecordingStruct, RecordingStructs);
 TYPED_TEST(RecordingStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class ComparisonStruct : public testing::Test {};
+
+using ComparisonStructs =
+    testing::Types<ComparedFigure, ChangedFact, ComparedResult, Comparison, RankedResult,
+                   UnreadResult, Ranking, SizedResource, Remedy, Purchase, SizingCheck, Sizing>;
+
+TYPED_TEST_SUITE(ComparisonStruct, ComparisonStructs);
+TYPED_TEST(ComparisonStruct, NamesEveryMember) {
   EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
 }
 
