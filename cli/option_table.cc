@@ -7,139 +7,10 @@
 #include <string>
 #include <vector>
 
-#include "base/text.h"
+#include "cli/option_setters.h"
 
 namespace cli {
 namespace {
-
-constexpr double kShortestSeconds = 3;
-constexpr double kLongestSeconds = 48 * 3600;
-
-base::Error NotAllowed(const std::string& found, const std::string& allowed) {
-  return {base::ErrorKind::kInvalid, "",
-          "found \"" + base::Printable(found, 60) + "\", allowed: " + allowed};
-}
-
-template <std::string Options::*kMember>
-base::Status SetText(Options& options, const std::string& value) {
-  if (value.empty()) {
-    return NotAllowed(value, "a name that is not empty");
-  }
-  options.*kMember = value;
-  return base::Done{};
-}
-
-template <bool Options::*kMember>
-base::Status SetFlag(Options& options, const std::string& /*value*/) {
-  options.*kMember = true;
-  return base::Done{};
-}
-
-template <std::vector<std::string> Options::*kMember>
-base::Status AddText(Options& options, const std::string& value) {
-  if (value.empty()) {
-    return NotAllowed(value, "a name that is not empty");
-  }
-  (options.*kMember).push_back(value);
-  return base::Done{};
-}
-
-base::Status SetLength(Options& options, const std::string& value) {
-  for (Length length : {Length::kQuick, Length::kStandard, Length::kFull}) {
-    if (value == ToText(length)) {
-      options.length = length;
-      return base::Done{};
-    }
-  }
-  return NotAllowed(value, "quick, standard, full");
-}
-
-base::Status SetSeconds(Options& options, const std::string& value) {
-  auto seconds = base::ParseDouble(value);
-  if (!seconds || !(*seconds >= kShortestSeconds && *seconds <= kLongestSeconds)) {
-    return NotAllowed(value, "a number of seconds from 3 to 172800");
-  }
-  options.seconds = *seconds;
-  return base::Done{};
-}
-
-base::Status AddRecording(Options& options, const std::string& value) {
-  if (value.empty()) {
-    return NotAllowed(value, "a name that is not empty");
-  }
-  options.recordings.push_back(value);
-  return base::Done{};
-}
-
-/// Every picture is remembered until the end: a limit that memory always has room for.
-base::Status SetCheckSeconds(Options& options, const std::string& value) {
-  constexpr double kLongest = 3600;
-  auto seconds = base::ParseDouble(value);
-  if (!seconds || !(*seconds >= kShortestSeconds && *seconds <= kLongest)) {
-    return NotAllowed(value, "a number of seconds from 3 to 3600");
-  }
-  options.seconds = *seconds;
-  return base::Done{};
-}
-
-base::Status SetWatchSeconds(Options& options, const std::string& value) {
-  constexpr double kLongest = 31 * 24 * 3600.0;
-  auto seconds = base::ParseDouble(value);
-  if (!seconds || !(*seconds >= 1 && *seconds <= kLongest)) {
-    return NotAllowed(value, "a number of seconds from 1 to 2678400");
-  }
-  options.seconds = *seconds;
-  return base::Done{};
-}
-
-base::Status SetBegins(Options& options, const std::string& value) {
-  constexpr double kMost = 31 * 24 * 3600.0;
-  auto seconds = base::ParseDouble(value);
-  if (!seconds || !(*seconds >= -kMost && *seconds <= kMost)) {
-    return NotAllowed(value, "a number of seconds from -2678400 to 2678400");
-  }
-  options.begins_s = *seconds;
-  return base::Done{};
-}
-
-base::Status SetHz(Options& options, const std::string& value) {
-  constexpr double kMost = 20;
-  auto hz = base::ParseDouble(value);
-  if (!hz || !(*hz >= 1 && *hz <= kMost)) {
-    return NotAllowed(value, "a number of samples a second from 1 to 20");
-  }
-  options.hz = *hz;
-  return base::Done{};
-}
-
-/// "500MB", "2GB".
-base::Status SetMostSize(Options& options, const std::string& value) {
-  constexpr std::int64_t kMega = 1'000'000;
-  constexpr std::int64_t kLeast = 8;
-  constexpr std::int64_t kMost = 1'000'000;
-  const bool giga = value.ends_with("GB");
-  const auto number = giga || value.ends_with("MB")
-                          ? base::ParseInt(std::string_view(value).substr(0, value.size() - 2))
-                          : std::nullopt;
-  if (!number || *number < 1 || *number > kMost) {
-    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
-  }
-  const std::int64_t megabytes = *number * (giga ? 1000 : 1);
-  if (megabytes < kLeast || megabytes > kMost) {
-    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
-  }
-  options.most_bytes = megabytes * kMega;
-  return base::Done{};
-}
-
-base::Status SetMetrics(Options& options, const std::string& value) {
-  auto address = ParseMetricsAddress(value);
-  if (!address) {
-    return address.error();
-  }
-  options.metrics = *std::move(address);
-  return base::Done{};
-}
 
 constexpr OptionRow kProfile{"PROFILE", "PROFILE", true,
                              "Profile file, or the name of a starter (see: rigproof profiles)",
@@ -203,7 +74,7 @@ CommandRow ExamineRow() {
       {{"RECORDING", "RECORDING", true,
         "A recording in any container that FFmpeg reads, or a list of files that follow each other "
         "(HLS playlist, FFmpeg concat list)",
-        AddRecording, true},
+        AddText<&Options::recordings>, true},
        {"--in-sequence", "", false, "The files given follow each other: take them as one recording",
         SetFlag<&Options::in_sequence>},
        {"--decode", "", false,
@@ -223,7 +94,7 @@ CommandRow ExplainRow() {
       "watch that ran beside it",
       "rigproof explain friday-show.mkv --log friday-log --page friday-why.html",
       {{"RECORDING", "RECORDING", true, "A recording, as for examine; several of one production",
-        AddRecording, true},
+        AddText<&Options::recordings>, true},
        {"--log", "LOG", false,
         "Folder that rigproof watch wrote; without it only what the pattern of the holes allows is "
         "said",
@@ -231,7 +102,7 @@ CommandRow ExplainRow() {
        {"--begins", "SECONDS", false,
         "The recordings begin so many seconds after the log does (below 0: before it), where "
         "clocks are wrong and you know better",
-        SetBegins},
+        SetSeconds<&Options::begins_s, -2678400, 2678400>},
        {"--page", "FILE", false,
         "Also write a page with the timeline: holes above, signs of the PC below (one HTML file)",
         SetText<&Options::page>}},
@@ -256,7 +127,7 @@ CommandRow WatchRow() {
             "free one",
             SetMetrics},
            {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
-            SetWatchSeconds},
+            SetSeconds<&Options::seconds, 1, 2678400>},
            {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
            {"--most-size", "SIZE", false,
             "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written "
@@ -273,7 +144,8 @@ CommandRow RehearseRow() {
       "until frames drop",
       "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
       {kProfile,
-       {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
+       {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)",
+        SetSeconds<&Options::seconds, 3, 172800>},
        kLength,
        kRecordTo,
        {"--search", "", false,
@@ -298,7 +170,7 @@ CommandRow LineCheckRow() {
             "capture device of this PC at its current mode",
             SetText<&Options::profile>},
            {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
-            SetCheckSeconds},
+            SetSeconds<&Options::seconds, 3, 3600>},
            {"--even-in-use", "", false,
             "Also open devices that another program holds open, without asking",
             SetFlag<&Options::even_in_use>}}};
@@ -328,7 +200,8 @@ CommandRow SizeRow() {
        {"--confirm", "", false, "Then rehearse it on this PC, if the result is of this PC",
         SetFlag<&Options::confirm>},
        {"--seconds", "SECONDS", false,
-        "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)", SetSeconds},
+        "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)",
+        SetSeconds<&Options::seconds, 3, 172800>},
        kRecordTo},
       "Good to know:\n"
       "  A prediction from what was measured, with how sure it is. Only a rehearsal proves it.\n"

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "probes/data/line_check.h"
+#include "report/document.h"
 
 namespace tests {
 
@@ -38,6 +39,18 @@ inline probes::LineCheck GoodCheck() {
   check.devices = {GoodDevice("Left 1", "video0"), GoodDevice("Left 2", "video2")};
   check.kernel_log.lines_read = 0;
   return check;
+}
+
+/// All that a finding says.
+inline std::string TextOf(const report::Finding* finding) {
+  if (finding == nullptr) {
+    return "no such finding";
+  }
+  std::string text = finding->title + "\n" + finding->action;
+  for (const std::string& line : finding->evidence) {
+    text += "\n" + line;
+  }
+  return text;
 }
 
 }  // namespace tests
