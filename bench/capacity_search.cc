@@ -25,18 +25,27 @@ double OfferedLoad(const SearchRun& run) {
 
 /// What the runs with one number of sources said.
 struct Tally {
-  std::optional<bool> seemed;  // carried, in the last short run
-  int carried = 0;             // whole runs
+  std::optional<bool> seemed;  // carried, in the last short run that proves nothing
+  int carried = 0;             // runs that are believed
   int lost = 0;
-  bool near = false;  // the last whole run was
+  bool near = false;  // the last one that is believed was
 
-  bool Whole() const { return carried + lost > 0; }
-  bool Tied() const { return Whole() && carried == lost; }
-  bool Carried() const { return Whole() ? carried > lost : seemed.value_or(false); }
-  bool Lost() const { return Whole() ? lost > carried : !seemed.value_or(true); }
-  /// One whole run was far from the boundary, or another one agrees with it.
+  void Add(const SearchRun& run, TrialLength length) {
+    if (length == TrialLength::kShort && (run.carried || Near(run))) {
+      seemed = run.carried;
+      return;
+    }
+    ++(run.carried ? carried : lost);
+    near = Near(run);
+  }
+
+  bool Any() const { return carried + lost > 0; }
+  bool Tied() const { return Any() && carried == lost; }
+  bool Carried() const { return Any() ? carried > lost : seemed.value_or(false); }
+  bool Lost() const { return Any() ? lost > carried : !seemed.value_or(true); }
+  /// One run was far from the boundary, or another one agrees with it.
   bool Settled() const {
-    return Whole() && !Tied() && (!near || std::max(carried, lost) > 1 || seemed == Carried());
+    return Any() && !Tied() && (!near || std::max(carried, lost) > 1 || seemed == Carried());
   }
 };
 
@@ -84,13 +93,7 @@ class Search {
       return false;
     }
     result_.runs.push_back(*run);
-    Tally& tally = tallies_[next.added];
-    if (next.length == TrialLength::kShort) {
-      tally.seemed = run->carried;
-      return true;
-    }
-    ++(run->carried ? tally.carried : tally.lost);
-    tally.near = Near(*run);
+    tallies_[next.added].Add(*run, next.length);
     return true;
   }
 
@@ -137,6 +140,9 @@ class Search {
         }
       }
       return std::nullopt;
+    }
+    if (Aimed() == carried_ && Unsettled(carried_)) {
+      return Trial{carried_, TrialLength::kWhole};  // the line says that no more will do
     }
     return Trial{not_carried_ <= result_.limit ? Between() : Upward()};
   }

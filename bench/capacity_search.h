@@ -28,12 +28,13 @@ enum class TrialLength {
 /// Rehearses the profile with `added` sources; an Error says why it cannot run.
 using SearchTrial = std::function<base::Result<SearchRun>(int added, TrialLength length)>;
 
-/// Ends when N is carried and N + 1 is not, both in whole rehearsals, or the
-/// limit is carried. Short ones lead there: the next number comes from a line
-/// through the measured loads, kept between what seems to be carried and what
-/// seems not to be. A whole run that was near and that no other one agrees with
-/// is repeated, and two that disagree are settled by a third. The profile as it
-/// is has been carried before this is called.
+/// Ends when N was carried in a whole rehearsal and N + 1 was not, or the limit
+/// was carried. Short ones lead there: the next number comes from a line through
+/// the measured loads, kept between what seems to be carried and what is not.
+/// Clear losses in a short run are believed, for a longer one has them too; that
+/// nothing was lost is believed of whole runs only. A whole run that was near and
+/// that no other one agrees with is repeated, and two that disagree are settled by a
+/// third. The profile as it is has been carried before this is called.
 CapacitySearch SearchCapacity(const SearchOptions& options, const SearchTrial& trial,
                               const std::stop_token& stop = {});
 

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "cli/commands/inventory_here.h"
+#include "cli/commands/run.h"
 #include "cli/options.h"
 #include "cli/outcome.h"
 #include "cli/program_parts.h"
@@ -29,10 +30,14 @@ base::Result<int> Main(int argc, char** argv) {
   if (!invocation) {
     return invocation.error();
   }
-  const bool command = !invocation->version && invocation->text.empty();
-  return command && cli::IsInventoryHere(invocation->options)
-             ? cli::RunInventoryHere(invocation->options)
-             : HandOver(argv);
+  const cli::Options& options = invocation->options;
+  if (invocation->version || !invocation->text.empty()) {
+    return HandOver(argv);
+  }
+  if (options.command == cli::Command::kWatch) {
+    return cli::RunWatch(options);
+  }
+  return cli::IsInventoryHere(options) ? cli::RunInventoryHere(options) : HandOver(argv);
 }
 
 }  // namespace

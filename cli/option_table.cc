@@ -63,6 +63,14 @@ base::Status SetSeconds(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+base::Status AddRecording(Options& options, const std::string& value) {
+  if (value.empty()) {
+    return NotAllowed(value, "a name that is not empty");
+  }
+  options.recordings.push_back(value);
+  return base::Done{};
+}
+
 /// Every picture is remembered until the end: a limit that memory always has room for.
 base::Status SetCheckSeconds(Options& options, const std::string& value) {
   constexpr double kLongest = 3600;
@@ -71,6 +79,65 @@ base::Status SetCheckSeconds(Options& options, const std::string& value) {
     return NotAllowed(value, "a number of seconds from 3 to 3600");
   }
   options.seconds = *seconds;
+  return base::Done{};
+}
+
+base::Status SetWatchSeconds(Options& options, const std::string& value) {
+  constexpr double kLongest = 31 * 24 * 3600.0;
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= 1 && *seconds <= kLongest)) {
+    return NotAllowed(value, "a number of seconds from 1 to 2678400");
+  }
+  options.seconds = *seconds;
+  return base::Done{};
+}
+
+base::Status SetBegins(Options& options, const std::string& value) {
+  constexpr double kMost = 31 * 24 * 3600.0;
+  auto seconds = base::ParseDouble(value);
+  if (!seconds || !(*seconds >= -kMost && *seconds <= kMost)) {
+    return NotAllowed(value, "a number of seconds from -2678400 to 2678400");
+  }
+  options.begins_s = *seconds;
+  return base::Done{};
+}
+
+base::Status SetHz(Options& options, const std::string& value) {
+  constexpr double kMost = 20;
+  auto hz = base::ParseDouble(value);
+  if (!hz || !(*hz >= 1 && *hz <= kMost)) {
+    return NotAllowed(value, "a number of samples a second from 1 to 20");
+  }
+  options.hz = *hz;
+  return base::Done{};
+}
+
+/// "500MB", "2GB".
+base::Status SetMostSize(Options& options, const std::string& value) {
+  constexpr std::int64_t kMega = 1'000'000;
+  constexpr std::int64_t kLeast = 8;
+  constexpr std::int64_t kMost = 1'000'000;
+  const bool giga = value.ends_with("GB");
+  const auto number = giga || value.ends_with("MB")
+                          ? base::ParseInt(std::string_view(value).substr(0, value.size() - 2))
+                          : std::nullopt;
+  if (!number || *number < 1 || *number > kMost) {
+    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
+  }
+  const std::int64_t megabytes = *number * (giga ? 1000 : 1);
+  if (megabytes < kLeast || megabytes > kMost) {
+    return NotAllowed(value, "a size from 8MB to 1000GB, as 500MB or 2GB");
+  }
+  options.most_bytes = megabytes * kMega;
+  return base::Done{};
+}
+
+base::Status SetMetrics(Options& options, const std::string& value) {
+  auto address = ParseMetricsAddress(value);
+  if (!address) {
+    return address.error();
+  }
+  options.metrics = *std::move(address);
   return base::Done{};
 }
 
@@ -87,33 +154,154 @@ constexpr OptionRow kMachine{"--machine", "ROOT", false,
 constexpr OptionRow kRecordTo{"--record-to", "FOLDER", false,
                               "Folder that takes the recordings, on the disk of the production",
                               SetText<&Options::record_folder>};
-constexpr OptionRow kLength{"--length", "LENGTH", false,
-                            "quick (about a minute), standard (about ten), or full (the "
-                            "production's own duration)",
-                            SetLength};
+constexpr OptionRow kLength{
+    "--length", "LENGTH", false,
+    "quick (about a minute), standard (about ten), or full (the production's own duration)",
+    SetLength};
+
+constexpr std::string_view kWatchCautions =
+    "Good to know:\n"
+    "  Begin it before the recording, and let it run until after: Ctrl-C ends it, and leaves a\n"
+    "  whole log. A watch that is killed loses less than its last second; a PC that loses its\n"
+    "  power loses the last 10 s, for the log is brought onto the disk no more often than that,\n"
+    "  so as not to disturb what is recorded.\n"
+    "  It needs no root. As the user who runs the mixing program it also sees that program's "
+    "files\n"
+    "  and writers; as another it tells what it could not read. The kernel's log may need root.\n"
+    "  Better on another disk than the recordings. Nothing is written when less than 64 MB (or a\n"
+    "  twentieth of a small disk) would stay free.\n"
+    "  The log holds names of processes, disks and links; no host or user names, no serial "
+    "numbers,\n"
+    "  no paths.\n"
+    "  --metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs.\n"
+    "Exit status: 0 ended as asked, 1 the log could not be written, 2 wrong use.\n";
+
+constexpr std::string_view kExplainCautions =
+    "Good to know:\n"
+    "  A cause is named only where two independent signs agree at the holes and were absent or "
+    "clearly\n"
+    "  weaker where nothing is missing; else it says \"not known\", and what to record next time.\n"
+    "  The recording is found in the log by wall clock (stamps, creation time, file time), closer "
+    "or\n"
+    "  without it by how recordings grew and where the PC was in trouble; it says by which, and "
+    "how sure.\n"
+    "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven, 2 wrong use or bad "
+    "input,\n"
+    "1 failed.\n";
 
 constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
                           SetText<&Options::into>};
 
-CommandRow CompareRow() {
+CommandRow ExamineRow() {
   return {
-      Command::kCompare,
-      "compare",
-      "What is different between stored results: before and after a change, or many PCs ranked; "
-      "nothing is run",
-      "rigproof compare before/result.json after/result.json --into what-changed",
-      {{"RESULT", "RESULT", true,
-        "Two result.json (or folders that hold one): before, then after. More of them, or one "
-        "folder full of results, are ranked",
-        AddText<&Options::results>, true},
-       {"--into", "FOLDER", false, "Folder that takes comparison.json and comparison.html too",
-        SetText<&Options::into>}},
-      "Good to know:\n"
-      "  A figure that differs is tested against chance, and says by which test; one run of each\n"
-      "  tells nothing of how much runs differ by themselves: run each twice before you buy.\n"
-      "  Compare results of one production: where profiles differ, that is said first.\n"
-      "Exit status: 0 compared, 2 wrong use or a file that is no result, 1 failed."};
+      Command::kExamine,
+      "examine",
+      "Why a recording stutters: missing, repeated and late pictures, their pattern, and drift of "
+      "sound, from its timestamps alone",
+      "rigproof examine friday-show.mkv camera-left.mp4",
+      {{"RECORDING", "RECORDING", true,
+        "A recording in any container that FFmpeg reads, or a list of files that follow each other "
+        "(HLS playlist, FFmpeg concat list)",
+        AddRecording, true},
+       {"--in-sequence", "", false, "The files given follow each other: take them as one recording",
+        SetFlag<&Options::in_sequence>},
+       {"--decode", "", false,
+        "Also decode: pictures that repeat the one before, and pictures that stand still (takes as "
+        "long as decoding takes)",
+        SetFlag<&Options::decode>}},
+      "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven (no constant beat, "
+      "or only a part could be read), 2 wrong use or bad input, 1 failed; the worst of several "
+      "recordings."};
+}
+
+CommandRow ExplainRow() {
+  return {
+      Command::kExplain,
+      "explain",
+      "Which part of the PC lost the pictures of a recording: its holes held against the log of a "
+      "watch that ran beside it",
+      "rigproof explain friday-show.mkv --log friday-log --page friday-why.html",
+      {{"RECORDING", "RECORDING", true, "A recording, as for examine; several of one production",
+        AddRecording, true},
+       {"--log", "LOG", false,
+        "Folder that rigproof watch wrote; without it only what the pattern of the holes allows is "
+        "said",
+        SetText<&Options::log>},
+       {"--begins", "SECONDS", false,
+        "The recordings begin so many seconds after the log does (below 0: before it), where "
+        "clocks are wrong and you know better",
+        SetBegins},
+       {"--page", "FILE", false,
+        "Also write a page with the timeline: holes above, signs of the PC below (one HTML file)",
+        SetText<&Options::page>}},
+      kExplainCautions};
+}
+
+CommandRow WatchRow() {
+  return {Command::kWatch,
+          "watch",
+          "Runs beside a real production, whatever program does the mixing, and writes down what "
+          "the PC does: for finding out later why a recording lost pictures",
+          "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
+          {{"--into", "LOG", false,
+            "New folder, or an empty one, for the log; a log is never written over or gone on with",
+            SetText<&Options::into>},
+           {"--program", "NAME_OR_PID", false,
+            "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
+            "number; without it the busiest process and its children stand for it",
+            SetText<&Options::program>},
+           {"--metrics", "ADDRESS:PORT", false,
+            "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a "
+            "free one",
+            SetMetrics},
+           {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
+            SetWatchSeconds},
+           {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
+           {"--most-size", "SIZE", false,
+            "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written "
+            "in parts, and the oldest part is dropped when the next would not fit",
+            SetMostSize}},
+          kWatchCautions};
+}
+
+CommandRow RehearseRow() {
+  return {
+      Command::kRehearse,
+      "rehearse",
+      "Runs the production in real time with simulated feeds, counts every frame, and adds load "
+      "until frames drop",
+      "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
+      {kProfile,
+       {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
+       kLength,
+       kRecordTo,
+       {"--search", "", false,
+        "Then find out how many more sources are carried: rehearses with the predicted number and "
+        "one more",
+        SetFlag<&Options::search>},
+       {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
+        SetFlag<&Options::keep_recordings>},
+       {"--send-streams", "", false,
+        "Really send streams to the profile's URLs; without it they go to a sink in this PC",
+        SetFlag<&Options::send_streams>}}};
+}
+
+CommandRow LineCheckRow() {
+  return {Command::kLineCheck,
+          "line-check",
+          "Opens the real capture devices, all at once, and counts their pictures: the last check "
+          "before the doors open",
+          "rigproof line-check friday-show.json --seconds 60",
+          {{"PROFILE", "PROFILE", false,
+            "Profile file or starter: its USB and PCIe sources at their modes; without it every "
+            "capture device of this PC at its current mode",
+            SetText<&Options::profile>},
+           {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
+            SetCheckSeconds},
+           {"--even-in-use", "", false,
+            "Also open devices that another program holds open, without asking",
+            SetFlag<&Options::even_in_use>}}};
 }
 
 CommandRow SizeRow() {
@@ -152,6 +340,26 @@ CommandRow SizeRow() {
       "says which run would), 2 wrong use, 1 failed; with --confirm that of the rehearsal."};
 }
 
+CommandRow CompareRow() {
+  return {
+      Command::kCompare,
+      "compare",
+      "What is different between stored results: before and after a change, or many PCs ranked; "
+      "nothing is run",
+      "rigproof compare before/result.json after/result.json --into what-changed",
+      {{"RESULT", "RESULT", true,
+        "Two result.json (or folders that hold one): before, then after. More of them, or one "
+        "folder full of results, are ranked",
+        AddText<&Options::results>, true},
+       {"--into", "FOLDER", false, "Folder that takes comparison.json and comparison.html too",
+        SetText<&Options::into>}},
+      "Good to know:\n"
+      "  A figure that differs is tested against chance, and says by which test; one run of each\n"
+      "  tells nothing of how much runs differ by themselves: run each twice before you buy.\n"
+      "  Compare results of one production: where profiles differ, that is said first.\n"
+      "Exit status: 0 compared, 2 wrong use or a file that is no result, 1 failed."};
+}
+
 }  // namespace
 
 const std::vector<CommandRow>& CommandTable() {
@@ -176,24 +384,7 @@ const std::vector<CommandRow>& CommandTable() {
        "Inventory, computed headroom and findings, without any load; the rest stays unproven",
        "rigproof survey friday-show.json --record-to /media/recordings",
        {kProfile, kMachine, kRecordTo, kInto}},
-      {Command::kRehearse,
-       "rehearse",
-       "Runs the production in real time with simulated feeds, counts every frame, and adds load "
-       "until frames drop",
-       "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
-       {kProfile,
-        {"--seconds", "SECONDS", false, "Length of the run in seconds (3 to 172800)", SetSeconds},
-        kLength,
-        kRecordTo,
-        {"--search", "", false,
-         "Then find out how many more sources are carried: rehearses with the predicted number and "
-         "one more",
-         SetFlag<&Options::search>},
-        {"--keep-recordings", "", false, "Leave the recordings of the run in the folder",
-         SetFlag<&Options::keep_recordings>},
-        {"--send-streams", "", false,
-         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
-         SetFlag<&Options::send_streams>}}},
+      RehearseRow(),
       {Command::kQualify,
        "qualify",
        "Inventory, costs, disk, rehearsal and headroom; writes result.json and report.html",
@@ -204,20 +395,9 @@ const std::vector<CommandRow>& CommandTable() {
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
         kRecordTo}},
-      {Command::kLineCheck,
-       "line-check",
-       "Opens the real capture devices, all at once, and counts their pictures: the last check "
-       "before the doors open",
-       "rigproof line-check friday-show.json --seconds 60",
-       {{"PROFILE", "PROFILE", false,
-         "Profile file or starter: its USB and PCIe sources at their modes; without it every "
-         "capture device of this PC at its current mode",
-         SetText<&Options::profile>},
-        {"--seconds", "SECONDS", false, "Length of the check in seconds (3 to 3600, default 20)",
-         SetCheckSeconds},
-        {"--even-in-use", "", false,
-         "Also open devices that another program holds open, without asking",
-         SetFlag<&Options::even_in_use>}}},
+      LineCheckRow(),
+      ExamineRow(),
+      ExplainRow(),
       {Command::kCaptureMachine,
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",
@@ -232,6 +412,7 @@ const std::vector<CommandRow>& CommandTable() {
         {"--schema", "", false, "Print the JSON Schema of the format",
          SetFlag<&Options::show_schema>}}},
       SizeRow(),
+      WatchRow(),
   };
   return table;
 }

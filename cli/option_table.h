@@ -29,7 +29,7 @@ struct CommandRow {
   std::string_view summary;
   std::string_view example;
   std::vector<OptionRow> options;
-  std::string_view remark{};  // in the help, below the example
+  std::string_view remark = {};  // in the help, below the example
 };
 
 const std::vector<CommandRow>& CommandTable();

@@ -4,10 +4,13 @@
 
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "base/result.h"
+#include "cli/metrics_address.h"
 
 namespace cli {
 
@@ -18,9 +21,12 @@ enum class Command {
   kRehearse,
   kQualify,
   kLineCheck,
+  kExamine,
+  kExplain,
   kCaptureMachine,
   kCompare,
   kProfiles,
+  kWatch,
   kSize,
 };
 
@@ -43,13 +49,23 @@ struct Options {
   std::string show;                  // profiles: name of one to print
   bool show_schema = false;
   Length length = Length::kQuick;
-  double seconds = 0;    // rehearse: 0 = as `length` says; line-check: 0 = its own
+  double seconds = 0;  // rehearse: 0 = as `length` says; line-check: 0 = its own; watch: 0 = no end
   bool search = false;   // rehearse: how many more sources are carried
   bool confirm = false;  // size: rehearse the answer
   bool keep_recordings = false;
   bool send_streams = false;
-  bool open_codecs = false;  // inventory: encoders and decoders, for real
-  bool even_in_use = false;  // line-check: devices that other programs hold, too
+  bool open_codecs = false;             // inventory: encoders and decoders, for real
+  bool even_in_use = false;             // line-check: devices that other programs hold, too
+  std::vector<std::string> recordings;  // examine, explain: in the order given
+  bool in_sequence = false;             // examine: they follow each other
+  bool decode = false;                  // examine: also look at what the pictures show
+  std::string program;  // watch: name or number of the mixing program; empty = the busiest
+  double hz = 10;       // watch: samples a second
+  std::int64_t most_bytes = 1'000'000'000;  // watch: size of the log
+  std::optional<MetricsAddress> metrics;    // watch: where metrics are served
+  std::string log;                          // explain: folder that watch wrote; empty = none
+  std::optional<double> begins_s;  // explain: the recording begins so long after the log does
+  std::string page;                // explain: HTML file to write
   bool json = false;
   bool quiet = false;
 };

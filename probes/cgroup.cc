@@ -55,8 +55,9 @@ std::vector<std::string> FoldersUp(const Mount& mount, std::string path) {
   return folders;
 }
 
-base::Result<ControlGroups> ReadGroups(const base::MachineRoot& root, std::string_view controller) {
-  const auto groups = root.Read("/proc/self/cgroup");
+base::Result<ControlGroups> ReadGroups(const base::MachineRoot& root, std::string_view controller,
+                                       const std::string& process) {
+  const auto groups = root.Read("/proc/" + process + "/cgroup");
   if (!groups) {
     return groups.error();
   }
@@ -87,12 +88,14 @@ ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_te
   return {};
 }
 
-base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root) {
-  return ReadGroups(root, "cpu");
+base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root,
+                                          const std::string& process) {
+  return ReadGroups(root, "cpu", process);
 }
 
-base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root) {
-  return ReadGroups(root, "memory");
+base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root,
+                                             const std::string& process) {
+  return ReadGroups(root, "memory", process);
 }
 
 base::Result<std::optional<double>> ParseCpuMax(std::string_view text) {

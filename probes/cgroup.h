@@ -27,8 +27,11 @@ using CpuGroups = ControlGroups;
 /// has the controller there. Empty folders when there is none.
 ControlGroups FindGroups(std::string_view controller, std::string_view cgroup_text,
                          std::string_view mountinfo_text);
-base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root);
-base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root);
+/// Those above `process`: "self", or a number.
+base::Result<ControlGroups> ReadCpuGroups(const base::MachineRoot& root,
+                                          const std::string& process = "self");
+base::Result<ControlGroups> ReadMemoryGroups(const base::MachineRoot& root,
+                                             const std::string& process = "self");
 
 /// "max 100000" or "150000 100000" -> CPUs; nothing inside when unlimited.
 base::Result<std::optional<double>> ParseCpuMax(std::string_view text);

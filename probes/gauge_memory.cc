@@ -25,14 +25,18 @@ std::optional<double> Rate(const Count& now, const Count& before, double seconds
 
 class MemoryGauge : public Gauge {
  public:
-  MemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing)
-      : root_(root),
-        vmstat_(root, "/proc/vmstat"),
+  MemoryGauge(const base::MachineRoot& root, int own_pid, const std::string& process,
+              const Missing& missing)
+      : vmstat_(root, "/proc/vmstat"),
         own_stat_(root, "/proc/" + std::to_string(own_pid) + "/stat"),
-        groups_(ReadMemoryGroups(root).value_or({})) {
+        groups_(ReadMemoryGroups(root, process).value_or({})) {
+    for (const std::string& folder : groups_.folders) {
+      hits_.emplace_back(root,
+                         folder + (groups_.version == 2 ? "/memory.events" : "/memory.failcnt"));
+    }
     if (!ReadLimitHits()) {
       missing("limits of memory groups", "no control group with a memory controller tells");
-      groups_.folders.clear();
+      hits_.clear();
     }
     if (!vmstat_.Read()) {
       missing("swapping", "no /proc/vmstat");
@@ -63,11 +67,10 @@ class MemoryGauge : public Gauge {
     Count limit_hits;
   };
 
-  Count ReadLimitHits() const {
+  Count ReadLimitHits() {
     Count hits;
-    for (const std::string& folder : groups_.folders) {
-      const auto text =
-          root_.Read(folder + (groups_.version == 2 ? "/memory.events" : "/memory.failcnt"));
+    for (KeptFile& file : hits_) {
+      const auto text = file.Read();
       if (const auto here = text ? ParseLimitHits(*text) : std::nullopt) {
         hits = hits.value_or(0) + *here;
       }
@@ -87,17 +90,18 @@ class MemoryGauge : public Gauge {
     }
   }
 
-  const base::MachineRoot& root_;
   KeptFile vmstat_;
   KeptFile own_stat_;
   ControlGroups groups_;
+  std::vector<KeptFile> hits_;  // of the groups
   State last_;
 };
 
 }  // namespace
 
-GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing) {
-  return std::make_unique<MemoryGauge>(root, own_pid, missing);
+GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing,
+                         const std::string& process) {
+  return std::make_unique<MemoryGauge>(root, own_pid, process, missing);
 }
 
 }  // namespace probes

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// CPU quotas of the control groups above this process: how tight, and how often they hold it back.
+// CPU quotas of the control groups above a process: how tight, and how often they hold it back.
 
 #include <algorithm>
 #include <optional>
@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "probes/cgroup.h"
+#include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/telemetry_texts.h"
 
@@ -21,14 +22,20 @@ struct GroupState {
 
 class QuotaGauge : public Gauge {
  public:
-  QuotaGauge(const base::MachineRoot& root, const Missing& missing)
-      : root_(root), groups_(ReadCpuGroups(root).value_or({})), last_(groups_.folders.size()) {
+  QuotaGauge(const base::MachineRoot& root, const std::string& process, const Missing& missing)
+      : root_(root),
+        groups_(ReadCpuGroups(root, process).value_or({})),
+        last_(groups_.folders.size()) {
+    for (const std::string& folder : groups_.folders) {
+      stats_.emplace_back(root, folder + "/cpu.stat");
+    }
     const auto states = ReadAll();
     const bool any = std::any_of(states.begin(), states.end(),
                                  [](const GroupState& state) { return state.throttled_s; });
     if (!any) {
       missing("time held back by a CPU quota", "no control group with a CPU controller tells");
       groups_.folders.clear();
+      stats_.clear();
       last_.clear();
     }
   }
@@ -52,10 +59,10 @@ class QuotaGauge : public Gauge {
   }
 
  private:
-  std::vector<GroupState> ReadAll() const {
+  std::vector<GroupState> ReadAll() {
     std::vector<GroupState> states;
-    for (const std::string& folder : groups_.folders) {
-      const auto text = root_.Read(folder + "/cpu.stat");
+    for (KeptFile& stat : stats_) {
+      const auto text = stat.Read();
       states.push_back(text ? GroupState{ParseThrottledSeconds(*text), ParseQuotaPeriods(*text)}
                             : GroupState{});
     }
@@ -79,13 +86,15 @@ class QuotaGauge : public Gauge {
 
   const base::MachineRoot& root_;
   CpuGroups groups_;
+  std::vector<KeptFile> stats_;  // of the groups
   std::vector<GroupState> last_;
 };
 
 }  // namespace
 
-GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing) {
-  return std::make_unique<QuotaGauge>(root, missing);
+GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing,
+                        const std::string& process) {
+  return std::make_unique<QuotaGauge>(root, process, missing);
 }
 
 }  // namespace probes

@@ -101,7 +101,8 @@ class ThreadGauge : public Gauge {
     return tasks_ + "/" + id + "/" + file;
   }
   std::string Name(const std::string& id) const {
-    return base::Printable(root_.ReadTrimmed(Path(id, "comm")).value_or(""), 20);
+    const auto name = ReadOnce(root_, Path(id, "comm"));
+    return name ? base::Printable(base::Trim(*name), 20) : "";
   }
 
   std::optional<double> WritersAsleep() const {
@@ -112,7 +113,7 @@ class ThreadGauge : public Gauge {
         continue;
       }
       // "running", or the number of the call in which the thread sleeps (proc_pid_syscall(5)).
-      const auto text = root_.Read(Path(id, "syscall"));
+      const auto text = ReadOnce(root_, Path(id, "syscall"));
       if (!text) {
         continue;
       }

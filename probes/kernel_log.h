@@ -12,6 +12,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "probes/data/line_check.h"
 
@@ -63,7 +64,16 @@ class KernelLogTail {
   /// reason, when the log may not be read.
   KernelLog Finish();
 
+  /// Lines that were written since, those of known signatures; at most `most_matched` are compared
+  /// with the signatures, the rest is only counted. `at_s` counts from the tail's making. Without
+  /// a log there are none: Lines() says why.
+  std::vector<KernelLogLine> Take(std::size_t most_matched);
+  /// Taken up to now; unknown, with the reason, when the log may not be read.
+  base::Reading<std::int64_t> Lines() const;
+
  private:
+  std::optional<KernelRecord> Next();
+
   struct State;
   std::unique_ptr<State> state_;
 };

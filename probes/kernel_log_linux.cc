@@ -6,6 +6,9 @@
 
 #include <array>
 #include <cerrno>
+#include <cstdint>
+#include <string>
+#include <system_error>
 
 namespace probes {
 namespace {
@@ -26,6 +29,7 @@ struct KernelLogTail::State {
   int fd = -1;
   int error = 0;
   std::int64_t began_us = 0;
+  std::int64_t lines = 0;
 };
 
 KernelLogTail::KernelLogTail() : state_(std::make_unique<State>()) {
@@ -56,6 +60,48 @@ KernelLog KernelLogTail::Finish() {
         return {got == 0 ? EAGAIN : 0, {buffer.data(), static_cast<std::size_t>(got)}};
       },
       state_->began_us);
+}
+
+std::optional<KernelRecord> KernelLogTail::Next() {
+  std::array<char, kRecordBytes> buffer{};
+  while (state_->error == 0) {
+    const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
+    if (got < 0 && (errno == EPIPE || errno == EINTR)) {
+      continue;  // EPIPE: the log ran over, the next read goes on with what is left
+    }
+    if (got <= 0) {
+      state_->error = got < 0 && errno != EAGAIN ? errno : 0;
+      break;
+    }
+    ++state_->lines;
+    // One that is no record is passed over as one without text.
+    return ParseKernelRecord({buffer.data(), static_cast<std::size_t>(got)})
+        .value_or(KernelRecord{});
+  }
+  return std::nullopt;
+}
+
+std::vector<KernelLogLine> KernelLogTail::Take(std::size_t most_matched) {
+  std::vector<KernelLogLine> lines;
+  while (const auto record = Next()) {
+    if (record->text.empty() || most_matched == 0) {
+      continue;
+    }
+    --most_matched;
+    if (auto match = MatchKernelLine(record->text)) {
+      match->at_s = static_cast<double>(record->at_us - state_->began_us) / 1e6;
+      lines.push_back(*std::move(match));
+    }
+  }
+  return lines;
+}
+
+base::Reading<std::int64_t> KernelLogTail::Lines() const {
+  if (state_->error != 0) {
+    return base::Reading<std::int64_t>::Unknown("/dev/kmsg: " +
+                                                std::generic_category().message(state_->error));
+  }
+  return state_->lines;
 }
 
 }  // namespace probes

@@ -36,13 +36,16 @@ using GaugePtr = std::unique_ptr<Gauge>;
 /// All CPUs, each CPU, steal, clock rate, throttling. The last two are read at most once a second.
 GaugePtr MakeCpuGauge(const base::MachineRoot& root, double ticks_per_second,
                       const Missing& missing);
-/// The quotas of the control groups above this process.
-GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing);
+/// The quotas of the control groups above `process`: "self", or a number.
+GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing,
+                        const std::string& process = "self");
 /// The disk behind `folder`, and file data that waits in memory.
 GaugePtr MakeDiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder,
                        const Missing& missing);
-/// Memory left, swapping, reclaim, group limits; major faults of process `own_pid`.
-GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing);
+/// Memory left, swapping, reclaim, limits of the groups above `process`; major faults of process
+/// `own_pid`.
+GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing,
+                         const std::string& process = "self");
 /// Segments sent again, losses of the links.
 GaugePtr MakeNetworkGauge(const base::MachineRoot& root, const Missing& missing);
 /// PSI of CPU, I/O and memory.

@@ -16,7 +16,8 @@ struct FreeCpuSet {
   void operator()(cpu_set_t* set) const { CPU_FREE(set); }
 };
 
-std::optional<int> CpusByAffinity() {
+/// Of a process; 0: this one.
+std::optional<int> CpusByAffinity(int pid) {
   // The kernel refuses a set smaller than its own: grow until it fits.
   for (std::size_t cpus = 1024; cpus <= (1 << 18); cpus *= 2) {
     const std::unique_ptr<cpu_set_t, FreeCpuSet> set(CPU_ALLOC(cpus));
@@ -25,7 +26,7 @@ std::optional<int> CpusByAffinity() {
       return std::nullopt;
     }
     CPU_ZERO_S(size, set.get());
-    if (sched_getaffinity(0, size, set.get()) == 0) {
+    if (sched_getaffinity(pid, size, set.get()) == 0) {
       return CPU_COUNT_S(size, set.get());
     }
     if (errno != EINVAL) {
@@ -41,7 +42,7 @@ base::Reading<double> ReadUsableCpus(const base::MachineRoot& root) {
   if (!root.live()) {
     return base::Reading<double>::Unknown("a captured machine does not say what we may use on it");
   }
-  const auto affinity = CpusByAffinity();
+  const auto affinity = CpusByAffinity(0);
   if (!affinity) {
     return base::Reading<double>::Unknown("the kernel does not tell this process's CPUs");
   }
@@ -50,6 +51,11 @@ base::Reading<double> ReadUsableCpus(const base::MachineRoot& root) {
     usable = std::min(usable, ReadCpuQuota(root, *groups).value_or(usable));
   }
   return usable;
+}
+
+std::optional<double> UsableCpusOf(const base::MachineRoot& root, int pid) {
+  const auto cpus = root.live() && pid != 0 ? CpusByAffinity(pid) : std::nullopt;
+  return cpus ? std::optional<double>(*cpus) : std::nullopt;
 }
 
 }  // namespace probes

@@ -21,6 +21,7 @@ constexpr double kLeastCleanSeconds = 3;
 /// A writer that is held up in this share of the run is too slow rather than stalled.
 constexpr double kSlowShare = 0.4;
 constexpr double kHeldUp = 0.8;
+constexpr double kAsleep = 0.3;
 constexpr char kDiskStall[] = "disk stall";
 constexpr char kDiskTooSlow[] = "disk too slow";
 
@@ -41,6 +42,12 @@ double LevelOf(const Points& points, double from_s, double to_s, Take take, bool
   }
   known = weight > 0;
   return !known ? 0 : take == Take::kMean ? sum / weight : extreme;
+}
+
+double ShareAbove(const Points& points, double limit) {
+  const auto above = std::count_if(points.begin(), points.end(),
+                                   [limit](const SignPoint& one) { return one.value >= limit; });
+  return points.empty() ? 0 : static_cast<double>(above) / static_cast<double>(points.size());
 }
 
 /// Clean stretches cut into lengths like those of moments, so that like is compared with like.
@@ -110,7 +117,25 @@ struct Outcome {
 };
 
 bool PerOutput(Sign sign) {
-  return sign == Sign::kEncodeBusy || sign == Sign::kEncodeMs || sign == Sign::kWriteBusy;
+  switch (sign) {
+    case Sign::kEncodeBusy:
+    case Sign::kEncodeMs:
+    case Sign::kWriteBusy:
+    case Sign::kHoleIsStep:
+    case Sign::kRegularBeat:
+    case Sign::kCutShort:
+    case Sign::kRoundSize:
+      return true;
+    default:
+      return false;
+  }
+}
+
+/// A rule for all stages is none for the end of a recording, where nothing is lost before it.
+bool AppliesTo(const CauseRule& rule, const std::string& stage) {
+  return rule.stages.empty()
+             ? stage != kEndStage
+             : std::find(rule.stages.begin(), rule.stages.end(), stage) != rule.stages.end();
 }
 
 class Explainer {
@@ -176,8 +201,7 @@ class Explainer {
   }
 
   void Judge(const CauseRule& rule, const MissingMoment& moment, Explanation& explanation) {
-    if (!rule.stages.empty() &&
-        std::find(rule.stages.begin(), rule.stages.end(), moment.stage) == rule.stages.end()) {
+    if (!AppliesTo(rule, moment.stage)) {
       return;
     }
     std::vector<std::string> agree;
@@ -196,13 +220,13 @@ class Explainer {
   }
 
   bool WriterIsMostlyHeldUp(const std::string& output) const {
-    const auto points = input_.signs.find({Sign::kWriteBusy, output});
-    if (points == input_.signs.end()) {
-      return false;
+    const auto own = input_.signs.find({Sign::kWriteBusy, output});
+    if (own != input_.signs.end()) {
+      return ShareAbove(own->second, kHeldUp) >= kSlowShare;
     }
-    const auto held = std::count_if(points->second.begin(), points->second.end(),
-                                    [](const SignPoint& one) { return one.value >= kHeldUp; });
-    return static_cast<double>(held) >= kSlowShare * static_cast<double>(points->second.size());
+    // A watched program: its writers are seen asleep at the ends of samples.
+    const auto asleep = input_.signs.find({Sign::kWritersAsleep, ""});
+    return asleep != input_.signs.end() && ShareAbove(asleep->second, kAsleep) >= kSlowShare;
   }
 
   const ExplainInput& input_;

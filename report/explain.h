@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -11,12 +12,19 @@
 
 namespace report {
 
+/// Stage of a moment that is where a recording ends before it should.
+inline constexpr char kEndStage[] = "end";
+
 /// Pictures missing one after the other in one output or recording.
 struct MissingMoment {
   double from_s = 0;
   double to_s = 0;
   std::string output;
-  std::string stage;  // that they were charged to; empty when nothing tells (a finished recording)
+  std::string stage;  // that they were charged to; empty when nothing tells (a finished recording),
+                      // kEndStage where a recording ends
+  std::int64_t frames = 0;
+  std::int64_t runs = 0;  // that were joined; 0: in no account (warm-up)
+  double last_s = 0;      // where the last of them began
 };
 
 /// Time in which every picture came, and came in time.

@@ -6,10 +6,8 @@
 #include <string>
 #include <utility>
 
-#include <fmt/format.h>
-
-#include "base/text.h"
 #include "report/explain.h"
+#include "report/explain_accounts.h"
 
 namespace report {
 namespace {
@@ -19,7 +17,6 @@ namespace {
 constexpr double kLateShare = 0.1;
 /// Seconds next to a loss are part of it.
 constexpr std::size_t kGuardSeconds = 1;
-constexpr char kTakenByOthers[] = "CPU taken by another process";
 
 CpuCount CpusOf(const Evidence& evidence) {
   const probes::CpuInventory& cpu = evidence.inventory.cpu;
@@ -95,6 +92,15 @@ struct Moments {
   std::vector<std::size_t> of_drop;  // index in the list
 };
 
+/// What is lost before the warm-up ends is in no account.
+void Count(const bench::DropRun& drop, double warm_up_s, MissingMoment& moment) {
+  if (drop.at_s >= warm_up_s) {
+    moment.frames += drop.frames;
+    ++moment.runs;
+    moment.last_s = drop.at_s;
+  }
+}
+
 Moments JoinDrops(const bench::Rehearsal& rehearsal) {
   Moments moments;
   std::map<std::pair<std::string, std::string>, std::size_t> open;
@@ -107,87 +113,16 @@ Moments JoinDrops(const bench::Rehearsal& rehearsal) {
       if (drop.at_s <= moment.to_s + kJoinSeconds && end_s - moment.from_s <= kLongestMoment) {
         moment.to_s = std::max(moment.to_s, end_s);
         moments.of_drop.push_back(found->second);
+        Count(drop, rehearsal.warm_up_seconds, moment);
         continue;
       }
     }
     found->second = moments.list.size();
     moments.of_drop.push_back(moments.list.size());
     moments.list.push_back({drop.at_s, end_s, drop.output, drop.stage});
+    Count(drop, rehearsal.warm_up_seconds, moments.list.back());
   }
   return moments;
-}
-
-void AddOnce(std::vector<std::string>& list, const std::string& text) {
-  if (std::find(list.begin(), list.end(), text) == list.end()) {
-    list.push_back(text);
-  }
-}
-
-/// The process that was the busiest other one for most of the moments' time.
-std::string BusiestOther(const probes::TelemetryRecord& telemetry,
-                         const std::vector<MissingMoment>& moments) {
-  std::map<std::pair<std::string, int>, double> seconds;
-  for (const probes::TelemetrySample& sample : telemetry.samples) {
-    const bool inside = std::any_of(moments.begin(), moments.end(), [&](const MissingMoment& one) {
-      return sample.at_s >= one.from_s - 1 && sample.at_s <= one.to_s + 1;
-    });
-    if (inside && !sample.top_other.empty()) {
-      seconds[{sample.top_other, sample.top_other_pid}] += sample.top_other_cpus;
-    }
-  }
-  const auto most =
-      std::max_element(seconds.begin(), seconds.end(),
-                       [](const auto& a, const auto& b) { return a.second < b.second; });
-  return most == seconds.end()
-             ? std::string()
-             : fmt::format("{} (process {})", base::Printable(most->first.first, 60),
-                           most->first.second);
-}
-
-void AddRun(const bench::DropRun& drop, DropCause& cause) {
-  cause.first_s = cause.runs == 0 ? drop.at_s : std::min(cause.first_s, drop.at_s);
-  cause.last_s = std::max(cause.last_s, drop.at_s);
-  cause.frames += drop.frames;
-  ++cause.runs;
-  AddOnce(cause.stages, drop.stage);
-  AddOnce(cause.outputs, drop.output);
-}
-
-/// One account per cause of what was judged; its evidence is that of the moment
-/// that lost most.
-std::vector<DropCause> Accounts(const Evidence& evidence, const Moments& moments,
-                                const std::vector<Explanation>& explanations) {
-  const bench::Rehearsal& rehearsal = *evidence.results.rehearsal;
-  std::map<std::string, DropCause> accounts;
-  std::map<std::string, std::vector<MissingMoment>> places;
-  std::map<std::string, std::int64_t> most;
-  for (std::size_t i = 0; i < rehearsal.drops.size(); ++i) {
-    const bench::DropRun& drop = rehearsal.drops[i];
-    if (drop.at_s < rehearsal.warm_up_seconds) {
-      continue;
-    }
-    DropCause& account = accounts[drop.cause];
-    account.cause = drop.cause;
-    AddRun(drop, account);
-    places[drop.cause].push_back(moments.list[moments.of_drop[i]]);
-    if (drop.frames > most[drop.cause]) {
-      most[drop.cause] = drop.frames;
-      const Explanation& explanation = explanations[moments.of_drop[i]];
-      account.evidence_for = explanation.evidence_for;
-      account.evidence_against = explanation.evidence_against;
-    }
-  }
-  std::vector<DropCause> causes;
-  for (auto& [name, account] : accounts) {
-    account.action = ActionFor(name);
-    if (name == kTakenByOthers) {
-      account.detail = BusiestOther(*evidence.telemetry, places[name]);
-    }
-    causes.push_back(std::move(account));
-  }
-  std::stable_sort(causes.begin(), causes.end(),
-                   [](const DropCause& a, const DropCause& b) { return a.frames > b.frames; });
-  return causes;
 }
 
 }  // namespace
@@ -208,7 +143,7 @@ std::vector<DropCause> ExplainDrops(Evidence& evidence) {
   for (std::size_t i = 0; i < rehearsal->drops.size(); ++i) {
     rehearsal->drops[i].cause = explanations[moments.of_drop[i]].cause;
   }
-  return Accounts(evidence, moments, explanations);
+  return AccountCauses(moments.list, explanations, *evidence.telemetry);
 }
 
 }  // namespace report

@@ -1,5 +1,7 @@
 #include "report/explain_rules.h"
 
+#include "report/explain.h"
+
 namespace report {
 namespace {
 
@@ -7,6 +9,8 @@ namespace {
 // limit is written down elsewhere, it is said beside it.
 using enum Sign;
 
+/// As contrast: whatever clean stretches show.
+constexpr double kAnyway = -std::numeric_limits<double>::infinity();
 constexpr auto kNone = std::numeric_limits<double>::quiet_NaN();
 
 SignTest AtLeast(Sign sign, double limit, double contrast, Take take = Take::kMean,
@@ -14,8 +18,9 @@ SignTest AtLeast(Sign sign, double limit, double contrast, Take take = Take::kMe
   return {sign, Bound::kAtLeast, limit, take, contrast, alone};
 }
 
-SignTest AtMost(Sign sign, double limit, double contrast, Take take = Take::kMean) {
-  return {sign, Bound::kAtMost, limit, take, contrast, kNone};
+SignTest AtMost(Sign sign, double limit, double contrast, Take take = Take::kMean,
+                double alone = kNone) {
+  return {sign, Bound::kAtMost, limit, take, contrast, alone};
 }
 
 /// Our threads are ready, and no CPU takes them.
@@ -29,7 +34,91 @@ SignGroup DiskSide() {
           AtLeast(kIoPressure, 0.2, 0.1), AtLeast(kDiskBusy, 0.9, 0.2)};
 }
 
-std::vector<CauseRule> MakeRules() {
+/// Nothing of ours waited for the CPU, or no more than where nothing is missing.
+SignGroup AtEase() {
+  constexpr double kAnything = 1000;
+  return {AtMost(kRunWait, 0.3, kAnyway), AtMost(kRunWait, kAnything, -0.05, Take::kMean, 0.3)};
+}
+
+/// The program's own side of a file that takes nothing.
+SignGroup FileSide() {
+  return {AtMost(kGrowth, 0.5, 0.3, Take::kLowest), AtLeast(kCpuIdle, 0.1, kAnyway)};
+}
+
+/// What a recording and the PC's clocks tell together.
+std::vector<CauseRule> TimeRules() {
+  const std::vector<std::string> recording{""};
+  return {
+      {"clock step",
+       recording,
+       {{AtLeast(kWallClockStepMs, 40, 40, Take::kHighest)},
+        {AtLeast(kHoleIsStep, 0.8, kAnyway, Take::kHighest)}},
+       "Nothing is missing there: the times jump. Let the clock be set before the show and slewed "
+       "during it, or record with stamps of the devices' or the monotonic clock."},
+      {"rate mismatch",
+       recording,
+       {{AtLeast(kRegularBeat, 1, kAnyway)}, AtEase()},
+       "Set camera, program and recording to one rate, 59.94 with 59.94."},
+      {"the PC slept",
+       recording,
+       {{AtLeast(kSlept, 100, 100, Take::kHighest)},
+        {AtLeast(kWallClockStepMs, 100, 100, Take::kHighest)}},
+       "Switch sleep off for the show: power profile, lid, mains."},
+      {"the recording program was stopped",
+       recording,
+       {{AtLeast(kStopped, 0.5, 0.4, Take::kHighest)},
+        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest), AtMost(kGrowth, 0.2, 0.3, Take::kLowest)}},
+       "Find who stopped it: a debugger, a signal of job control, a freezer of the desktop."},
+  };
+}
+
+/// Why a recording ends before it should.
+std::vector<CauseRule> EndRules() {
+  const std::vector<std::string> end{kEndStage};
+  return {
+      {"disk full",
+       end,
+       {{AtMost(kRoomLeft, 5, kAnyway, Take::kLowest)}, {AtLeast(kCutShort, 1, kAnyway)}},
+       "Free space before the show: 1.2 x rate x length (common practice)."},
+      {"file-size limit",
+       end,
+       {{AtLeast(kRoundSize, 1, kAnyway)},
+        {AtLeast(kCutShort, 1, kAnyway)},
+        {AtLeast(kRoomLeft, 10, kAnyway, Take::kLowest)}},
+       "Record to a file system without that limit, raise the program's limit (ulimit -f), or let "
+       "recordings be split."},
+      {"the recording program ended",
+       end,
+       {{AtLeast(kCutShort, 1, kAnyway)}, {AtMost(kProgramRuns, 0.5, kAnyway, Take::kLowest)}},
+       "Look for its last words, and for a kill in the kernel's log: memory, a crash, a user."},
+  };
+}
+
+/// What the program writes to: its disk, its network.
+std::vector<CauseRule> SinkRules() {
+  return {
+      {"disk stall",
+       {""},
+       {DiskSide(), AtEase(), FileSide()},
+       "Find what holds the disk up now and then."},
+      {"network sink slow",
+       {""},
+       {{AtLeast(kRetransmits, 2, 2), AtLeast(kNetworkDrops, 1, 1)}, AtEase()},
+       "Lower the stream's bit rate, or mend the way it takes."},
+      {"network input not taken in time",
+       {""},
+       {{AtLeast(kDatagramsDropped, 1, 1)},
+        {AtLeast(kRunWait, 0.3, 0.1), AtLeast(kInterrupts, 0.2, 0.1)}},
+       "Larger receive buffers, less beside the show."},
+      {"errors on USB",
+       {""},
+       {{AtLeast(kUsbErrors, 1, 1, Take::kHighest)}, AtEase()},
+       "Change cable and port, leave hubs without power of their own out."},
+  };
+}
+
+/// What stages of ours, or a watched program, ran short of.
+std::vector<CauseRule> ShortageRules() {
   const std::vector<std::string> writing{"write", ""};
   return {
       {"the whole program stood still",
@@ -89,6 +178,14 @@ std::vector<CauseRule> MakeRules() {
         {AtLeast(kOwn, 0.4, 0)}},
        "Lower the effort, raster, rate or number of encodes, or use a hardware encoder."},
   };
+}
+
+std::vector<CauseRule> MakeRules() {
+  std::vector<CauseRule> rules = TimeRules();
+  for (const auto& more : {EndRules(), ShortageRules(), SinkRules()}) {
+    rules.insert(rules.end(), more.begin(), more.end());
+  }
+  return rules;
 }
 
 }  // namespace

@@ -125,6 +125,21 @@ const SignWords& WordsOf(Sign sign) {
       {Sign::kEncodeBusy, {"time inside the encoder", 100, " %"}},
       {Sign::kEncodeMs, {"encoding of one picture", 1, " ms"}},
       {Sign::kWriteBusy, {"time inside the writer or sender", 100, " %"}},
+      {Sign::kStopped, {"the program's processes stopped by a signal or debugger", 100, " %"}},
+      {Sign::kProgramRuns, {"the program running", 100, " % of the time"}},
+      {Sign::kSlept, {"the PC suspended", 1, " ms"}},
+      {Sign::kGrowth, {"growth of the recordings", 100, " % of the usual"}},
+      {Sign::kRoomLeft, {"room left on the recordings' file system", 1, " s of recording"}},
+      {Sign::kNetworkDrops, {"errors and drops of network links", 1, " a second"}},
+      {Sign::kDatagramsDropped, {"datagrams dropped for full receive buffers", 1, " a second"}},
+      {Sign::kGraphicsBusy, {"the graphics engine that the program uses most", 100, " % busy"}},
+      {Sign::kInterrupts, {"interrupts on the CPU that serves most", 100, " % of it"}},
+      {Sign::kUsbErrors, {"USB errors in the kernel's log", 1, ""}},
+      {Sign::kDiskErrors, {"disk errors in the kernel's log", 1, ""}},
+      {Sign::kHoleIsStep, {"the hole's length agrees with the clock's step to", 100, " %"}},
+      {Sign::kRegularBeat, {"holes that two rates side by side explain", 100, " %"}},
+      {Sign::kCutShort, {"the file without its proper end", 1, ""}},
+      {Sign::kRoundSize, {"the file as long as a size limit would make it", 1, ""}},
   };
   return words.at(sign);
 }

@@ -11,6 +11,7 @@
 
 #include "bench/data/results.h"
 #include "probes/data/telemetry.h"
+#include "probes/data/watch_log.h"
 
 namespace report {
 
@@ -45,6 +46,23 @@ enum class Sign {
   kEncodeBusy,       // share of the time inside an output's encoder
   kEncodeMs,         // of one picture
   kWriteBusy,        // share of the time inside an output's writer or sender
+  // Of a watched program, beside a real production:
+  kStopped,           // share of its processes stopped by a signal or a debugger
+  kProgramRuns,       // 1 while it does
+  kSlept,             // ms that the PC was suspended
+  kGrowth,            // of the recordings, share of what is usual
+  kRoomLeft,          // s that the recordings' file system holds at their usual growth
+  kNetworkDrops,      // errors and drops of all links, per second
+  kDatagramsDropped,  // receive buffers full, per second
+  kGraphicsBusy,      // share of the busiest engine that the program uses
+  kInterrupts,        // share of the CPU that serves most
+  kUsbErrors,         // lines of the kernel's log in a sample
+  kDiskErrors,        // the same
+  // Of a recording, from its file:
+  kHoleIsStep,   // how well the hole's length agrees with the clock's step, 0 to 1
+  kRegularBeat,  // 1 where two rates explain all holes
+  kCutShort,     // 1 where the file lacks its proper end
+  kRoundSize,    // 1 where the file is as long as a limit would make it
 };
 
 /// How a sign is put in a sentence.
@@ -73,6 +91,10 @@ struct CpuCount {
 
 /// The PC's signs. What was not sampled has no points.
 SignSeries SignsOf(const probes::TelemetryRecord& telemetry, const CpuCount& cpus);
+
+/// Adds the signs that only a watched program has, over the samples of the log. Growth is compared
+/// with its median while recordings grow.
+void AddWatchSigns(const probes::WatchLog& log, SignSeries& series);
 
 /// Adds what the stages of each output did, second by second.
 void AddStageSigns(const bench::Rehearsal& rehearsal, SignSeries& series);

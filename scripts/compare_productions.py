@@ -34,8 +34,9 @@ CLIP_FRAMES = 12  # no more than a feed's ring takes, so that both encode the sa
 KBPS = 3000
 PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
 LATE_S = 0.4  # a camera that is this much later at its end than early on has fallen behind
+RECORDER_QUEUE_S = 4  # what waits for a disk; the ffmpeg program has no such queue and waits itself
 MOST_SOURCES = 16  # of a profile
-SEARCH_SECONDS = 10  # of each whole rehearsal of a quick search
+SEARCH_SECONDS = 20  # of each whole rehearsal of a quick search
 DISK_SECONDS = 24  # a recorder's queue of four seconds has to fill before anything is lost
 NEAR = 0.10   # of the boundary: such cases are shown, and not counted
 QUOTAS = (0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
@@ -245,8 +246,9 @@ def judge(program, case, clip, folder, seconds):
     unpaced = seconds if case.disk_bytes_s else 2 * seconds
     speed = min(camera.speed()
                 for camera in produce(case, threads, clip, folder, unpaced, False)[0])
+    drops = lateness > (RECORDER_QUEUE_S if case.disk_bytes_s else LATE_S)
     return {"case": case.name(), "speed": speed, "lateness": lateness, "dropped": dropped,
-            "verdict": result["verdict"], "agree": (dropped > 0) == (lateness > LATE_S),
+            "verdict": result["verdict"], "agree": (dropped > 0) == drops,
             "near": abs(speed - 1) <= NEAR}
 
 
@@ -292,14 +294,33 @@ def compare_capacity(program, clip, folder, seconds):
               f"{capacity['added_sources_confirmed']} | {'yes' if near else 'NO'} |", flush=True)
 
 
+def carries(program, case, clip, folder, seconds):
+    """Whether the case is carried, and the seconds of its rehearsals alone. A loss of less than one
+    frame in a hundred may be chance: as in the search, such a case is rehearsed again, best of three."""
+    carried, lost, rehearsed_s = 0, 0, 0
+    while max(carried, lost) < 2:
+        result = rehearse(program, case, clip, folder, seconds)
+        outputs = result["rehearsal"]["outputs"]
+        dropped = sum(output["dropped"] for output in outputs)
+        rehearsed_s += result["rehearsal"]["seconds"]
+        if result["verdict"] == "short":
+            lost += 1
+        else:
+            carried += 1
+        if carried + lost == 1 and (carried or dropped > 0.01 * sum(o["due"] for o in outputs)):
+            break
+    return carried > lost, rehearsed_s
+
+
 def ramp(program, case, clip, folder, seconds):
     """Rehearsals with one camera more each, until one drops: the most that are carried, the
     seconds of the rehearsals alone, and those of the whole commands."""
     rehearsed_s, begun = 0, time.monotonic()
     for feeds in range(case.feeds + 1, MOST_SOURCES + 1):
-        result = rehearse(program, dataclasses.replace(case, feeds=feeds), clip, folder, seconds)
-        rehearsed_s += result["rehearsal"]["seconds"]
-        if result["verdict"] == "short":
+        carried, each_s = carries(program, dataclasses.replace(case, feeds=feeds), clip, folder,
+                                  seconds)
+        rehearsed_s += each_s
+        if not carried:
             return feeds - 1, rehearsed_s, time.monotonic() - begun
     return MOST_SOURCES, rehearsed_s, time.monotonic() - begun
 
@@ -307,9 +328,9 @@ def ramp(program, case, clip, folder, seconds):
 def compare_ramp(program, clip, folder):
     """The search against a ramp; both begin once one camera was carried. Of the search counts all
     that it takes, of the ramp the seconds of the rehearsals alone, or both as whole commands."""
-    print("| limits | search: carries | runs | in | one by one: carries | in | search / one by one "
+    print("| limits | search: carries | tried (+ carried) | in | one by one: carries | in | search / one by one "
           "| whole commands |\n|---|---|---|---|---|---|---|---|")
-    for effort, quota in (("least", 0.5), ("least", 0.6), ("low", 1.0), ("medium", 2.0)):
+    for effort, quota in (("least", 0.5), ("low", 1.0)):
         case = Case(1, effort, quota)
         begun = time.monotonic()
         result = rehearse(program, case, clip, folder, SEARCH_SECONDS, "--search")
@@ -318,7 +339,9 @@ def compare_ramp(program, clip, folder):
         if search["confirmed"] is None:
             sys.exit(f"{case.name()}: nothing confirmed: {search['stopped_because']}")
         carried, rehearsed_s, ramp_s = ramp(program, case, clip, folder, SEARCH_SECONDS)
-        print(f"| {case.name()} | {case.feeds + search['confirmed']} | {len(search['runs'])} | "
+        runs = " ".join(f"{case.feeds + run['added']}{'+' if run['carried'] else '-'}"
+                        for run in search["runs"])
+        print(f"| {case.name()} | {case.feeds + search['confirmed']} | {runs} | "
               f"{search['seconds']:.0f} s | {carried} | {rehearsed_s:.0f} s | "
               f"{search['seconds'] / rehearsed_s:.2f} | {whole_s / ramp_s:.2f} |", flush=True)
 

@@ -41,7 +41,8 @@ if [ "$(id -u)" -ne 0 ]; then
 fi
 
 install() {
-  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+  # As in runlevel 1, services that come along (nginx, prometheus) are not started.
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive RUNLEVEL=1 \
     apt-get install -y -q --no-install-recommends "${missing[@]}" </dev/null
 }
 say "installing ${missing[*]}"

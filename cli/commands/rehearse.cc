@@ -16,7 +16,7 @@
 namespace cli {
 namespace {
 
-constexpr double kQuickSearchSeconds = 10;
+constexpr double kQuickSearchSeconds = 20;
 
 }  // namespace
 

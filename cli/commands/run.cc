@@ -26,12 +26,18 @@ base::Result<int> RunCommand(const Options& options) {
       return RunQualify(options);
     case Command::kLineCheck:
       return RunLineCheck(options);
+    case Command::kExamine:
+      return RunExamine(options);
+    case Command::kExplain:
+      return RunExplain(options);
     case Command::kCaptureMachine:
       return RunCaptureMachine(options);
     case Command::kCompare:
       return RunCompare(options);
     case Command::kProfiles:
       return RunProfiles(options);
+    case Command::kWatch:
+      return RunWatch(options);
     case Command::kSize:
       return RunSize(options);
   }

@@ -18,9 +18,12 @@ base::Result<int> RunSurvey(const Options& options);
 base::Result<int> RunRehearse(const Options& options);
 base::Result<int> RunQualify(const Options& options);
 base::Result<int> RunLineCheck(const Options& options);
+base::Result<int> RunExamine(const Options& options);
+base::Result<int> RunExplain(const Options& options);
 base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunCompare(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
+base::Result<int> RunWatch(const Options& options);
 base::Result<int> RunSize(const Options& options);
 
 }  // namespace cli

@@ -33,7 +33,7 @@ set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
   RIGPROOF_LIBRARY_JS_SHA256="${library_js_sha256}" RIGPROOF_PAGE_JS_SHA256="${page_js_sha256}")
 
 set(page_parts)
-foreach(part Ballast Cautions Charts Comparison Demand Disk Facts Findings Headroom Histogram Link Machine Method
+foreach(part Ballast Cautions Charts Comparison Demand Disk Explain Facts Findings Headroom Histogram Link Machine Method
     Moves Page Production Rehearsal Room Summary Table Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
@@ -41,6 +41,7 @@ endforeach()
 rigproof_embed(rigproof_report report/page_files.h report::page_files
   ${page_parts}
   kPageCss=${CMAKE_CURRENT_SOURCE_DIR}/page/page.css
+  kExplainCss=${CMAKE_CURRENT_SOURCE_DIR}/page/explain.css
   kPrintCss=${CMAKE_CURRENT_SOURCE_DIR}/page/print.css
   kPageJs=${page_js}
   kLibraryJs=${library_js}

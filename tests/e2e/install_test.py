@@ -13,7 +13,7 @@ class Install(InFolder):
         subprocess.run(["cmake", "--install", os.environ["RIGPROOF_BUILD"], "--prefix",
                         str(self.folder)], check=True, stdin=subprocess.DEVNULL,
                        stdout=subprocess.DEVNULL)
-        for path in ("bin/rigproof", "libexec/rigproof/rigproof-costs",
+        for path in ("bin/rigproof", "libexec/rigproof/rigproof-costs", "libexec/rigproof/rigproof-media",
                      "share/rigproof/profiles/two-camera-talk.json",
                      "share/rigproof/schema/rigproof-profile-1.schema.json",
                      "share/doc/rigproof/LICENSE", "share/doc/rigproof/README.md"):

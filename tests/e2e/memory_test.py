@@ -49,7 +49,7 @@ class MemoryRunsOut(InFolder):
         self.run_out_at("rehearsal")
 
     def test_from_the_start(self):
-        for megabytes in (250, 500, 900):
+        for megabytes in (300, 500, 1500):
             with self.subTest(megabytes=megabytes):
                 done = subprocess.run(
                     ["prlimit", f"--as={megabytes}000000", PROGRAM, "rehearse", "two-camera-talk",

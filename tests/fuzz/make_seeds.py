@@ -3,6 +3,7 @@
 
 import io
 import pathlib
+import struct
 import sys
 import tarfile
 
@@ -52,7 +53,124 @@ def archives(_fixtures):
     return seeds
 
 
-KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives}
+def box(kind, *content):
+    body = b"".join(content)
+    return struct.pack(">I4s", len(body) + 8, kind) + body
+
+
+def numbers(*values):
+    return struct.pack(f">{len(values)}I", *values)
+
+
+def movie(fragmented):
+    """A track of pictures and one of sound (ISO/IEC 14496-12), with tables or with one fragment."""
+    tracks = b""
+    for number, handler, entry in ((1, b"vide", b"avc1"), (2, b"soun", b"mp4a")):
+        count = 0 if fragmented else 10
+        tables = box(b"stsd", numbers(0, 1), box(entry, bytes(78))) + box(
+            b"stts", numbers(0, 1, count, 40)) + box(b"ctts", numbers(0, 1, count, 40)) + box(
+            b"stsz", numbers(0, 100 if number == 2 else 0, count), numbers(*[90] * count)) + box(
+            b"stsc", numbers(0, 1, 1, 10, 1)) + box(b"stco", numbers(0, 1, 24))
+        tracks += box(
+            b"trak", box(b"tkhd", numbers(0, 0, 0, number, 0)),
+            box(b"edts", box(b"elst", numbers(0, 1, 240, 40, 0x10000))),
+            box(b"mdia", box(b"mdhd", numbers(0, 0, 0, 1000, 0, 0)),
+                box(b"hdlr", numbers(0, 0), handler, bytes(13)),
+                box(b"minf", box(b"stbl", tables))))
+    extends = box(b"mvex", *[box(b"trex", numbers(0, each, 1, 40, 100, 0)) for each in (1, 2)])
+    whole = box(b"ftyp", b"isom") + box(b"mdat", bytes(1000)) + box(
+        b"moov", box(b"mvhd", numbers(0, 3_878_470_800, 0, 600, 0)), tracks,
+        extends if fragmented else b"")
+    if fragmented:
+        for at in (0, 400):
+            whole += box(b"moof", box(b"mfhd", numbers(0, 1)),
+                         box(b"traf", box(b"tfhd", numbers(0x020018, 1, 40, 10)),
+                             box(b"tfdt", numbers(0, at)), box(b"trun", numbers(0, 10))))
+            whole += box(b"mdat", bytes(100))
+    return whole
+
+
+def chunk(kind, *content):
+    body = b"".join(content)
+    return kind + struct.pack("<I", len(body)) + body + bytes(len(body) % 2)
+
+
+def avi():
+    """A track of pictures and one of sound; the second picture is left out."""
+    def track(kind, scale, rate, unit, form):
+        head = kind + bytes(16) + struct.pack("<IIII", scale, rate, 0, 10) + bytes(8) + struct.pack(
+            "<I", unit)
+        return chunk(b"LIST", b"strl", chunk(b"strh", head + bytes(8)), chunk(b"strf", form))
+    header = chunk(b"LIST", b"hdrl", chunk(b"avih", bytes(56)),
+                   track(b"vids", 1, 25, 0, struct.pack("<IIIHH4s", 40, 64, 36, 1, 24, b"MJPG")),
+                   track(b"auds", 1, 8000, 2, struct.pack("<HHIIHH", 1, 1, 8000, 16000, 2, 16)))
+    content = b"".join(chunk(b"00dc", b"" if i == 1 else bytes(33)) + chunk(b"01wb", bytes(640))
+                       for i in range(6))
+    return chunk(b"RIFF", b"AVI ", header, chunk(b"JUNK", bytes(5)),
+                 chunk(b"LIST", b"movi", content), chunk(b"idx1", bytes(32)))
+
+
+def recordings(_fixtures):
+    """Files (0 in front), times of packets (1), lists of files (2), AVI files (3)."""
+    even = struct.pack("<q", 1000) + b"".join(struct.pack("<q", 40) for _ in range(200))
+    jumps = struct.pack("<q", 90_000) + b"".join(
+        struct.pack("<q", 3001 if i % 50 else 7 << 40) for i in range(200))
+    playlist = (b"#EXTM3U\n#EXT-X-MAP:URI=\"i.mp4\"\n"
+                b"#EXT-X-PROGRAM-DATE-TIME:2026-11-25T18:00:00.5+01:00\n#EXTINF:4,\na.m4s\n"
+                b"#EXT-X-ENDLIST\n")
+    return [b"\x00" + movie(False), b"\x00" + movie(True), b"\x01" + even, b"\x01" + jumps,
+            b"\x02" + playlist, b"\x02ffconcat version 1.0\nfile 'a b.mkv'\nfile c\\'d.mkv\n",
+            b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi()]
+
+
+def number(value):
+    """LEB128 (DWARF 5, 7.6)."""
+    out = bytearray()
+    while value >= 0x80:
+        out.append(value & 0x7f | 0x80)
+        value >>= 7
+    return bytes(out + bytes([value]))
+
+
+def signed(value):
+    return number(value * 2 if value >= 0 else -value * 2 - 1)
+
+
+def text(value):
+    return number(len(value)) + value
+
+
+def watch_logs(_fixtures):
+    """Records of each kind for the framing of watch_log_fuzz.cc: kind, length, payload."""
+    def record(kind, payload):
+        return bytes([kind, len(payload) & 0xff, len(payload) >> 8]) + payload
+
+    def column(field, thing, data):
+        return number(field) + number(thing) + text(data)
+
+    head = record(1, text(b"rigproof-log") + number(1) + number(2) + text(b"hz") + text(b"10") +
+                  text(b"zero_wall_ns") + text(b"1700000000000000000"))
+    names = b"".join(record(2, number(kind) + number(1) + text(b"name") + text(b"of") + signed(7))
+                     for kind in range(1, 6))
+    each = b"\x00" + b"".join(signed(step) for step in (100000, 100000, 100000))
+    same = b"\x01" + signed(1)
+    some = b"\x02\x05" + signed(3) + signed(4)
+    fields = [column(1, 0, each), column(2, 0, same), column(7, 0, b"\x02\x01" + signed(100000))]
+    fields += [column(field, 0, form) for field in (3, 4, 5, 10, 13, 48) for form in (same, some)]
+    fields += [column(99, core, each) for core in range(2)]
+    fields += [column(field, 1, some) for field in (100, 103, 110, 120)]
+    samples = record(3, number(3) + b"".join(fields))
+    others = [record(4, signed(5) + b"".join(text(b"word") for _ in range(5))),
+              record(5, signed(0) + signed(9) + number(1) + number(1) + signed(5) + number(1)),
+              record(6, signed(5) + text(b"mixer") + signed(7) + number(1) + signed(2000)),
+              record(7, text(b"this: that")), record(8, signed(5) + text(b"")),
+              record(9, signed(5) + text(b"as asked"))]
+    whole = head + names + samples + b"".join(others)
+    return [b"\x01" + whole, b"\x01" + head + samples, b"\x01" + head + names + samples, b"\x00" + whole]
+
+
+KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
+         "recording": recordings, "watch_log": watch_logs}
 
 
 def main():

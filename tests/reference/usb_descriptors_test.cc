@@ -59,10 +59,10 @@ std::string OurFormat(const std::string& answer) {
     fourcc += static_cast<char>((code >> shift) & 0xffU);
   }
   // FFmpeg 5.1's names (libavutil/pixdesc.c, libavcodec/codec_desc.c) of these four characters.
-  static const std::vector<std::pair<std::string, std::string>> kNames = {
+  static const std::vector<std::pair<std::string, std::string>> names = {
       {"YUY2", "yuyv422"}, {"NV12", "nv12"}, {"H264", "h264"}, {"H265", "hevc"}};
-  const auto found = std::ranges::find(kNames, fourcc, &std::pair<std::string, std::string>::first);
-  return found == kNames.end() ? fourcc : found->second;
+  const auto found = std::ranges::find(names, fourcc, &std::pair<std::string, std::string>::first);
+  return found == names.end() ? fourcc : found->second;
 }
 
 std::vector<FrameAnswer> Expected(const DecodedDevice& decoded) {
@@ -76,6 +76,7 @@ std::vector<FrameAnswer> Expected(const DecodedDevice& decoded) {
 
 std::vector<FrameAnswer> Frames(const std::vector<probes::CaptureMode>& modes) {
   std::vector<FrameAnswer> frames;
+  frames.reserve(modes.size());
   for (const auto& mode : modes) {
     frames.push_back({mode.pixel_format, mode.width, mode.height, mode.intervals_100ns,
                       mode.min_bits_per_second, mode.max_bits_per_second, mode.max_frame_bytes});

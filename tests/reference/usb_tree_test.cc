@@ -44,32 +44,32 @@ UsbInventory Read(const std::string& machine) {
 }
 
 const UsbDevice& Device(const UsbInventory& usb, const std::string& path) {
-  static const UsbDevice kNone;
+  static const UsbDevice none;
   const auto found = std::ranges::find(usb.devices, path, &UsbDevice::path);
   EXPECT_NE(found, usb.devices.end()) << path;
-  return found == usb.devices.end() ? kNone : *found;
+  return found == usb.devices.end() ? none : *found;
 }
 
 const UsbController& ControllerOf(const UsbInventory& usb, int bus) {
-  static const UsbController kNone;
+  static const UsbController none;
   for (const UsbController& controller : usb.controllers) {
     if (std::ranges::find(controller.buses, bus) != controller.buses.end()) {
       return controller;
     }
   }
   ADD_FAILURE() << "no controller of bus " << bus;
-  return kNone;
+  return none;
 }
 
 /// Class names as lsusb -t prints them.
 std::string ClassName(int interface_class) {
-  static const std::map<int, std::string> kNames = {{0x01, "Audio"},
-                                                    {0x03, "Human Interface Device"},
-                                                    {0x08, "Mass Storage"},
-                                                    {0x09, "Hub"},
-                                                    {0x0e, "Video"}};
-  const auto found = kNames.find(interface_class);
-  return found == kNames.end() ? fmt::format("class {:02x}", interface_class) : found->second;
+  static const std::map<int, std::string> names = {{0x01, "Audio"},
+                                                   {0x03, "Human Interface Device"},
+                                                   {0x08, "Mass Storage"},
+                                                   {0x09, "Hub"},
+                                                   {0x0e, "Video"}};
+  const auto found = names.find(interface_class);
+  return found == names.end() ? fmt::format("class {:02x}", interface_class) : found->second;
 }
 
 class CapturedUsb : public testing::TestWithParam<const char*> {};
@@ -187,7 +187,7 @@ TEST_P(CapturedUsb, VideoNodesAreThoseOfV4l2Ctl) {
 /// "yuyv422 1920x1080 60.000" for every format, raster and rate of v4l2-ctl --list-formats-ext.
 std::set<std::string> ListedModes(std::string_view text) {
   // Four characters of V4L2: videodev2.h of the kernel.
-  static const std::map<std::string, std::string> kNames = {
+  static const std::map<std::string, std::string> names = {
       {"YUYV", "yuyv422"}, {"NV12", "nv12"}, {"MJPG", "mjpeg"}};
   std::set<std::string> modes;
   std::string format;
@@ -195,7 +195,7 @@ std::set<std::string> ListedModes(std::string_view text) {
   for (const auto line : base::Split(text, '\n')) {
     const auto words = base::SplitWords(line);
     if (words.size() >= 2 && words[0].starts_with("[")) {
-      format = kNames.at(std::string(words[1].substr(1, 4)));
+      format = names.at(std::string(words[1].substr(1, 4)));
     } else if (words.size() == 3 && words[0] == "Size:") {
       raster = words[2];
     } else if (words.size() == 5 && words[0] == "Interval:") {

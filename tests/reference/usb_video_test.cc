@@ -116,6 +116,27 @@ TEST_P(CapturedVideo, FunctionsAreThoseOfLsusb) {
   }
 }
 
+// lsusb's own words for each bit.
+bool Says(const LsusbBlock& block, const char* words) {
+  return block.text.find(words) != std::string::npos;
+}
+
+void ExpectSuperSpeedOf(const probes::UsbBos& bos, const LsusbBlock& block) {
+  ASSERT_TRUE(bos.super_speed);
+  EXPECT_EQ((bos.super_speed->speeds & 2) != 0, Says(block, "operate at Full Speed (12Mbps)"));
+  EXPECT_EQ((bos.super_speed->speeds & 4) != 0, Says(block, "operate at High Speed (480Mbps)"));
+  EXPECT_EQ(bos.super_speed_mbps.has_value(), Says(block, "operate at SuperSpeed (5Gbps)"));
+  EXPECT_EQ(bos.super_speed->least_speed == 1, Says(block, "speed is Full Speed (12Mbps)"));
+  EXPECT_EQ(bos.super_speed->u1_exit_us, block.Number("bU1DevExitLat"));
+  EXPECT_EQ(bos.super_speed->u2_exit_us, block.Number("bU2DevExitLat"));
+}
+
+void ExpectPowerSavingOf(const probes::UsbBos& bos, const LsusbBlock& block) {
+  ASSERT_TRUE(bos.power_saving);
+  EXPECT_EQ(bos.power_saving->offered, Says(block, "Link Power Management (LPM) Supported"));
+  EXPECT_EQ(bos.power_saving->fine_grained, Says(block, "BESL Link Power"));
+}
+
 TEST_P(CapturedVideo, CapabilitiesAreThoseOfLsusb) {
   const auto blocks = Blocks();
   std::set<std::pair<int, int>> devices;
@@ -132,30 +153,15 @@ TEST_P(CapturedVideo, CapabilitiesAreThoseOfLsusb) {
     EXPECT_EQ(bos.fault, "");
     std::vector<std::string> names;
     for (const LsusbBlock& block : blocks) {
-      if (block.bus != bus || block.number != number ||
-          !block.heading.ends_with("Device Capability")) {
+      if (block.bus != bus || block.number != number) {
         continue;
       }
       if (block.heading == "SuperSpeed USB Device Capability") {
         names.emplace_back("SuperSpeed");
-        ASSERT_TRUE(bos.super_speed);
-        // lsusb's own words for each bit.
-        const auto says = [&](const char* words) {
-          return block.text.find(words) != std::string::npos;
-        };
-        EXPECT_EQ((bos.super_speed->speeds & 2) != 0, says("operate at Full Speed (12Mbps)"));
-        EXPECT_EQ((bos.super_speed->speeds & 4) != 0, says("operate at High Speed (480Mbps)"));
-        EXPECT_EQ(bos.super_speed_mbps.has_value(), says("operate at SuperSpeed (5Gbps)"));
-        EXPECT_EQ(bos.super_speed->least_speed == 1, says("speed is Full Speed (12Mbps)"));
-        EXPECT_EQ(bos.super_speed->u1_exit_us, block.Number("bU1DevExitLat"));
-        EXPECT_EQ(bos.super_speed->u2_exit_us, block.Number("bU2DevExitLat"));
+        ExpectSuperSpeedOf(bos, block);
       } else if (block.heading == "USB 2.0 Extension Device Capability") {
         names.emplace_back("USB 2.0 extension");
-        ASSERT_TRUE(bos.power_saving);
-        EXPECT_EQ(bos.power_saving->offered,
-                  block.text.find("Link Power Management (LPM) Supported") != std::string::npos);
-        EXPECT_EQ(bos.power_saving->fine_grained,
-                  block.text.find("BESL Link Power") != std::string::npos);
+        ExpectPowerSavingOf(bos, block);
       }
     }
     EXPECT_EQ(bos.capabilities, names);

@@ -68,6 +68,34 @@ TEST(ParseArguments, TakesLineCheckWithAndWithoutAProfile) {
   EXPECT_THAT(ErrorOf({"line-check", "--seconds", "3601"}), HasSubstr("3 to 3600"));
 }
 
+TEST(ParseArguments, TakesARecordingWithItsLog) {
+  auto made = ParseArguments({"explain", "a.mkv", "b.mkv", "--log", "friday-log", "--begins",
+                              "-2.5", "--page", "why.html"});
+  ASSERT_TRUE(made.has_value()) << made.error().detail;
+  EXPECT_EQ(made->options.command, Command::kExplain);
+  EXPECT_THAT(made->options.recordings, testing::ElementsAre("a.mkv", "b.mkv"));
+  EXPECT_EQ(made->options.log, "friday-log");
+  EXPECT_EQ(made->options.page, "why.html");
+  ASSERT_TRUE(made->options.begins_s.has_value());
+  EXPECT_DOUBLE_EQ(*made->options.begins_s, -2.5);
+  EXPECT_FALSE(ParseArguments({"explain", "a.mkv"})->options.begins_s.has_value());
+  EXPECT_THAT(ErrorOf({"explain", "a.mkv", "--begins", "nan"}), HasSubstr("a number of seconds"));
+}
+
+TEST(ParseArguments, TakesSeveralRecordings) {
+  auto one = ParseArguments({"examine", "show.mkv"});
+  ASSERT_TRUE(one.has_value());
+  EXPECT_EQ(one->options.command, Command::kExamine);
+  EXPECT_FALSE(one->options.in_sequence);
+  auto more = ParseArguments({"examine", "a.mkv", "--decode", "b.mkv", "--in-sequence", "c.mkv"});
+  ASSERT_TRUE(more.has_value()) << more.error().detail;
+  EXPECT_THAT(more->options.recordings, testing::ElementsAre("a.mkv", "b.mkv", "c.mkv"));
+  EXPECT_TRUE(more->options.in_sequence);
+  EXPECT_TRUE(more->options.decode);
+  EXPECT_THAT(ErrorOf({"examine"}), HasSubstr("RECORDING"));
+  EXPECT_THAT(ErrorOf({"examine", ""}), HasSubstr("not empty"));
+}
+
 TEST(ParseArguments, TakesRehearseFlags) {
   auto invocation = ParseArguments(
       {"rehearse", "talk", "--seconds", "12.5", "--keep-recordings", "--send-streams", "--search"});

@@ -7,8 +7,10 @@
 
 #include "report/stored/fields_bench.h"
 #include "report/stored/fields_comparison.h"
+#include "report/stored/fields_explain.h"
 #include "report/stored/fields_line_check.h"
 #include "report/stored/fields_probes.h"
+#include "report/stored/fields_recording.h"
 #include "report/stored/fields_report.h"
 #include "report/stored/fields_sizing.h"
 
@@ -105,6 +107,18 @@ using ComparisonStructs =
 
 TYPED_TEST_SUITE(ComparisonStruct, ComparisonStructs);
 TYPED_TEST(ComparisonStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class RecordingStruct : public testing::Test {};
+using RecordingStructs =
+    testing::Types<probes::TimeGap, probes::TimeStep, probes::Jitter, probes::StillStretch,
+                   probes::PictureContent, probes::ClockSlope, probes::TrackTimes, probes::AvDrift,
+                   LogPlace, probes::WallClockStart, probes::Recording, GapPattern, TrackPattern,
+                   DriftMeaning>;
+TYPED_TEST_SUITE(RecordingStruct, RecordingStructs);
+TYPED_TEST(RecordingStruct, NamesEveryMember) {
   EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
 }
 

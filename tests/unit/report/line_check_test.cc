@@ -128,9 +128,9 @@ std::string CaseName(const testing::TestParamInfo<Case>& info) {
   return name + "_" + std::to_string(info.index);
 }
 
-const std::vector<Case>& Cases() {
+std::vector<Case> LostPictures() {
   using Device = LineDevice;
-  static const std::vector<Case> cases = {
+  return {
       {"line-frames-lost",
        Severity::kStop,
        Verdict::kShort,
@@ -175,6 +175,12 @@ const std::vector<Case>& Cases() {
          d.pictures.device_rate = probes::LineRate{24.975, 24.974, 24.976};
        },
        {"-1000 ppm"}},
+  };
+}
+
+std::vector<Case> OddPictures() {
+  using Device = LineDevice;
+  return {
       {"line-jitter",
        Severity::kWarn,
        Verdict::kTight,
@@ -210,6 +216,12 @@ const std::vector<Case>& Cases() {
        Verdict::kTight,
        [](Device& d) { d.settings_as_before = false; },
        {"did not take its settings back"}},
+  };
+}
+
+std::vector<Case> NotOpened() {
+  using Device = LineDevice;
+  return {
       {"line-not-there",
        Severity::kWarn,
        Verdict::kUnproven,
@@ -248,6 +260,12 @@ const std::vector<Case>& Cases() {
          d.pictures = {};
        },
        {"Input/output error"}},
+  };
+}
+
+std::vector<Case> NotDelivered() {
+  using Device = LineDevice;
+  return {
       {"line-no-pictures",
        Severity::kStop,
        Verdict::kShort,
@@ -281,10 +299,12 @@ const std::vector<Case>& Cases() {
        [](Device& d) { d.outcome = LineOutcome::kNoAnswer; },
        {"driver hangs"}},
   };
-  return cases;
 }
 
-INSTANTIATE_TEST_SUITE_P(LineCheck, OneThingWrong, testing::ValuesIn(Cases()), CaseName);
+INSTANTIATE_TEST_SUITE_P(LostPictures, OneThingWrong, testing::ValuesIn(LostPictures()), CaseName);
+INSTANTIATE_TEST_SUITE_P(OddPictures, OneThingWrong, testing::ValuesIn(OddPictures()), CaseName);
+INSTANTIATE_TEST_SUITE_P(NotOpened, OneThingWrong, testing::ValuesIn(NotOpened()), CaseName);
+INSTANTIATE_TEST_SUITE_P(NotDelivered, OneThingWrong, testing::ValuesIn(NotDelivered()), CaseName);
 
 TEST(JudgeLineCheck, SmallDeviationsAreNoFindings) {
   LineCheck check = GoodCheck();

@@ -111,6 +111,7 @@ report::MatchedSource Matched(const std::string& source, const std::string& devi
 
 std::vector<std::string> NodesOf(const std::vector<LineDevice>& devices) {
   std::vector<std::string> nodes;
+  nodes.reserve(devices.size());
   for (const LineDevice& device : devices) {
     nodes.push_back(device.source + "=" + device.at.node);
   }

@@ -211,6 +211,7 @@ void Idle(Evidence& e, int latency_us, bool disabled) {
 
 void Keepers(Evidence& e, const std::vector<std::string>& names) {
   std::vector<probes::ClockKeeper> keepers;
+  keepers.reserve(names.size());
   for (const std::string& name : names) {
     keepers.push_back({name, "/etc/" + name, false});
   }

@@ -1,0 +1,207 @@
+#include "probes/iso_fragments.h"
+
+#include <algorithm>
+#include <optional>
+
+namespace probes {
+namespace {
+
+constexpr std::uint64_t kHasBase = 0x1;
+constexpr std::uint64_t kHasDescription = 0x2;
+constexpr std::uint64_t kHasDuration = 0x8;
+constexpr std::uint64_t kHasSize = 0x10;
+constexpr std::uint64_t kRunHasPlace = 0x1;
+constexpr std::uint64_t kRunHasFirstFlags = 0x4;
+constexpr std::uint64_t kRunHasDurations = 0x100;
+constexpr std::uint64_t kRunHasSizes = 0x200;
+constexpr std::uint64_t kRunHasFlags = 0x400;
+constexpr std::uint64_t kRunHasOffsets = 0x800;
+
+/// Numbers one after another, zero past the end.
+class Fields {
+ public:
+  Fields(ByteWindow& bytes, const IsoBox& box) : bytes_(bytes), at_(box.begin), end_(box.end) {}
+
+  std::uint64_t Next(std::size_t count) {
+    const auto length = static_cast<std::int64_t>(count);
+    if (at_ > end_ - length) {
+      at_ = end_;
+      return 0;
+    }
+    const auto value = bytes_.Number(at_, count);
+    at_ += length;
+    return value.value_or(0);
+  }
+  std::int64_t left() const { return end_ - at_; }
+
+ private:
+  ByteWindow& bytes_;
+  std::int64_t at_;
+  std::int64_t end_;
+};
+
+class Walk {
+ public:
+  Walk(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPlace>& places,
+       const std::function<void(std::size_t, const IsoSample&)>& take)
+      : bytes_(source), movie_(movie), places_(places), take_(take) {}
+
+  IsoFragmentEnd Run(const std::stop_token& stop) {
+    std::int64_t at = 0;
+    while (at < bytes_.size()) {
+      end_.stopped = stop.stop_requested();
+      const auto box = end_.stopped ? std::nullopt : ReadIsoBox(bytes_, at, bytes_.size());
+      if (!box) {
+        end_.cut = !end_.stopped;
+        break;
+      }
+      end_.cut = box->cut;
+      if (box->type == IsoType("moof")) {
+        ++end_.fragments;
+        TakeFragment(at, *box);
+      }
+      at = box->end;
+    }
+    return end_;
+  }
+
+ private:
+  struct Defaults {
+    std::size_t track = 0;
+    std::int64_t duration = 0;
+    std::int64_t size = 0;
+    std::int64_t base = 0;
+    std::int64_t place = 0;  // of the next run without a place of its own
+  };
+
+  void TakeFragment(std::int64_t moof_at, const IsoBox& moof) {
+    std::int64_t at = moof.begin;
+    while (const auto box = ReadIsoBox(bytes_, at, moof.end)) {
+      if (box->type == IsoType("traf")) {
+        TakeTrack(moof_at, *box);
+      }
+      at = box->end;
+    }
+  }
+
+  void TakeTrack(std::int64_t moof_at, const IsoBox& traf) {
+    std::optional<Defaults> defaults;
+    std::int64_t at = traf.begin;
+    while (const auto box = ReadIsoBox(bytes_, at, traf.end)) {
+      if (box->type == IsoType("tfhd")) {
+        defaults = ReadDefaults(moof_at, *box);
+      } else if (box->type == IsoType("tfdt") && defaults) {
+        Fields fields(bytes_, *box);
+        const bool wide = fields.Next(4) >> 24 == 1;
+        const auto decoded = fields.Next(wide ? 8 : 4);
+        places_[defaults->track].decoded =
+            static_cast<std::int64_t>(std::min<std::uint64_t>(decoded, kMostTicks));
+      } else if (box->type == IsoType("trun") && defaults) {
+        TakeRun(*box, *defaults);
+      }
+      at = box->end;
+    }
+  }
+
+  std::optional<Defaults> ReadDefaults(std::int64_t moof_at, const IsoBox& tfhd) {
+    Fields fields(bytes_, tfhd);
+    const std::uint64_t flags = fields.Next(4) & 0xffffff;
+    const std::uint64_t id = fields.Next(4);
+    const auto found = std::find_if(movie_.tracks.begin(), movie_.tracks.end(),
+                                    [id](const IsoTrack& track) { return track.id == id; });
+    if (found == movie_.tracks.end()) {
+      return std::nullopt;
+    }
+    Defaults defaults;
+    defaults.track = static_cast<std::size_t>(found - movie_.tracks.begin());
+    defaults.duration = found->fragment_duration;
+    defaults.size = found->fragment_size;
+    defaults.base = moof_at;
+    if ((flags & kHasBase) != 0) {
+      defaults.base = static_cast<std::int64_t>(
+          std::min<std::uint64_t>(fields.Next(8), std::uint64_t{1} << 60));
+    }
+    if ((flags & kHasDescription) != 0) {
+      fields.Next(4);
+    }
+    if ((flags & kHasDuration) != 0) {
+      defaults.duration = static_cast<std::int64_t>(fields.Next(4));
+    }
+    if ((flags & kHasSize) != 0) {
+      defaults.size = static_cast<std::int64_t>(fields.Next(4));
+    }
+    defaults.place = defaults.base;
+    return defaults;
+  }
+
+  void TakeRun(const IsoBox& trun, Defaults& defaults) {
+    Fields fields(bytes_, trun);
+    const std::uint64_t flags = fields.Next(4) & 0xffffff;
+    const auto claimed = static_cast<std::int64_t>(fields.Next(4));
+    if ((flags & kRunHasPlace) != 0) {
+      defaults.place = defaults.base + static_cast<std::int32_t>(fields.Next(4));
+    }
+    if ((flags & kRunHasFirstFlags) != 0) {
+      fields.Next(4);
+    }
+    const bool listed =
+        (flags & (kRunHasDurations | kRunHasSizes | kRunHasFlags | kRunHasOffsets)) != 0;
+    for (std::int64_t i = 0; i < claimed && (!listed || fields.left() > 0); ++i) {
+      const IsoSample sample = NextSample(fields, flags, defaults);
+      // Every sample has bytes of its own, so there cannot be more of them than the file has.
+      taken_bytes_ += std::max<std::int64_t>(sample.bytes, 1);
+      if (taken_bytes_ > bytes_.size() && !sample.whole) {
+        end_.past_end += claimed - i;
+        return;
+      }
+      if (taken_bytes_ > 2 * bytes_.size()) {
+        return;
+      }
+      if (sample.whole) {
+        take_(defaults.track, sample);
+      } else {
+        ++end_.past_end;
+      }
+    }
+  }
+
+  IsoSample NextSample(Fields& fields, std::uint64_t flags, Defaults& defaults) {
+    IsoTrackPlace& place = places_[defaults.track];
+    IsoSample sample;
+    sample.duration = (flags & kRunHasDurations) != 0 ? static_cast<std::int64_t>(fields.Next(4))
+                                                      : defaults.duration;
+    sample.bytes =
+        (flags & kRunHasSizes) != 0 ? static_cast<std::int64_t>(fields.Next(4)) : defaults.size;
+    if ((flags & kRunHasFlags) != 0) {
+      fields.Next(4);
+    }
+    if ((flags & kRunHasOffsets) != 0) {
+      sample.offset = static_cast<std::int32_t>(fields.Next(4));
+    }
+    sample.decoded = place.decoded;
+    sample.whole = defaults.place <= bytes_.size() - sample.bytes;
+    defaults.place += sample.bytes;
+    place.decoded = std::min(place.decoded + sample.duration, kMostTicks);
+    place.usual = place.usual > 0 ? place.usual : sample.duration;
+    return sample;
+  }
+
+  ByteWindow bytes_;
+  const IsoMovie& movie_;
+  std::vector<IsoTrackPlace>& places_;
+  const std::function<void(std::size_t, const IsoSample&)>& take_;
+  std::int64_t taken_bytes_ = 0;
+  IsoFragmentEnd end_;
+};
+
+}  // namespace
+
+IsoFragmentEnd WalkFragments(
+    ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPlace>& places,
+    const std::stop_token& stop,
+    const std::function<void(std::size_t track, const IsoSample& sample)>& take) {
+  places.resize(std::max(places.size(), movie.tracks.size()));
+  return Walk(source, movie, places, take).Run(stop);
+}
+
+}  // namespace probes

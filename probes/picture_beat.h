@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The beat of pictures: the rate that explains the steps between their times, if one does.
+
+#pragma once
+
+#include <optional>
+#include <span>
+
+#include "base/rational.h"
+#include "probes/data/recording.h"
+
+namespace probes {
+
+/// Of what a picture is off the beat; the rest goes, so that a beat that is a little wrong follows.
+inline constexpr double kLeadKept = 0.9;
+/// Nearer to the beat than this, in periods, a picture is on it.
+inline constexpr double kOnBeatPeriods = 0.25;
+
+struct FoundBeat {
+  base::Rational rate{0};
+  double period_s = 0;
+  RateFrom from = RateFrom::kUnknown;
+};
+
+/// Rates of production and of the devices that feed it, ascending.
+std::span<const base::Rational> StandardRates();
+
+/// The standard rate within `most_ppm` of `per_second`, nearest first.
+std::optional<base::Rational> StandardRateNear(double per_second, double most_ppm);
+
+/// From steps between pictures in order of presentation, in seconds: `stated` (the container's)
+/// where most steps are whole multiples of its period, else a standard rate within 200 ppm of what
+/// the steps tell, else what they tell. Nothing below three steps, or where no period explains
+/// most of them. `tick_s`: to what the times were rounded.
+std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
+                                  const std::optional<base::Rational>& stated, double tick_s);
+
+}  // namespace probes

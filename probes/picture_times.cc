@@ -1,0 +1,324 @@
+#include "probes/picture_times.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+namespace probes {
+namespace {
+
+/// Codecs reorder by 16 pictures at most (H.264 and HEVC: max_dec_frame_buffering).
+constexpr std::size_t kReorder = 17;
+constexpr double kMostReorderSeconds = 60;
+constexpr std::size_t kLearn = 2000;
+/// A picture this many after a hole may still be the one that was thought missing.
+constexpr std::int64_t kRepayWithin = 3;
+constexpr double kOnBeatLeast = 0.8;
+constexpr double kShortestPeriodSeconds = 1e-5;
+constexpr double kLeastTicks = 3;  // in a period
+constexpr double kWholeTicks = 1e-3;
+/// Without a beat a hole is what anyone would see.
+constexpr double kPauseSeconds = 1;
+
+}  // namespace
+
+PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate)
+    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate) {
+  times_.kind = TrackKind::kVideo;
+}
+
+bool PictureTimes::TooCoarse(double period_s) const {
+  // A clock that ticks with the pictures is exact, one that ticks a little slower is not.
+  const double ticks = period_s / tick_s_;
+  const bool whole =
+      std::round(ticks) >= 1 && std::fabs(ticks / std::round(ticks) - 1) < kWholeTicks;
+  return ticks < kLeastTicks && !whole;
+}
+
+double PictureTimes::Seconds(std::int64_t ticks) const {
+  return tick_s_ * static_cast<double>(ticks) + shift_s_;
+}
+
+void PictureTimes::Add(const PacketTime& packet) {
+  if (packet.bytes == 0) {
+    return;
+  }
+  times_.bytes += packet.bytes;
+  ++times_.present;
+  times_.damaged += packet.damaged ? 1 : 0;
+  const auto& at = Usable(packet.decoded) ? packet.decoded : packet.shown;
+  if (!Usable(at)) {
+    ++times_.untimed;
+    return;
+  }
+  switch (jumps_.Look(Seconds(*at))) {
+    case JumpWatch::Answer::kHold:
+      held_ = packet;
+      return;
+    case JumpWatch::Answer::kHeldIsWrong:
+      ++times_.out_of_order;
+      break;
+    case JumpWatch::Answer::kJumped:
+      EmptyQueue();
+      Jump(ShownSeconds(held_));
+      Take(held_);
+      break;
+    case JumpWatch::Answer::kGoesOn:
+      break;
+  }
+  Take(packet);
+}
+
+double PictureTimes::ShownSeconds(const PacketTime& packet) const {
+  if (!Usable(packet.shown)) {
+    return Seconds(*packet.decoded);
+  }
+  const double shown_s = Seconds(*packet.shown);
+  // No codec shows a picture minutes away from where it is decoded.
+  const bool believed = !Usable(packet.decoded) ||
+                        std::fabs(shown_s - Seconds(*packet.decoded)) <= kMostReorderSeconds;
+  return believed ? shown_s : Seconds(*packet.decoded);
+}
+
+void PictureTimes::Take(const PacketTime& packet) {
+  const double shown_s = ShownSeconds(packet);
+  newest_s_ = std::max(newest_s_.value_or(shown_s), shown_s);
+  ++timed_;
+  queue_.push(shown_s);
+  if (queue_.size() > kReorder) {
+    const double next_s = queue_.top();
+    queue_.pop();
+    Next(next_s);
+  }
+}
+
+void PictureTimes::EmptyQueue() {
+  while (!queue_.empty()) {
+    const double next_s = queue_.top();
+    queue_.pop();
+    Next(next_s);
+  }
+}
+
+void PictureTimes::Next(double shown_s) {
+  if (last_s_ && in_stretch_ && shown_s < *last_s_) {
+    ++times_.out_of_order;
+    return;
+  }
+  first_s_ = first_s_.value_or(shown_s);
+  if (learnt_) {
+    Count(shown_s);
+    return;
+  }
+  learning_.push_back({shown_s, !in_stretch_});
+  in_stretch_ = true;
+  last_s_ = shown_s;
+  if (learning_.size() >= kLearn) {
+    Learn();
+  }
+}
+
+void PictureTimes::Jump(double shown_s) {
+  if (last_s_) {
+    ++times_.step_count;
+    if (times_.steps.size() < kMostSteps) {
+      times_.steps.push_back({*last_s_, shown_s - *last_s_});
+    }
+  }
+  in_stretch_ = false;
+  newest_s_.reset();
+}
+
+void PictureTimes::Join(double shift_s) {
+  EmptyQueue();
+  if (jumps_.Holds()) {
+    ++times_.out_of_order;
+  }
+  jumps_.Forget();
+  if (shift_s != shift_s_) {
+    // The new file's first picture follows by construction: nothing is judged between them.
+    in_stretch_ = false;
+  }
+  shift_s_ = shift_s;
+}
+
+void PictureTimes::Learn() {
+  std::vector<double> steps_s;
+  for (std::size_t i = 1; i < learning_.size(); ++i) {
+    if (!learning_[i].begins) {
+      steps_s.push_back(learning_[i].shown_s - learning_[i - 1].shown_s);
+    }
+  }
+  beat_ = FindBeat(steps_s, stated_rate_, tick_s_);
+  const bool judged = steps_s.size() >= 3;
+  if (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(beat_->period_s))) {
+    beat_.reset();
+  } else {
+    times_.beat = beat_ ? Beat::kConstant : judged ? Beat::kVariable : Beat::kUnknown;
+  }
+  learnt_ = true;
+  for (const Early& early : std::exchange(learning_, {})) {
+    in_stretch_ = in_stretch_ && !early.begins;
+    Count(early.shown_s);
+  }
+}
+
+void PictureTimes::BeginStretch(double shown_s) {
+  times_.due += 1;
+  lead_s_ = 0;
+  hole_open_ = false;
+  extra_open_ = false;
+  in_stretch_ = true;
+  first_of_stretch_ = true;
+  last_s_ = shown_s;
+}
+
+void PictureTimes::Count(double shown_s) {
+  if (!in_stretch_) {
+    BeginStretch(shown_s);
+    return;
+  }
+  const double step_s = shown_s - *last_s_;
+  if (step_s > kLongestHoleSeconds) {
+    Jump(shown_s);
+    BeginStretch(shown_s);
+    return;
+  }
+  if (!beat_) {
+    times_.due += 1;
+    if (step_s > kPauseSeconds) {
+      gaps_.Add({*last_s_, step_s, 0});
+    }
+    last_s_ = shown_s;
+    return;
+  }
+  // A picture is held against the beat, not against the picture before it: both may be off it.
+  const double period_s = beat_->period_s;
+  const auto periods = std::max<std::int64_t>(0, std::llround((step_s + lead_s_) / period_s));
+  const double off_s = step_s + lead_s_ - static_cast<double>(periods) * period_s;
+  if (first_of_stretch_ && std::fabs(off_s) > kOnBeatPeriods * period_s) {
+    BeginStretch(shown_s);  // one picture is no beat; writers stretch the first one
+    first_of_stretch_ = false;
+    return;
+  }
+  first_of_stretch_ = false;
+  lead_s_ = kLeadKept * off_s;
+  CountOff(step_s, periods, off_s);
+  if (periods == 0) {
+    TakeExtra();
+  } else if (periods > 1) {
+    TakeHole({*last_s_ + period_s, static_cast<double>(periods - 1) * period_s, periods - 1});
+  }
+  last_s_ = shown_s;
+}
+
+void PictureTimes::CountOff(double step_s, std::int64_t periods, double off_s) {
+  ++since_odd_;
+  ++steps_;
+  times_.due += periods;
+  on_beat_ += std::fabs(off_s) < kOnBeatPeriods * beat_->period_s ? 1 : 0;
+  if (periods == 1) {
+    jitter_.Record(std::llround(std::fabs(off_s) * 1e9));
+  }
+  elapsed_s_ += step_s;
+  ahead_s_ += static_cast<double>(periods) * beat_->period_s - step_s;
+  clock_.Add(elapsed_s_, ahead_s_);
+}
+
+void PictureTimes::TakeExtra() {
+  if (since_odd_ <= kRepayWithin && hole_open_ && gaps_.TakeBack()) {
+    return;  // it was late, not missing
+  }
+  ++times_.repeated;
+  since_odd_ = 0;
+  hole_open_ = false;
+  extra_open_ = true;
+}
+
+void PictureTimes::TakeHole(TimeGap gap) {
+  if (since_odd_ <= kRepayWithin && extra_open_) {
+    // The one before came early and left its own place empty.
+    --times_.repeated;
+    extra_open_ = false;
+    gap.length_s -= beat_->period_s;
+    if (--gap.missing == 0) {
+      return;
+    }
+  }
+  gaps_.Add(gap);
+  since_odd_ = 0;
+  hole_open_ = true;
+  extra_open_ = false;
+}
+
+std::optional<double> PictureTimes::end_s() const {
+  if (!newest_s_) {
+    return last_s_;
+  }
+  if (beat_) {
+    return *newest_s_ + beat_->period_s;
+  }
+  const double first_s = first_s_.value_or(*newest_s_);
+  const double mean_s = timed_ > 1 ? (*newest_s_ - first_s) / static_cast<double>(timed_ - 1) : 0;
+  return *newest_s_ + std::clamp(mean_s, 0.0, kPauseSeconds);
+}
+
+void PictureTimes::Flush() {
+  EmptyQueue();
+  if (jumps_.Holds()) {
+    ++times_.out_of_order;
+    jumps_.Forget();
+  }
+  if (!learnt_) {
+    Learn();
+  }
+}
+
+TrackTimes PictureTimes::Finish(double zero_s) {
+  Flush();
+  times_.first_s = first_s_.value_or(zero_s) - zero_s;
+  times_.end_s = end_s().value_or(zero_s) - zero_s;
+  gaps_.Finish(zero_s, times_);
+  for (TimeStep& step : times_.steps) {
+    step.at_s -= zero_s;
+  }
+  if (!beat_) {
+    FinishVariable(times_);
+    return times_;
+  }
+  times_.rate_numerator = beat_->rate.numerator();
+  times_.rate_denominator = beat_->rate.denominator();
+  times_.rate_from = beat_->from;
+  const double on_beat =
+      steps_ > 0 ? static_cast<double>(on_beat_) / static_cast<double>(steps_) : 1;
+  times_.on_beat_percent = 100 * on_beat;
+  constexpr double kMs = 1e-6;
+  times_.jitter = {jitter_.Count(), static_cast<double>(jitter_.Percentile(50)) * kMs,
+                   static_cast<double>(jitter_.Percentile(99)) * kMs,
+                   static_cast<double>(jitter_.Max()) * kMs};
+  if (on_beat < kOnBeatLeast) {
+    times_.beat = Beat::kVariable;
+    FinishVariable(times_);
+  } else {
+    times_.clock = clock_.Slope(tick_s_);
+  }
+  return times_;
+}
+
+void PictureTimes::FinishVariable(TrackTimes& times) const {
+  times.missing = 0;
+  times.repeated = 0;
+  times.missing_in_part = {};
+  times.due = times.present - times.out_of_order - times.untimed;
+  std::erase_if(times.gaps, [](const TimeGap& gap) { return gap.length_s < kPauseSeconds; });
+  for (TimeGap& gap : times.gaps) {
+    gap.missing = 0;
+  }
+  times.gap_count = static_cast<std::int64_t>(times.gaps.size());
+  times.gap_seconds = 0;
+  for (const TimeGap& gap : times.gaps) {
+    times.gap_seconds += gap.length_s;
+  }
+}
+
+}  // namespace probes

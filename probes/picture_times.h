@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Counts the pictures of a track by their timestamps, in memory that does not grow with its length.
+
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <queue>
+#include <vector>
+
+#include "base/histogram.h"
+#include "base/rational.h"
+#include "probes/clock_line.h"
+#include "probes/data/recording.h"
+#include "probes/gap_list.h"
+#include "probes/packet_time.h"
+#include "probes/picture_beat.h"
+
+namespace probes {
+
+class PictureTimes {
+ public:
+  /// `tick_s`: one tick in seconds, above 0. `stated_rate`: the container's, if it has one.
+  PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate);
+
+  /// In decoding order. A packet without bytes stands for a picture that the writer left out.
+  void Add(const PacketTime& packet);
+  /// What follows is another file: its first picture need not be on the beat. `shift_s`: added to
+  /// its times.
+  void Join(double shift_s);
+
+  /// No more packets will come: those that wait to be put in order are counted.
+  void Flush();
+  /// First time and end so far, on the recording's own clock; nothing without a timed picture.
+  std::optional<double> first_s() const { return first_s_; }
+  std::optional<double> end_s() const;
+  /// All counts, times relative to `zero_s`. Once, at the end.
+  TrackTimes Finish(double zero_s);
+
+ private:
+  void Take(const PacketTime& packet);
+  void EmptyQueue();
+  void Next(double shown_s);
+  void BeginStretch(double shown_s);
+  void Jump(double shown_s);
+  void Learn();
+  void Count(double shown_s);
+  void CountOff(double step_s, std::int64_t periods, double off_s);
+  void TakeExtra();
+  void TakeHole(TimeGap gap);
+  void FinishVariable(TrackTimes& times) const;
+  bool TooCoarse(double period_s) const;
+  double Seconds(std::int64_t ticks) const;
+  double ShownSeconds(const PacketTime& packet) const;
+
+  const double tick_s_;
+  const std::optional<base::Rational> stated_rate_;
+  double shift_s_ = 0;
+  JumpWatch jumps_;
+  PacketTime held_;
+  // Presentation times on their way into order.
+  std::priority_queue<double, std::vector<double>, std::greater<>> queue_;
+  std::optional<double> first_s_;
+  std::optional<double> last_s_;    // in order
+  std::optional<double> newest_s_;  // since the last jump, in any order
+  std::int64_t timed_ = 0;
+  struct Early {
+    double shown_s = 0;
+    bool begins = false;  // nothing is judged between it and the one before
+  };
+  std::vector<Early> learning_;  // until the beat is known
+  std::optional<FoundBeat> beat_;
+  bool learnt_ = false;
+  bool in_stretch_ = false;  // the picture before belongs to the same beat
+  bool first_of_stretch_ = false;
+  double lead_s_ = 0;  // of the last picture, off the beat
+  std::int64_t on_beat_ = 0;
+  std::int64_t steps_ = 0;
+  std::int64_t since_odd_ = 0;  // pictures since the last hole or extra one
+  bool hole_open_ = false;
+  bool extra_open_ = false;
+  double elapsed_s_ = 0;  // by timestamps, jumps left out
+  double ahead_s_ = 0;    // of what was carried
+  TrackTimes times_;
+  GapList gaps_;
+  base::Histogram jitter_;
+  ClockLine clock_;
+};
+
+}  // namespace probes

@@ -1,0 +1,334 @@
+#include "probes/read_recording.h"
+
+#include <algorithm>
+#include <chrono>
+#include <fstream>
+#include <optional>
+#include <system_error>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "probes/decode_recording.h"
+#include "probes/recording_container.h"
+#include "probes/recording_index.h"
+#include "probes/segment_list.h"
+
+namespace probes {
+namespace {
+
+constexpr std::size_t kMostListBytes = 16 << 20;
+constexpr double kEarliestWallClock = 1e9;  // 2001: no recording counts that many seconds
+constexpr double kLatestWallClock = 4.1e9;  // 2099
+constexpr double kStampsWithin = 1;
+constexpr double kCreationWithin = 2;
+constexpr double kFileTimeWithin = 10;
+
+base::Error At(const std::filesystem::path& path, base::ErrorKind kind, std::string detail) {
+  return {kind, path.string(), std::move(detail)};
+}
+
+base::Status CheckFile(const std::filesystem::path& path) {
+  std::error_code failed;
+  const auto status = std::filesystem::status(path, failed);
+  if (!std::filesystem::exists(status)) {
+    return At(path, base::ErrorKind::kNotPresent,
+              failed && failed != std::errc::no_such_file_or_directory ? failed.message()
+                                                                       : "there is no such file");
+  }
+  if (!std::filesystem::is_regular_file(status)) {
+    return At(path, base::ErrorKind::kInvalid,
+              std::filesystem::is_directory(status) ? "is a folder; name a recording in it"
+                                                    : "is no plain file");
+  }
+  if (std::filesystem::file_size(path, failed) == 0) {
+    return At(path, base::ErrorKind::kMalformed, "is empty");
+  }
+  return base::Done{};
+}
+
+std::optional<std::string> ListText(const std::filesystem::path& path) {
+  std::ifstream stream(path, std::ios::binary);
+  std::string text(4096, '\0');
+  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+  text.resize(static_cast<std::size_t>(stream.gcount()));
+  if (!LooksLikeSegmentList(text)) {
+    return std::nullopt;
+  }
+  stream.clear();
+  stream.seekg(0);
+  text.resize(kMostListBytes);
+  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+  text.resize(static_cast<std::size_t>(stream.gcount()));
+  return text;
+}
+
+/// Seconds since 1970 when the file was last written to.
+std::optional<double> WrittenAt(const std::filesystem::path& path) {
+  std::error_code failed;
+  const auto at = std::filesystem::last_write_time(path, failed);
+  if (failed) {
+    return std::nullopt;
+  }
+  const auto since = std::chrono::file_clock::to_sys(at).time_since_epoch();
+  return std::chrono::duration<double>(since).count();
+}
+
+class Reader {
+ public:
+  Reader(const RecordingRequest& request, const std::stop_token& stop, const ReadProgress& progress)
+      : files_(request.files), decode_(request.decode), stop_(stop), progress_(progress) {
+    recording_.name = request.name;
+  }
+
+  base::Result<Recording> Read() {
+    if (files_.size() == 1) {
+      const auto expanded = ExpandList(files_.front());
+      if (!expanded) {
+        return expanded.error();
+      }
+    }
+    std::optional<base::Error> first_error;
+    recording_.segments = 0;
+    for (const auto& path : files_) {
+      const base::Status read = ReadFile(path);
+      if (read) {
+        ++recording_.segments;
+        continue;
+      }
+      if (!first_error) {
+        first_error = read.error();
+      }
+      if (stop_.stop_requested()) {
+        break;
+      }
+      if (files_.size() > 1) {
+        Remark(recording_, base::Printable(read.error().where + ": " + read.error().detail, 300),
+               true);
+      }
+    }
+    if (recording_.segments == 0) {
+      return *first_error;
+    }
+    Finish();
+    return std::move(recording_);
+  }
+
+ private:
+  base::Status ExpandList(const std::filesystem::path& path) {
+    if (auto file = CheckFile(path); !file) {
+      return file;
+    }
+    const auto text = ListText(path);
+    if (!text) {
+      return base::Done{};
+    }
+    const auto list = ParseSegmentList(*text);
+    if (!list) {
+      return At(path, list.error().kind, list.error().detail);
+    }
+    if (!list->closed) {
+      Remark(recording_, "its list is not closed: more may follow", true);
+    }
+    const auto folder = path.parent_path();
+    files_.clear();
+    for (const std::string& name : list->files) {
+      files_.push_back(folder / name);
+    }
+    list_start_ = list->started_unix_s;
+    if (!list->beginning.empty()) {
+      return ReadBeginning(folder / list->beginning);
+    }
+    return base::Done{};
+  }
+
+  base::Status ReadBeginning(const std::filesystem::path& path) {
+    if (auto file = CheckFile(path); !file) {
+      return file;
+    }
+    auto source = FileBytes::Open(path);
+    if (!source) {
+      return source.error();
+    }
+    ByteWindow bytes(*source);
+    auto movie = ReadIsoMovie(bytes);
+    if (!movie) {
+      return At(path, movie.error().kind, movie.error().detail);
+    }
+    beginning_ = *std::move(movie);
+    beginning_->fragmented = true;
+    return base::Done{};
+  }
+
+  base::Status ReadFile(const std::filesystem::path& path) {
+    if (auto file = CheckFile(path); !file) {
+      return file;
+    }
+    auto source = FileBytes::Open(path);
+    if (!source) {
+      return source.error();
+    }
+    ByteWindow bytes(*source);
+    base::Status read = base::Done{};
+    if (beginning_) {
+      read = ReadIndex(path, *source, *beginning_);
+    } else if (LooksIsoMedia(bytes)) {
+      const auto movie = ReadIsoMovie(bytes);
+      if (movie) {
+        read = ReadIndex(path, *source, *movie);
+      } else if (movie.error().kind == base::ErrorKind::kNotPresent) {
+        return At(path, base::ErrorKind::kMalformed, movie.error().detail);
+      } else {
+        read = ReadPackets(path);
+      }
+    } else {
+      const auto avi = LooksAvi(bytes) ? ReadAviHeader(bytes) : NoAvi();
+      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path);
+    }
+    if (read) {
+      recording_.bytes += source->size();
+      last_file_ = path;
+      if (decode_) {
+        Decode(path);
+      }
+    }
+    return read;
+  }
+
+  base::Status Begin(const std::filesystem::path& path, const std::vector<TrackFacts>& tracks,
+                     std::optional<double> start_s) {
+    const bool any = std::any_of(tracks.begin(), tracks.end(), [](const TrackFacts& track) {
+      return track.kind != TrackKind::kOther;
+    });
+    if (!any) {
+      return At(path, base::ErrorKind::kMalformed, "holds neither pictures nor sound");
+    }
+    const bool was_shifted = sums_.shifted();
+    if (!sums_.BeginFile(tracks, start_s)) {
+      return At(path, base::ErrorKind::kMalformed, "has other tracks than the files before it");
+    }
+    if (sums_.shifted() && !was_shifted) {
+      Remark(recording_, "its files begin anew: what is missing between two files cannot be told",
+             false);
+    }
+    return base::Done{};
+  }
+
+  base::Status ReadIndex(const std::filesystem::path& path, ByteSource& source,
+                         const IsoMovie& movie) {
+    auto begun = Begin(path, FactsOf(movie), StartOf(source, movie));
+    if (!begun) {
+      return begun;
+    }
+    SetContainer("mov,mp4", "index");
+    if (!created_) {
+      created_ = movie.created_unix_s;
+    }
+    if (!beginning_) {
+      places_.clear();
+    }
+    TakeIndex(source, movie, places_, sums_, stop_, recording_);
+    return base::Done{};
+  }
+
+  static base::Result<AviHeader> NoAvi() {
+    return base::Error{base::ErrorKind::kUnsupported, "", "is no AVI file"};
+  }
+
+  base::Status ReadChunks(const std::filesystem::path& path, ByteSource& source,
+                          const AviHeader& header) {
+    auto begun = Begin(path, FactsOf(header), 0);
+    if (!begun) {
+      return begun;
+    }
+    SetContainer("avi", "packets");
+    TakeChunks(source, header, sums_, stop_, recording_);
+    return base::Done{};
+  }
+
+  base::Status ReadPackets(const std::filesystem::path& path) {
+    auto input = OpenRecording(path, stop_);
+    if (!input) {
+      return input.error();
+    }
+    AVFormatContext& opened = **input;
+    const bool timed = opened.start_time != AV_NOPTS_VALUE;
+    const auto start_s =
+        timed ? std::optional(static_cast<double>(opened.start_time) / AV_TIME_BASE) : std::nullopt;
+    auto begun = Begin(path, FactsOf(opened), start_s);
+    if (!begun) {
+      return begun;
+    }
+    SetContainer(opened.iformat->name, "packets");
+    const AVDictionaryEntry* created = av_dict_get(opened.metadata, "creation_time", nullptr, 0);
+    if (created != nullptr && !created_) {
+      created_ = ParseIsoTime(created->value);
+    }
+    if (opened.nb_streams > kMostTracks) {
+      Remark(recording_,
+             fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
+             true);
+    }
+    TakePackets(path, opened, sums_, stop_, progress_, recording_);
+    return base::Done{};
+  }
+
+  void Decode(const std::filesystem::path& path) {
+    const auto looked = content_.Look(path, sums_.shift_s(), stop_, progress_);
+    if (!looked) {
+      Remark(recording_, base::Printable("pictures not looked at: " + looked.error().detail, 300),
+             true);
+    }
+  }
+
+  void SetContainer(const std::string& name, const std::string& from) {
+    if (recording_.container.empty()) {
+      recording_.container = name;
+      recording_.read_from = from;
+    }
+  }
+
+  void Finish() {
+    sums_.Finish(recording_);
+    const double zero_s = sums_.first_s().value_or(0);
+    if (decode_) {
+      content_.Finish(zero_s, recording_);
+    }
+    auto& started = recording_.started;
+    if (zero_s > kEarliestWallClock && zero_s < kLatestWallClock) {
+      started.push_back({zero_s, kStampsWithin, ClockSource::kTimestamps});
+    }
+    if (list_start_) {
+      started.push_back({*list_start_, kStampsWithin, ClockSource::kSegmentList});
+    }
+    if (created_) {
+      started.push_back({*created_, kCreationWithin, ClockSource::kCreationTime});
+    }
+    if (const auto written = WrittenAt(last_file_)) {
+      started.push_back({*written - recording_.length_s, kFileTimeWithin, ClockSource::kFileTime});
+    }
+  }
+
+  std::vector<std::filesystem::path> files_;
+  const bool decode_;
+  const std::stop_token& stop_;
+  const ReadProgress& progress_;
+  Recording recording_;
+  RecordingSums sums_;
+  std::optional<IsoMovie> beginning_;
+  std::vector<IsoTrackPlace> places_;
+  std::optional<double> list_start_;
+  std::optional<double> created_;
+  std::filesystem::path last_file_;
+  ContentReader content_;
+};
+
+}  // namespace
+
+base::Result<Recording> ReadRecording(const RecordingRequest& request, const std::stop_token& stop,
+                                      const ReadProgress& progress) {
+  return Reader(request, stop, progress).Read();
+}
+
+}  // namespace probes

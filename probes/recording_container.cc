@@ -1,0 +1,150 @@
+#include "probes/recording_container.h"
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+
+namespace probes {
+namespace {
+
+constexpr double kSnapStatedPpm = 100;
+/// Of an index that grows with the recording, where the reader lets itself be told.
+constexpr unsigned kIndexBytes = 64 << 10;
+
+int Interrupted(void* stop) {
+  return static_cast<const std::stop_token*>(stop)->stop_requested() ? 1 : 0;
+}
+
+using OpenIo = int (*)(AVFormatContext*, AVIOContext**, const char*, int, AVDictionary**);
+
+/// The library's own, the same for all.
+OpenIo UsualOpen() {
+  static const OpenIo usual = [] {
+    const base::InputPtr any(avformat_alloc_context());
+    return any ? any->io_open : nullptr;
+  }();
+  return usual;
+}
+
+/// The recording itself is opened, other files that it names are not.
+int OpenOnce(AVFormatContext* input, AVIOContext** io, const char* url, int flags,
+             AVDictionary** options) {
+  if (input->opaque == nullptr) {
+    return AVERROR(EPERM);
+  }
+  input->opaque = nullptr;
+  return UsualOpen()(input, io, url, flags, options);
+}
+
+std::optional<base::Rational> StatedRate(AVFormatContext& input, AVStream& stream) {
+  const AVRational rate = av_guess_frame_rate(&input, &stream, nullptr);
+  if (!HasTicks(rate) || av_q2d(rate) > 10'000) {
+    return std::nullopt;
+  }
+  if (const auto standard = StandardRateNear(av_q2d(rate), kSnapStatedPpm)) {
+    return standard;
+  }
+  return base::Rational(rate.num, rate.den);
+}
+
+TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
+  const AVCodecParameters& codec = *stream.codecpar;
+  TrackFacts facts;
+  facts.codec = avcodec_get_name(codec.codec_id);
+  if (!HasTicks(stream.time_base)) {
+    return facts;
+  }
+  facts.tick_s = base::Rational(stream.time_base.num, stream.time_base.den);
+  const bool cover = (stream.disposition & AV_DISPOSITION_ATTACHED_PIC) != 0;
+  if (codec.codec_type == AVMEDIA_TYPE_VIDEO && !cover) {
+    facts.kind = TrackKind::kVideo;
+    facts.what = fmt::format("{}x{}", codec.width, codec.height);
+    facts.stated_rate = StatedRate(input, stream);
+  } else if (codec.codec_type == AVMEDIA_TYPE_AUDIO) {
+    facts.kind = TrackKind::kAudio;
+    facts.samples_per_second = std::max(codec.sample_rate, 0);
+    facts.what = fmt::format("{} Hz, {}", codec.sample_rate,
+                             codec.ch_layout.nb_channels == 1
+                                 ? "1 channel"
+                                 : fmt::format("{} channels", codec.ch_layout.nb_channels));
+    if (codec.initial_padding > 0 && codec.sample_rate > 0) {
+      facts.lead_in_s = static_cast<double>(codec.initial_padding) / codec.sample_rate;
+    }
+  }
+  return facts;
+}
+
+}  // namespace
+
+bool IsContainer(const AVFormatContext& input, std::string_view name) {
+  const std::string all = input.iformat->name;
+  const auto names = base::Split(all, ',');
+  return std::find(names.begin(), names.end(), name) != names.end();
+}
+
+bool HasTicks(AVRational tick) {
+  return tick.num > 0 && tick.den > 0;
+}
+
+base::Result<base::InputPtr> OpenContainer(const std::filesystem::path& path,
+                                           const std::stop_token& stop, int flags) {
+  base::TakeFfmpegComplaint();
+  AVFormatContext* input = avformat_alloc_context();
+  if (input == nullptr || UsualOpen() == nullptr) {
+    return base::Error{base::ErrorKind::kIo, path.string(), "no memory"};
+  }
+  input->interrupt_callback = {Interrupted, const_cast<std::stop_token*>(&stop)};
+  input->max_index_size = kIndexBytes;
+  input->flags |= flags;
+  input->io_open = OpenOnce;
+  input->opaque = input;  // not null: nothing is opened yet
+  AVDictionary* options = nullptr;
+  av_dict_set(&options, "protocol_whitelist", "file", 0);
+  const std::string url = "file:" + path.string();
+  const int opened = avformat_open_input(&input, url.c_str(), nullptr, &options);
+  av_dict_free(&options);
+  if (opened < 0) {
+    base::Error error = base::FromFfmpeg(opened, path.string());
+    error.kind = error.kind == base::ErrorKind::kDenied ? error.kind : base::ErrorKind::kMalformed;
+    error.detail = "is no recording that can be read: " + error.detail;
+    return error;
+  }
+  return base::InputPtr(input);
+}
+
+base::Result<base::InputPtr> OpenRecording(const std::filesystem::path& path,
+                                           const std::stop_token& stop) {
+  auto input = OpenContainer(path, stop, 0);
+  if (!input) {
+    return input;
+  }
+  static constexpr std::array<std::string_view, 6> kNoRecordings = {"tty", "bin", "xbin",
+                                                                    "adf", "idf", "sdp"};
+  const bool none = std::find(kNoRecordings.begin(), kNoRecordings.end(),
+                              std::string_view((*input)->iformat->name)) != kNoRecordings.end();
+  if (none || (*input)->probe_score <= AVPROBE_SCORE_RETRY) {
+    return base::Error{base::ErrorKind::kMalformed, path.string(),
+                       "is no recording: no container that is known begins like this"};
+  }
+  if (const int found = avformat_find_stream_info(input->get(), nullptr); found < 0) {
+    return base::FromFfmpeg(found, path.string());
+  }
+  base::TakeFfmpegComplaint();
+  return input;
+}
+
+std::vector<TrackFacts> FactsOf(AVFormatContext& input) {
+  std::vector<TrackFacts> tracks;
+  for (unsigned i = 0; i < input.nb_streams && tracks.size() < kMostTracks; ++i) {
+    tracks.push_back(FactsOf(input, *input.streams[i]));
+  }
+  return tracks;
+}
+
+}  // namespace probes

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Times of the packets of a recording by libavformat, nothing decoded.
+
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <stop_token>
+#include <string>
+
+#include "base/ffmpeg.h"
+#include "probes/data/recording.h"
+#include "probes/recording_sums.h"
+
+namespace probes {
+
+/// How far a reading is; called now and then.
+using ReadProgress = std::function<void(double done_s, std::int64_t bytes)>;
+
+/// All packets into the sums, after BeginFile. Remarks and state of `recording` tell what was
+/// wrong. `input`, opened from `path`, gives them itself where they must be looked into.
+void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
+                 const std::stop_token& stop, const ReadProgress& progress, Recording& recording);
+
+/// Adds a remark once, at most kMostRemarks, and marks the answer as partial where asked.
+void Remark(Recording& recording, const std::string& text, bool partial);
+
+}  // namespace probes

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Sentences round an explanation: the headline, what a pattern alone allows, what to record next.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/explain_recording.h"
+
+namespace report {
+
+/// What the places of the holes allow by themselves; a cause is never named for them alone.
+std::vector<std::string> PatternSays(const RecordingCase& question);
+/// What to record so that the next time more is known.
+std::vector<std::string> NextTime(const RecordingCase& question,
+                                  const RecordingExplanation& answer);
+/// The last program that was watched; empty: none.
+std::string WatchedProgram(const probes::WatchLog& log);
+std::string Headline(const RecordingCase& question, const RecordingExplanation& answer);
+
+}  // namespace report

@@ -1,0 +1,328 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Why recordings lost pictures: moments and clean stretches of their tracks, in the log's time.
+
+#include "report/explain_recording.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/explain_accounts.h"
+#include "report/explain_advice.h"
+#include "report/quantities.h"
+#include "report/recording_limits.h"
+
+namespace report {
+namespace {
+
+using probes::TrackKind;
+using probes::TrackTimes;
+
+/// Holes this close share a moment, up to a length in which the PC's state may change.
+constexpr double kJoinSeconds = 0.5;
+constexpr double kLongestMoment = 4;
+/// Encoders that start lose pictures in healthy runs too.
+constexpr double kStartSeconds = 2;
+constexpr double kGuardSeconds = 1;
+/// A hole and a step of the clock this close together may be the same.
+constexpr double kStepNearSeconds = 1.5;
+constexpr double kSameLength = 0.8;
+
+bool Judged(const TrackTimes& track) {
+  return track.kind == TrackKind::kVideo &&
+         (track.beat == probes::Beat::kConstant || track.missing > 0);
+}
+
+double Agreement(double one, double other) {
+  const double more = std::max(std::fabs(one), std::fabs(other));
+  return more > 0 ? std::max(0.0, 1 - std::fabs(one - other) / more) : 0;
+}
+
+/// Collects the moments of all recordings and what the engine needs of them.
+class MomentTaker {
+ public:
+  MomentTaker(const RecordingCase& question, RecordingExplanation& answer, ExplainInput& input)
+      : question_(question), answer_(answer), input_(input) {}
+
+  void Take(std::size_t recording) {
+    recording_ = recording;
+    for (const TrackTimes& track : Document().recording.tracks) {
+      if (Judged(track)) {
+        TakeTrack(track);
+      }
+    }
+    TakeEnd();
+  }
+
+ private:
+  const RecordingDocument& Document() const { return question_.recordings[recording_]; }
+
+  bool Placed() const {
+    return question_.log && question_.places[recording_].by != PlacedBy::kNothing;
+  }
+
+  double LogTime(double at_s) const { return question_.places[recording_].at_s + at_s - shift_s_; }
+
+  /// How well a hole of that length is a step of the wall clock that the log saw then.
+  double StepAgreement(double at_s, double length_s) const {
+    double best = 0;
+    if (Placed()) {
+      for (const probes::WatchClockStep& step : question_.log->clock_steps) {
+        if (std::fabs(step.at_s - LogTime(at_s)) <= kStepNearSeconds) {
+          best = std::max(best, Agreement(length_s, step.step_ms / 1000));
+        }
+      }
+    }
+    return best;
+  }
+
+  void Add(const TrackTimes& track, double at_s, double length_s, std::int64_t missing,
+           const char* stage) {
+    ExplainedMoment moment;
+    moment.recording = recording_;
+    moment.track = track.index;
+    moment.at_s = at_s;
+    moment.length_s = length_s;
+    moment.stage = stage;
+    moment.missing = missing;
+    MissingMoment place;
+    place.from_s = at_s;
+    place.to_s = at_s + length_s;
+    place.output = Output(track);
+    place.stage = stage;
+    place.frames = missing;
+    place.runs = 1;
+    place.last_s = at_s;
+    if (Placed()) {
+      moment.log_s = LogTime(at_s);
+      place.from_s = *moment.log_s;
+      place.to_s = place.from_s + length_s;
+    }
+    answer_.moments.push_back(std::move(moment));
+    input_.moments.push_back(std::move(place));
+  }
+
+  std::string Output(const TrackTimes& track) const {
+    return fmt::format("{} track {}", Document().recording.name, track.index);
+  }
+
+  void Sign(report::Sign sign, const std::string& output, double from_s, double to_s,
+            double value) {
+    input_.signs[{sign, output}].push_back({from_s, to_s, value});
+  }
+
+  void TakeHole(const TrackTimes& track, const probes::TimeGap& gap) {
+    const double agreement = StepAgreement(gap.at_s, gap.length_s);
+    const bool open = !answer_.moments.empty() && answer_.moments.back().recording == recording_ &&
+                      answer_.moments.back().track == track.index && joins_;
+    ExplainedMoment* last = open ? &answer_.moments.back() : nullptr;
+    joins_ = agreement < kSameLength;
+    if (last != nullptr && joins_ && gap.at_s <= last->at_s + last->length_s + kJoinSeconds &&
+        gap.at_s + gap.length_s - last->at_s <= kLongestMoment) {
+      MissingMoment& place = input_.moments.back();
+      last->length_s = gap.at_s + gap.length_s - last->at_s;
+      last->missing += gap.missing;
+      place.to_s = place.from_s + last->length_s;
+      place.frames += gap.missing;
+      ++place.runs;
+      place.last_s = gap.at_s;
+      return;
+    }
+    Add(track, gap.at_s, joins_ ? gap.length_s : 0, gap.missing, "");
+    if (!joins_) {
+      const double log_s = LogTime(gap.at_s);
+      Sign(report::Sign::kHoleIsStep, Output(track), log_s - kStepNearSeconds, log_s + 1,
+           agreement);
+      shift_s_ += gap.length_s;
+    }
+  }
+
+  void TakeTrack(const TrackTimes& track) {
+    shift_s_ = 0;
+    joins_ = false;
+    for (const probes::TimeGap& gap : track.gaps) {
+      TakeHole(track, gap);
+    }
+    shift_s_ = 0;
+    for (const probes::TimeStep& step : track.steps) {
+      const double agreement = StepAgreement(step.at_s, step.by_s);
+      Add(track, step.at_s, 0, 0, "");
+      if (Placed()) {
+        const double log_s = LogTime(step.at_s);
+        Sign(report::Sign::kHoleIsStep, Output(track), log_s - kStepNearSeconds, log_s + 1,
+             agreement);
+        shift_s_ += step.by_s;
+      }
+    }
+    if (Placed()) {
+      TakeBeat(track);
+    }
+  }
+
+  void TakeBeat(const TrackTimes& track) {
+    const auto& patterns = Document().patterns;
+    const auto pattern =
+        std::find_if(patterns.begin(), patterns.end(),
+                     [&](const TrackPattern& one) { return one.track == track.index; });
+    if (pattern != patterns.end() && pattern->missing.shape == GapShape::kRegular) {
+      Sign(report::Sign::kRegularBeat, Output(track), LogTime(track.first_s) - 2,
+           LogTime(track.end_s) + 2, 1);
+    }
+  }
+
+  /// The end is a moment of its own where the file lacks its proper one, or is as long as a limit.
+  void TakeEnd() {
+    const probes::Recording& recording = Document().recording;
+    const bool cut = recording.state == probes::ReadState::kPartly;
+    const auto track = std::find_if(recording.tracks.begin(), recording.tracks.end(), Judged);
+    if (!Placed() || track == recording.tracks.end() || !cut) {
+      return;
+    }
+    const std::string output = Output(*track);
+    shift_s_ = 0;
+    Add(*track, track->end_s, 0, 0, kEndStage);
+    MissingMoment& place = input_.moments.back();
+    place.to_s = place.from_s + kEndSeconds;
+    const double from_s = place.from_s - 2;
+    const double to_s = place.to_s + 2;
+    Sign(report::Sign::kCutShort, output, from_s, to_s, 1);
+    Sign(report::Sign::kRoundSize, output, from_s, to_s,
+         recording.segments == 1 && IsSizeLimit(recording.bytes) ? 1 : 0);
+  }
+
+  /// Buffers are written until then, and a program that met an error ends.
+  static constexpr double kEndSeconds = 2;
+
+  const RecordingCase& question_;
+  RecordingExplanation& answer_;
+  ExplainInput& input_;
+  std::size_t recording_ = 0;
+  double shift_s_ = 0;  // by steps of the clock before
+  bool joins_ = false;  // the next hole may join the last moment
+};
+
+/// Seconds of the log that recordings cover and that no moment is near.
+std::vector<CleanStretch> CleanOf(const RecordingCase& question, const ExplainInput& input) {
+  std::vector<CleanStretch> clean;
+  for (std::size_t i = 0; i < question.recordings.size(); ++i) {
+    const LogPlace& place = question.places[i];
+    if (place.by == PlacedBy::kNothing) {
+      continue;
+    }
+    const double end_s = place.at_s + question.recordings[i].recording.length_s;
+    double from_s = place.at_s + kStartSeconds;
+    std::vector<MissingMoment> moments = input.moments;
+    std::sort(moments.begin(), moments.end(),
+              [](const auto& a, const auto& b) { return a.from_s < b.from_s; });
+    for (const MissingMoment& moment : moments) {
+      const double to_s = std::min(end_s, moment.from_s - kGuardSeconds);
+      if (to_s - from_s >= 1) {
+        clean.push_back({from_s, to_s});
+      }
+      from_s = std::max(from_s, moment.to_s + kGuardSeconds);
+    }
+    if (end_s - from_s >= 1) {
+      clean.push_back({from_s, end_s});
+    }
+  }
+  return clean;
+}
+
+CpuCount CpusOf(const probes::WatchLog& log) {
+  CpuCount count;
+  count.all = std::max(1, log.head.cpus);
+  count.usable = count.all;
+  for (const probes::WatchProgram& program : log.programs) {
+    if (program.usable_cpus && *program.usable_cpus > 0) {
+      count.usable = std::min(count.all, *program.usable_cpus);
+    }
+  }
+  return count;
+}
+
+int Badness(RecordingVerdict verdict) {
+  return verdict == RecordingVerdict::kPartsMissing ? 2
+         : verdict == RecordingVerdict::kUnproven   ? 1
+                                                    : 0;
+}
+
+/// An early end takes all that would have followed: it comes before what is counted.
+void Rank(std::vector<DropCause>& causes) {
+  std::stable_partition(causes.begin(), causes.end(), [](const DropCause& cause) {
+    return cause.cause != kCauseNotKnown &&
+           std::find(cause.stages.begin(), cause.stages.end(), kEndStage) != cause.stages.end();
+  });
+}
+
+/// An end that nothing explains, and that lost nothing that is known of, is no cause.
+void DropUnknownEnds(RecordingExplanation& answer, ExplainInput& input,
+                     std::vector<Explanation>& explanations) {
+  for (std::size_t i = answer.moments.size(); i-- > 0;) {
+    if (answer.moments[i].stage == kEndStage && explanations[i].cause == kCauseNotKnown) {
+      const auto at = static_cast<std::ptrdiff_t>(i);
+      answer.moments.erase(answer.moments.begin() + at);
+      input.moments.erase(input.moments.begin() + at);
+      explanations.erase(explanations.begin() + at);
+    }
+  }
+}
+
+/// Times in the accounts are the log's; people look into the recording.
+void TellInRecordingTime(RecordingExplanation& answer) {
+  for (DropCause& cause : answer.causes) {
+    bool first = true;
+    for (const ExplainedMoment& moment : answer.moments) {
+      if (moment.explanation.cause != cause.cause) {
+        continue;
+      }
+      cause.first_s = first ? moment.at_s : std::min(cause.first_s, moment.at_s);
+      cause.last_s = first ? moment.at_s : std::max(cause.last_s, moment.at_s);
+      first = false;
+    }
+  }
+}
+
+}  // namespace
+
+RecordingExplanation ExplainRecordings(const RecordingCase& question) {
+  RecordingExplanation answer;
+  ExplainInput input;
+  if (question.log) {
+    input.cpus = CpusOf(*question.log);
+    input.signs = SignsOf(question.telemetry, input.cpus);
+    AddWatchSigns(*question.log, input.signs);
+  }
+  answer.verdict = RecordingVerdict::kNothingMissing;
+  MomentTaker taker(question, answer, input);
+  for (std::size_t i = 0; i < question.recordings.size(); ++i) {
+    taker.Take(i);
+    const RecordingVerdict verdict = question.recordings[i].verdict;
+    answer.verdict = Badness(verdict) > Badness(answer.verdict) ? verdict : answer.verdict;
+  }
+  if (question.log) {
+    input.clean = CleanOf(question, input);
+  }
+  std::vector<Explanation> explanations(input.moments.size());
+  if (question.log) {
+    explanations = Explain(input);
+  }
+  DropUnknownEnds(answer, input, explanations);
+  answer.causes = AccountCauses(input.moments, explanations, question.telemetry);
+  Rank(answer.causes);
+  for (std::size_t i = 0; i < explanations.size(); ++i) {
+    answer.moments[i].explanation = std::move(explanations[i]);
+  }
+  TellInRecordingTime(answer);
+  answer.signs = std::move(input.signs);
+  answer.first_cause = answer.causes.empty() ? "" : answer.causes.front().cause;
+  answer.pattern_says = PatternSays(question);
+  answer.next_time = NextTime(question, answer);
+  answer.headline = Headline(question, answer);
+  return answer;
+}
+
+}  // namespace report

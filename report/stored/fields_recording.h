@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Members of what is told of a recording, and the words in it.
+
+#pragma once
+
+#include "probes/data/recording.h"
+#include "report/recording.h"
+#include "report/stored/fields.h"
+#include "report/stored/words.h"
+
+namespace report::stored {
+
+template <>
+inline constexpr std::array<Word<probes::TrackKind>, 3> kWords<probes::TrackKind>{
+    {{probes::TrackKind::kVideo, "pictures"},
+     {probes::TrackKind::kAudio, "sound"},
+     {probes::TrackKind::kOther, "other"}}};
+
+template <>
+inline constexpr std::array<Word<probes::RateFrom>, 3> kWords<probes::RateFrom>{
+    {{probes::RateFrom::kUnknown, "unknown"},
+     {probes::RateFrom::kContainer, "container"},
+     {probes::RateFrom::kTimestamps, "timestamps"}}};
+
+template <>
+inline constexpr std::array<Word<probes::Beat>, 3> kWords<probes::Beat>{
+    {{probes::Beat::kUnknown, "unknown"},
+     {probes::Beat::kConstant, "constant"},
+     {probes::Beat::kVariable, "variable"}}};
+
+template <>
+inline constexpr std::array<Word<probes::ClockSource>, 4> kWords<probes::ClockSource>{
+    {{probes::ClockSource::kTimestamps, "timestamps"},
+     {probes::ClockSource::kSegmentList, "segment list"},
+     {probes::ClockSource::kCreationTime, "creation time"},
+     {probes::ClockSource::kFileTime, "file time"}}};
+
+template <>
+inline constexpr std::array<Word<probes::ReadState>, 2> kWords<probes::ReadState>{
+    {{probes::ReadState::kWhole, "whole"}, {probes::ReadState::kPartly, "partly"}}};
+
+template <>
+inline constexpr std::array<Word<GapShape>, 8> kWords<GapShape>{
+    {{GapShape::kNone, "none"},
+     {GapShape::kRegular, "regular"},
+     {GapShape::kBursts, "bursts"},
+     {GapShape::kRamp, "ramp"},
+     {GapShape::kThroughout, "throughout"},
+     {GapShape::kScattered, "scattered"},
+     {GapShape::kStartOnly, "start only"},
+     {GapShape::kEndOnly, "end only"}}};
+
+template <>
+inline constexpr std::array<Word<LipSync>, 4> kWords<LipSync>{
+    {{LipSync::kNotKnown, "not known"},
+     {LipSync::kNotNoticed, "not noticed"},
+     {LipSync::kNoticed, "noticed"},
+     {LipSync::kNotAcceptable, "not acceptable"}}};
+
+template <>
+inline constexpr std::array<Word<RecordingVerdict>, 3> kWords<RecordingVerdict>{
+    {{RecordingVerdict::kNothingMissing, "nothing missing"},
+     {RecordingVerdict::kPartsMissing, "parts missing"},
+     {RecordingVerdict::kUnproven, "unproven"}}};
+
+RIGPROOF_FIELDS(probes::TimeGap, at_s, length_s, missing)
+RIGPROOF_FIELDS(probes::TimeStep, at_s, by_s)
+RIGPROOF_FIELDS(probes::Jitter, count, median_ms, p99_ms, most_ms)
+RIGPROOF_FIELDS(probes::StillStretch, at_s, length_s, pictures)
+RIGPROOF_FIELDS(probes::PictureContent, decoded, damaged, repeated, frozen, stretch_count,
+                stretches)
+RIGPROOF_FIELDS(probes::ClockSlope, ppm, low_ppm, high_ppm, seconds)
+RIGPROOF_FIELDS(probes::TrackTimes, index, kind, codec, what, rate_numerator, rate_denominator,
+                rate_from, beat, on_beat_percent, first_s, end_s, due, present, missing, repeated,
+                out_of_order, untimed, damaged, gap_count, gap_seconds, gaps, step_count, steps,
+                missing_in_part, jitter, clock, content, bytes)
+RIGPROOF_FIELDS(probes::AvDrift, sound_track, starts_after_ms, ends_after_ms, by_clocks, by_ends)
+RIGPROOF_FIELDS(probes::WallClockStart, unix_s, within_s, source)
+RIGPROOF_FIELDS(probes::Recording, name, container, read_from, segments, bytes, length_s, state,
+                remarks, started, tracks, drifts)
+RIGPROOF_FIELDS(GapPattern, shape, decided_by, spacing_s, spacing_cv, rate_offered, rate_kept,
+                rates)
+RIGPROOF_FIELDS(TrackPattern, track, missing, repeated)
+RIGPROOF_FIELDS(DriftMeaning, sound_track, from, early_ms_per_hour, low_ms_per_hour,
+                high_ms_per_hour, certain, at_end_ms, at_end, noticed_after_s)
+
+}  // namespace report::stored

@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Causes of made holes from made logs: what is named, in which order, and what is not known; and
+// the writers with strangers' names.
+
+#include "report/explain_recording.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "tests/unit/report/page_structure.h"
+#include "tests/unit/report/watched_sample.h"
+
+namespace report {
+namespace {
+
+using probes::WatchSample;
+using testing::Change;
+using ::testing::Contains;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using testing::MadeLog;
+using testing::MadeRecording;
+using ::testing::Not;
+
+constexpr double kStart = 20;
+constexpr double kLength = 60;
+using Holes = std::vector<std::pair<double, int>>;
+
+bool Within(const WatchSample& sample, double from_s, double to_s) {
+  return sample.pc.at_s > kStart + from_s && sample.pc.at_s <= kStart + to_s;
+}
+
+RecordingCase CaseOf(RecordingDocument document, const Change& change) {
+  RecordingCase made;
+  made.program_version = "1.2.3";
+  made.recordings.push_back(std::move(document));
+  made.log_name = "friday-log";
+  made.log = MadeLog(100, kStart, kStart + kLength, change);
+  for (const WatchSample& sample : made.log->samples) {
+    made.telemetry.samples.push_back(sample.pc);
+  }
+  made.telemetry.period_s = 0.1;
+  LogPlace place;
+  place.by = PlacedBy::kUser;
+  place.at_s = kStart;
+  place.told = "as you said";
+  made.places.push_back(place);
+  return made;
+}
+
+void Throttle(WatchSample& sample) {
+  sample.pc.quota_throttled_percent = 80;
+  sample.pc.run_wait_cpus = 2;
+}
+
+void Stop(WatchSample& sample) {
+  sample.stopped_percent = 100;
+  sample.pc.own_cpus = 0;
+  sample.pc.run_wait_cpus = 0;
+  sample.recording_bytes_per_second = 0;
+}
+
+TEST(ExplainRecordings, RanksCausesByWhatTheyExplain) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{10, 8}, {30, 40}, {50, 3}}), [](WatchSample& sample) {
+        if (Within(sample, 9, 10.5)) {
+          Throttle(sample);
+        } else if (Within(sample, 30, 31.6)) {
+          Stop(sample);
+        }
+      });
+  const RecordingExplanation answer = ExplainRecordings(question);
+  ASSERT_EQ(answer.causes.size(), 3U);
+  EXPECT_EQ(answer.causes[0].cause, "the recording program was stopped");
+  EXPECT_EQ(answer.causes[0].frames, 40);
+  EXPECT_DOUBLE_EQ(answer.causes[0].first_s, 30);
+  EXPECT_EQ(answer.causes[1].cause, "CPU quota");
+  EXPECT_EQ(answer.causes[1].frames, 8);
+  EXPECT_EQ(answer.causes[2].cause, kCauseNotKnown);
+  EXPECT_EQ(answer.first_cause, "the recording program was stopped");
+  EXPECT_GE(answer.causes[0].evidence_for.size(), 2U);
+  EXPECT_THAT(answer.causes[0].evidence_against, Not(IsEmpty()));
+}
+
+TEST(ExplainRecordings, OneSignAloneNamesNothing) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 20}}), [](WatchSample& sample) {
+        if (Within(sample, 29, 31)) {
+          sample.pc.quota_throttled_percent = 80;
+        }
+      });
+  const RecordingExplanation answer = ExplainRecordings(question);
+  EXPECT_EQ(answer.first_cause, kCauseNotKnown);
+  EXPECT_THAT(answer.headline, HasSubstr("not known why"));
+  EXPECT_THAT(answer.next_time, Contains(HasSubstr("line-check")));
+}
+
+TEST(ExplainRecordings, SignsThatAreThereWithoutLossesTooNameNothing) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 20}}), [](WatchSample& sample) { Throttle(sample); });
+  EXPECT_EQ(ExplainRecordings(question).first_cause, kCauseNotKnown);
+}
+
+TEST(ExplainRecordings, AHoleAsLongAsAStepOfTheClockIsThatStep) {
+  RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 50}, {45, 50}}), [](WatchSample& sample) {
+        sample.pc.wall_clock_step_ms = Within(sample, 29.95, 30.05) ? 2000 : 0;
+      });
+  question.log->clock_steps.push_back({kStart + 30, 2000, 0});
+  const RecordingExplanation answer = ExplainRecordings(question);
+  ASSERT_EQ(answer.moments.size(), 2U);
+  EXPECT_EQ(answer.moments[0].explanation.cause, "clock step");
+  EXPECT_EQ(answer.moments[1].explanation.cause, kCauseNotKnown);
+  // What comes after the step happened two seconds earlier than its stamps say.
+  EXPECT_DOUBLE_EQ(*answer.moments[1].log_s, kStart + 43);
+}
+
+RecordingDocument CutShort(std::int64_t bytes) {
+  RecordingDocument document = MadeRecording(kLength, {});
+  document.recording.bytes = bytes;
+  document.recording.state = probes::ReadState::kPartly;
+  return JudgeRecording(document.recording);
+}
+
+TEST(ExplainRecordings, AFileCutShortOnAFullDisk) {
+  const auto answer = ExplainRecordings(CaseOf(CutShort(12'345'678), [](WatchSample& sample) {
+    if (Within(sample, 55, 60)) {
+      sample.recording_free_bytes = 200e3;
+    }
+  }));
+  EXPECT_EQ(answer.first_cause, "disk full");
+  EXPECT_EQ(answer.verdict, RecordingVerdict::kUnproven);
+}
+
+TEST(ExplainRecordings, AFileCutShortAtWholeMebibytes) {
+  EXPECT_EQ(ExplainRecordings(CaseOf(CutShort(12 << 20), {})).first_cause, "file-size limit");
+  EXPECT_EQ(ExplainRecordings(CaseOf(CutShort((12 << 20) + 1), {})).first_cause,
+            "the recording program ended");
+}
+
+TEST(ExplainRecordings, WithoutALogThePatternSpeaksAndNamesNothing) {
+  RecordingCase question;
+  question.recordings.push_back(MadeRecording(kLength, {{10, 20}, {30, 22}, {50, 21}}));
+  const RecordingExplanation answer = ExplainRecordings(question);
+  EXPECT_EQ(answer.first_cause, kCauseNotKnown);
+  EXPECT_THAT(answer.pattern_says, Contains(HasSubstr("The pattern alone cannot tell which")));
+  EXPECT_THAT(answer.next_time, Contains(HasSubstr("rigproof watch --into LOG")));
+  EXPECT_EQ(answer.verdict, RecordingVerdict::kPartsMissing);
+}
+
+TEST(ExplainRecordings, NothingMissingNeedsNoCause) {
+  const auto answer = ExplainRecordings(CaseOf(MadeRecording(kLength, {}), {}));
+  EXPECT_EQ(answer.first_cause, "");
+  EXPECT_EQ(answer.verdict, RecordingVerdict::kNothingMissing);
+}
+
+RecordingCase NamedBy(const std::string& stranger) {
+  RecordingCase question = CaseOf(MadeRecording(kLength, {{30, 20}}), [&](WatchSample& sample) {
+    if (Within(sample, 29, 31)) {
+      sample.pc.busy_cpus = 4;
+      sample.pc.run_wait_cpus = 2;
+      sample.pc.top_other = stranger;
+      sample.pc.top_other_pid = 99;
+      sample.pc.top_other_cpus = 2;
+    }
+  });
+  question.recordings[0].recording.name = stranger;
+  question.log_name = stranger;
+  question.log->programs.push_back({0, stranger, 7, true, 4.0});
+  question.log->head.began_at = stranger;
+  question.places[0].told = stranger;
+  question.places[0].doubts = {stranger};
+  return question;
+}
+
+constexpr char kHostile[] = "</title><script>alert(1)</script>{{title}}\x1b[2J\"'\xE2\x80\xAE\xFF";
+
+TEST(ExplanationWriters, TakeStrangersNamesAsText) {
+  const RecordingCase hostile = NamedBy(kHostile);
+  const RecordingCase harmless = NamedBy("name");
+  const RecordingExplanation answer = ExplainRecordings(hostile);
+  ASSERT_EQ(answer.first_cause, "CPU taken by another process");
+  const std::string page = WriteExplanationHtml(hostile, answer);
+  EXPECT_EQ(PageStructure(page),
+            PageStructure(WriteExplanationHtml(harmless, ExplainRecordings(harmless))));
+  EXPECT_THAT(page, Not(HasSubstr("<script")));
+  EXPECT_THAT(page, HasSubstr("&lt;script&gt;"));
+  EXPECT_THAT(page, Not(HasSubstr("\x1b")));
+  const std::string text = WriteExplanationText(hostile, answer, {});
+  EXPECT_THAT(text, Not(HasSubstr("\x1b")));
+  EXPECT_THAT(text, Not(HasSubstr("\xE2\x80\xAE")));
+  const auto json = nlohmann::json::parse(ExplanationJson(hostile, answer));
+  EXPECT_EQ(json["causes"][0]["cause"], "CPU taken by another process");
+}
+
+TEST(ExplanationWriters, ThePageHasHolesAboveAndSignsBelowOnOneScale) {
+  const RecordingCase question = NamedBy("name");
+  const std::string page = WriteExplanationHtml(question, ExplainRecordings(question));
+  const auto holes = page.find("Missing pictures");
+  const auto signs = page.find("CPU use of other processes");
+  ASSERT_NE(holes, std::string::npos);
+  ASSERT_NE(signs, std::string::npos);
+  EXPECT_LT(holes, signs);
+  // 30 s and 20 pictures at 25 a second, of 60 s, on 1000 units: in the lane of holes, and as a
+  // band.
+  EXPECT_THAT(page, HasSubstr("<rect x=\"500.0\" y=\"4\" width=\"13.3\""));
+  EXPECT_THAT(page, HasSubstr("<rect class=\"band\" x=\"500.0\" y=\"0\" width=\"13.3\""));
+  EXPECT_THAT(page, Not(HasSubstr("http")));
+}
+
+TEST(ExplanationWriters, JsonHasItsKeys) {
+  const RecordingCase question = NamedBy("name");
+  const auto json = nlohmann::json::parse(ExplanationJson(question, ExplainRecordings(question)));
+  EXPECT_EQ(json["format"], "rigproof-explain");
+  EXPECT_EQ(json["version"], 1);
+  EXPECT_EQ(json["verdict"], "parts missing");
+  EXPECT_EQ(json["first_cause"], "CPU taken by another process");
+  EXPECT_EQ(json["recordings"][0]["place"]["by"], "user");
+  EXPECT_EQ(json["moments"][0]["missing"], 20);
+  EXPECT_EQ(json["moments"][0]["log_s"], 50);
+  EXPECT_EQ(json["causes"][0]["detail"], "name (process 99)");
+}
+
+}  // namespace
+}  // namespace report
