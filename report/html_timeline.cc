@@ -22,7 +22,7 @@ constexpr double kHeight = 40;
 constexpr std::size_t kColumns = 500;
 constexpr double kThinnest = 2.5;  // a hole of one picture must be seen
 constexpr std::size_t kMostBands = 400;
-constexpr std::size_t kTicks = 5;
+constexpr int kTicks = 5;
 
 /// In this order; a lane without points is left out.
 constexpr std::array kLanes{Sign::kGrowth,          Sign::kCpuFull,        Sign::kOthers,
@@ -147,8 +147,8 @@ View TimelineView(const RecordingCase& question, const RecordingExplanation& ans
   view.set("says", View(document.headline));
   view.set("bands", BandsView(answer, recording, scale));
   ViewList ticks;
-  for (std::size_t i = 0; i < kTicks; ++i) {
-    ticks.emplace_back(Clock(scale.length_s * static_cast<double>(i) / (kTicks - 1)));
+  for (int i = 0; i < kTicks; ++i) {
+    ticks.emplace_back(Clock(scale.length_s * i / (kTicks - 1)));
   }
   view.set("ticks", View(ticks));
   if (placed) {

@@ -58,7 +58,8 @@ constexpr float kTrouble = 0.3F;
 constexpr double kTogether = 0.25;
 constexpr std::size_t kMostHoleSteps = 2'000;
 constexpr std::int64_t kBesideSteps = 12;
-constexpr std::int64_t kSmoothSteps = 12;  // containers write in clusters
+/// Containers write in clusters: so many steps without growth between two that grow are one growth.
+constexpr std::size_t kClusterSteps = 24;
 constexpr double kSameSeconds = 1.5;
 
 using Sums = std::vector<std::int32_t>;
@@ -73,6 +74,21 @@ Sums RunningSums(std::size_t count, Holds holds) {
   return sums;
 }
 
+std::vector<bool> Growing(const LogOutline& outline) {
+  std::vector<bool> grows(outline.growth.size(), false);
+  std::optional<std::size_t> last;
+  for (std::size_t i = 0; i < grows.size(); ++i) {
+    if (!(outline.growth[i] > 0)) {
+      continue;
+    }
+    const std::size_t from = last && i - *last <= kClusterSteps ? *last : i;
+    std::fill(grows.begin() + static_cast<std::ptrdiff_t>(from),
+              grows.begin() + static_cast<std::ptrdiff_t>(i) + 1, true);
+    last = i;
+  }
+  return grows;
+}
+
 class Search {
  public:
   Search(const RecordingTrace& trace, const LogOutline& outline)
@@ -81,15 +97,8 @@ class Search {
         length_(std::max<std::int64_t>(1, std::llround(trace.length_s / LogOutline::kStepSeconds))),
         troubled_(RunningSums(outline.trouble.size(),
                               [&](std::size_t i) { return outline.trouble[i] >= kTrouble; })) {
-    const Sums grew =
-        RunningSums(outline.growth.size(), [&](std::size_t i) { return outline.growth[i] > 0; });
-    const auto at = [&](std::int64_t i) {
-      return grew[static_cast<std::size_t>(std::clamp<std::int64_t>(i, 0, steps_))];
-    };
-    growing_ = RunningSums(outline.growth.size(), [&](std::size_t i) {
-      const auto step = static_cast<std::int64_t>(i);
-      return at(step + kSmoothSteps / 2) - at(step - kSmoothSteps / 2) > 0;
-    });
+    const std::vector<bool> grows = Growing(outline);
+    growing_ = RunningSums(grows.size(), [&](std::size_t i) { return grows[i]; });
     const auto all = static_cast<double>(std::max<std::int64_t>(1, steps_));
     base_ = std::clamp(troubled_.back() / all, kLeastTroubled, kMostTroubled);
     by_growth_ = growing_.back() > 0 && growing_.back() < steps_;

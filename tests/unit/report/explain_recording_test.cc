@@ -207,7 +207,8 @@ TEST(ExplanationWriters, ThePageHasHolesAboveAndSignsBelowOnOneScale) {
   // band.
   EXPECT_THAT(page, HasSubstr("<rect x=\"500.0\" y=\"4\" width=\"13.3\""));
   EXPECT_THAT(page, HasSubstr("<rect class=\"band\" x=\"500.0\" y=\"0\" width=\"13.3\""));
-  EXPECT_THAT(page, Not(HasSubstr("http")));
+  EXPECT_THAT(page, Not(HasSubstr("http:")));
+  EXPECT_THAT(page, Not(HasSubstr("https:")));
 }
 
 TEST(ExplanationWriters, JsonHasItsKeys) {

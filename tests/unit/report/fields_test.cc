@@ -99,18 +99,6 @@ TYPED_TEST(LineCheckStruct, NamesEveryMember) {
 }
 
 template <typename T>
-class ComparisonStruct : public testing::Test {};
-
-using ComparisonStructs =
-    testing::Types<ComparedFigure, ChangedFact, ComparedResult, Comparison, RankedResult,
-                   UnreadResult, Ranking, SizedResource, Remedy, Purchase, SizingCheck, Sizing>;
-
-TYPED_TEST_SUITE(ComparisonStruct, ComparisonStructs);
-TYPED_TEST(ComparisonStruct, NamesEveryMember) {
-  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
-}
-
-template <typename T>
 class RecordingStruct : public testing::Test {};
 using RecordingStructs =
     testing::Types<probes::TimeGap, probes::TimeStep, probes::Jitter, probes::StillStretch,
@@ -119,6 +107,18 @@ using RecordingStructs =
                    DriftMeaning>;
 TYPED_TEST_SUITE(RecordingStruct, RecordingStructs);
 TYPED_TEST(RecordingStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
+class ComparisonStruct : public testing::Test {};
+
+using ComparisonStructs =
+    testing::Types<ComparedFigure, ChangedFact, ComparedResult, Comparison, RankedResult,
+                   UnreadResult, Ranking, SizedResource, Remedy, Purchase, SizingCheck, Sizing>;
+
+TYPED_TEST_SUITE(ComparisonStruct, ComparisonStructs);
+TYPED_TEST(ComparisonStruct, NamesEveryMember) {
   EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
 }
 
