@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 
 #include <fmt/format.h>
 
@@ -139,15 +140,19 @@ class Shopping {
     }
     const double each = NewControllerBytesPerSecond();
     const double margin = changed_.margins.usb_percent;
+    const double usable = each * (1 - margin / 100);
+    const auto faster = std::count_if(cameras.begin(), cameras.end(),
+                                      [usable](double bytes) { return bytes > usable; });
     Purchase controllers;
     controllers.what = "USB controllers";
     controllers.unit = "controllers";
-    controllers.amount = ControllersFor(cameras, each * (1 - margin / 100));
+    controllers.amount = ControllersFor(cameras, usable);
     controllers.text = fmt::format(
-        "{:.0f} independent USB controller{} of 5 Gb/s or more in all (a card with several sockets "
-        "often has only one), for {} camera{}",
-        controllers.amount, controllers.amount == 1 ? "" : "s", cameras.size(),
-        cameras.size() == 1 ? "" : "s");
+        "{} independent of each other in all, of 5 Gb/s or more{} (a card with several sockets "
+        "often has only one), for {}",
+        Plural(static_cast<std::int64_t>(controllers.amount), "USB controller"),
+        faster > 0 ? fmt::format(", {} of them of 10 Gb/s or more", faster) : "",
+        Plural(static_cast<std::int64_t>(cameras.size()), "camera"));
     controllers.from = fmt::format(
         "payloads of up to {} each; a controller of 5 Gb/s carries {}, of which {:.0f} % stay free",
         base::FormatBytesPerSecond(*std::max_element(cameras.begin(), cameras.end())),
