@@ -155,7 +155,8 @@ TEST(TakeInventory, CodecsOfThisPcAreLeftAloneWhenNotAskedFor) {
   const auto inventory = TakeInventory(base::MachineRoot::Live(), {});
   EXPECT_TRUE(inventory.live);
   EXPECT_EQ(inventory.machine_root, "/");
-  EXPECT_EQ(inventory.codecs.tried.why_unknown(), "not opened (rigproof inventory --open-codecs opens each)");
+  EXPECT_EQ(inventory.codecs.tried.why_unknown(),
+            "not opened (rigproof inventory --open-codecs opens each)");
   EXPECT_THAT(inventory.storage, IsEmpty());
 }
 

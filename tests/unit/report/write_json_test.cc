@@ -1,4 +1,3 @@
-#include "report/inventory_json.h"
 #include "report/write_json.h"
 
 #include <cmath>
@@ -10,6 +9,7 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include "report/inventory_json.h"
 #include "report/writers.h"
 #include "tests/unit/report/sample_verdict.h"
 
