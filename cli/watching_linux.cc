@@ -20,6 +20,7 @@
 #include "cli/interrupt.h"
 #include "cli/metrics_server.h"
 #include "cli/terminal.h"
+#include "cli/version.h"
 #include "cli/watch_words.h"
 #include "cli/write_file.h"
 #include "probes/watch_run.h"
@@ -80,11 +81,11 @@ class Display {
   Time::time_point said_;
 };
 
-void SayBeginning(const WatchArguments& arguments, const probes::WatchState& state) {
-  if (arguments.quiet) {
+void SayBeginning(const Options& options, const probes::WatchState& state) {
+  if (options.quiet) {
     return;
   }
-  Say("rigproof: watching into " + base::Printable(arguments.into) + "; Ctrl-C ends it\n");
+  Say("rigproof: watching into " + base::Printable(options.into) + "; Ctrl-C ends it\n");
   for (const std::string& what : state.not_read) {
     Say("rigproof: could not be read: " + what + "\n");
   }
@@ -134,12 +135,12 @@ bool HangUpIgnored() {
 }
 
 /// Shows and waits until the end. What it watched and could not is in the last state.
-void ShowUntilEnded(const WatchArguments& arguments, const probes::WatchRun& run,
+void ShowUntilEnded(const Options& options, const probes::WatchRun& run,
                     const std::stop_token& stop) {
   const auto begun = Time::now();
-  const auto length = arguments.seconds > 0 ? std::chrono::duration<double>(arguments.seconds)
-                                            : std::chrono::duration<double>::max();
-  Display display(arguments.quiet);
+  const auto length = options.seconds > 0 ? std::chrono::duration<double>(options.seconds)
+                                          : std::chrono::duration<double>::max();
+  Display display(options.quiet);
   bool failed = false;
   std::string program = run.State()->program;
   while (true) {
@@ -150,14 +151,14 @@ void ShowUntilEnded(const WatchArguments& arguments, const probes::WatchRun& run
       return;
     }
     const auto state = run.State();
-    if (!arguments.quiet && state->program != program) {
+    if (!options.quiet && state->program != program) {
       program = state->program;
       display.Warn("watching " + WatchedProgram(*state));
     }
     if (state->failure && !failed) {
       failed = true;
       display.Warn(state->failure->where + ": " + state->failure->detail);
-      if (!arguments.metrics) {
+      if (!options.metrics) {
         return;
       }
     }
@@ -167,11 +168,11 @@ void ShowUntilEnded(const WatchArguments& arguments, const probes::WatchRun& run
 
 /// Null where no metrics are asked for.
 base::Result<std::unique_ptr<MetricsServer>> Serve(
-    const WatchArguments& arguments, const std::atomic<const probes::WatchRun*>& served) {
-  if (!arguments.metrics) {
+    const Options& options, const std::atomic<const probes::WatchRun*>& served) {
+  if (!options.metrics) {
     return std::unique_ptr<MetricsServer>();
   }
-  auto server = MetricsServer::Start(*arguments.metrics, [&served](probes::MetricsForm form) {
+  auto server = MetricsServer::Start(*options.metrics, [&served](probes::MetricsForm form) {
     const probes::WatchRun* run = served;
     return probes::WriteMetrics(run != nullptr ? *run->State() : probes::WatchState(), form);
   });
@@ -187,7 +188,7 @@ base::Result<std::unique_ptr<MetricsServer>> Serve(
 
 }  // namespace
 
-base::Result<int> Watch(const WatchArguments& arguments) {
+base::Result<int> Watch(const Options& options) {
   const auto began = Time::now();
   const double cpu_before_s = CpuSeconds();
   const bool hang_up_ignored = HangUpIgnored();
@@ -195,14 +196,14 @@ base::Result<int> Watch(const WatchArguments& arguments) {
   KeepHangUpIgnored(hang_up_ignored);
   base::SystemClock clock;
   probes::WatchRunRequest request;
-  request.into = arguments.into;
-  request.program = arguments.program;
-  request.hz = arguments.hz;
-  request.limits.most_bytes = arguments.most_bytes;
-  request.program_version = arguments.version;
+  request.into = options.into;
+  request.program = options.program;
+  request.hz = options.hz;
+  request.limits.most_bytes = options.most_bytes;
+  request.program_version = ProgramVersion();
   // The server first: an address that cannot be had leaves no log behind.
   std::atomic<const probes::WatchRun*> served = nullptr;
-  auto server = Serve(arguments, served);
+  auto server = Serve(options, served);
   if (!server) {
     return server.error();
   }
@@ -212,15 +213,15 @@ base::Result<int> Watch(const WatchArguments& arguments) {
   }
   probes::WatchRun& watching = **run;
   served = &watching;
-  SayBeginning(arguments, *watching.State());
-  ShowUntilEnded(arguments, watching, interrupt.Token());
+  SayBeginning(options, *watching.State());
+  ShowUntilEnded(options, watching, interrupt.Token());
   *server = nullptr;
   watching.Stop();
   const auto state = watching.State();
   const WatchCost cost{std::chrono::duration<double>(Time::now() - began).count(),
                        CpuSeconds() - cpu_before_s, MostMemoryBytes()};
-  auto printed = PrintOut(arguments.json ? WatchSummaryJson(*state, arguments.into, cost)
-                                         : WatchSummaryText(*state, arguments.into, cost));
+  auto printed = PrintOut(options.json ? WatchSummaryJson(*state, options.into, cost)
+                                       : WatchSummaryText(*state, options.into, cost));
   if (!printed) {
     return printed.error();
   }

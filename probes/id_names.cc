@@ -63,6 +63,8 @@ std::size_t BlockEnd(std::string_view text, std::size_t from) {
   return line == std::string_view::npos ? text.size() : line;
 }
 
+}  // namespace
+
 std::string_view FindVendorBlock(std::string_view ids, int vendor_id) {
   const std::size_t vendor = FindLine(ids, fmt::format("{:04x}  ", vendor_id));
   return vendor == std::string_view::npos ? std::string_view()
@@ -80,12 +82,6 @@ IdNames FindInBlock(std::string_view block, int device_id) {
     names.device = RestOfLine(block, device + 7);
   }
   return names;
-}
-
-}  // namespace
-
-IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id) {
-  return FindInBlock(FindVendorBlock(ids, vendor_id), device_id);
 }
 
 IdDatabase IdDatabase::Usb() {

@@ -17,9 +17,11 @@ struct IdNames {
   std::string device;  // the same
 };
 
-/// Looks in the text of a usb.ids or pci.ids file (they share one form). libpci's own
-/// reader is not used because it ends the process on a file that it cannot parse.
-IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id);
+/// The lines of a vendor in the text of a usb.ids or pci.ids file (they share one form);
+/// empty when it is not there. libpci's own reader is not used because it ends the process on a
+/// file that it cannot parse.
+std::string_view FindVendorBlock(std::string_view ids, int vendor_id);
+IdNames FindInBlock(std::string_view block, int device_id);
 
 /// One such file of this PC (never of a captured machine), read on the first question.
 class IdDatabase {

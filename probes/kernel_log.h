@@ -72,6 +72,8 @@ class KernelLogTail {
   base::Reading<std::int64_t> Lines() const;
 
  private:
+  /// Its record is there until the next one is read.
+  KernelLogRead ReadOne();
   std::optional<KernelRecord> Next();
 
   struct State;

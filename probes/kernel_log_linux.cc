@@ -30,6 +30,7 @@ struct KernelLogTail::State {
   int error = 0;
   std::int64_t began_us = 0;
   std::int64_t lines = 0;
+  std::array<char, kRecordBytes> buffer{};
 };
 
 KernelLogTail::KernelLogTail() : state_(std::make_unique<State>()) {
@@ -46,39 +47,34 @@ KernelLogTail::~KernelLogTail() {
   }
 }
 
+KernelLogRead KernelLogTail::ReadOne() {
+  if (state_->error != 0) {
+    return {state_->error, {}};
+  }
+  const ssize_t got = read(state_->fd, state_->buffer.data(), state_->buffer.size());
+  if (got < 0) {
+    return {errno, {}};
+  }
+  return {got == 0 ? EAGAIN : 0, {state_->buffer.data(), static_cast<std::size_t>(got)}};
+}
+
 KernelLog KernelLogTail::Finish() {
-  std::array<char, kRecordBytes> buffer{};
-  return ReadKernelLog(
-      [&]() -> KernelLogRead {
-        if (state_->error != 0) {
-          return {state_->error, {}};
-        }
-        const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
-        if (got < 0) {
-          return {errno, {}};
-        }
-        return {got == 0 ? EAGAIN : 0, {buffer.data(), static_cast<std::size_t>(got)}};
-      },
-      state_->began_us);
+  return ReadKernelLog([this] { return ReadOne(); }, state_->began_us);
 }
 
 std::optional<KernelRecord> KernelLogTail::Next() {
-  std::array<char, kRecordBytes> buffer{};
-  while (state_->error == 0) {
-    const ssize_t got = read(state_->fd, buffer.data(), buffer.size());
-    if (got < 0 && (errno == EPIPE || errno == EINTR)) {
-      continue;  // EPIPE: the log ran over, the next read goes on with what is left
-    }
-    if (got <= 0) {
-      state_->error = got < 0 && errno != EAGAIN ? errno : 0;
-      break;
-    }
-    ++state_->lines;
-    // One that is no record is passed over as one without text.
-    return ParseKernelRecord({buffer.data(), static_cast<std::size_t>(got)})
-        .value_or(KernelRecord{});
+  KernelLogRead got = ReadOne();
+  // EPIPE: the log ran over, the next read goes on with what is left.
+  while (got.error == EPIPE || got.error == EINTR) {
+    got = ReadOne();
   }
-  return std::nullopt;
+  if (got.error != 0) {
+    state_->error = got.error != EAGAIN ? got.error : 0;
+    return std::nullopt;
+  }
+  ++state_->lines;
+  // One that is no record is passed over as one without text.
+  return ParseKernelRecord(got.record).value_or(KernelRecord{});
 }
 
 std::vector<KernelLogLine> KernelLogTail::Take(std::size_t most_matched) {

@@ -17,24 +17,10 @@
 #include "report/judged_run.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
+#include "report/verdict_scale.h"
 
 namespace report {
 namespace {
-
-/// Ready, tight, unproven, short: what may yet turn out well comes before what does not.
-int Order(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::kReady:
-      return 0;
-    case Verdict::kTight:
-      return 1;
-    case Verdict::kUnproven:
-      return 2;
-    case Verdict::kShort:
-      break;
-  }
-  return 3;
-}
 
 /// What the tightest resource has above its margin; least where nothing is told.
 double AboveMargin(const RankedResult& result) {
@@ -46,8 +32,8 @@ double AboveMargin(const RankedResult& result) {
 bool Before(const RankEntry& a, const RankEntry& b) {
   const auto& one = a.result;
   const auto& other = b.result;
-  if (Order(one.result.verdict) != Order(other.result.verdict)) {
-    return Order(one.result.verdict) < Order(other.result.verdict);
+  if (BadnessOf(one.result.verdict) != BadnessOf(other.result.verdict)) {
+    return BadnessOf(one.result.verdict) < BadnessOf(other.result.verdict);
   }
   if (AboveMargin(one) != AboveMargin(other)) {
     return AboveMargin(one) > AboveMargin(other);

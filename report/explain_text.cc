@@ -11,6 +11,7 @@
 #include "report/explain_advice.h"
 #include "report/explain_recording.h"
 #include "report/quantities.h"
+#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
 
@@ -20,18 +21,6 @@ namespace {
 constexpr int kLabelColumns = 17;
 constexpr std::size_t kMomentsShown = 12;
 constexpr std::size_t kAgainstShown = 4;
-
-Piece VerdictPiece(RecordingVerdict verdict) {
-  switch (verdict) {
-    case RecordingVerdict::kNothingMissing:
-      return {"NOTHING MISSING", Tone::kGood};
-    case RecordingVerdict::kPartsMissing:
-      return {"PARTS MISSING", Tone::kStop};
-    case RecordingVerdict::kUnproven:
-      return {"UNPROVEN", Tone::kWarn};
-  }
-  return {};
-}
 
 std::string LogText(const RecordingCase& question) {
   const probes::WatchLog& log = *question.log;
@@ -137,7 +126,7 @@ void PutLines(TerminalPage& page, const char* heading, const std::vector<std::st
 std::string WriteExplanationText(const RecordingCase& question, const RecordingExplanation& answer,
                                  const TerminalStyle& style) {
   TerminalPage page(style);
-  page.Beside(0, VerdictPiece(answer.verdict), kLabelColumns, {answer.headline, Tone::kStrong});
+  page.Beside(0, WordOf(answer.verdict), kLabelColumns, {answer.headline, Tone::kStrong});
   PutPlaces(page, question);
   if (question.log) {
     page.Beside(0, {"log"}, kLabelColumns, {LogText(question), Tone::kDim});

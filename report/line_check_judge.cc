@@ -12,6 +12,7 @@
 #include "report/line_check.h"
 #include "report/line_check_findings.h"
 #include "report/quantities.h"
+#include "report/verdict_scale.h"
 
 namespace report {
 namespace {
@@ -19,21 +20,6 @@ namespace {
 using probes::LineCheck;
 using probes::LineDevice;
 using probes::LineOutcome;
-
-/// From good to bad, as a verdict is formed.
-int Rank(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::kReady:
-      return 0;
-    case Verdict::kTight:
-      return 1;
-    case Verdict::kUnproven:
-      return 2;
-    case Verdict::kShort:
-      break;
-  }
-  return 3;
-}
 
 bool AnythingRan(const LineCheck& check) {
   return std::any_of(check.devices.begin(), check.devices.end(),
@@ -62,7 +48,7 @@ Verdict VerdictOf(const LineCheck& check, const std::vector<LineFinding>& findin
     verdict = Verdict::kUnproven;
   }
   for (const LineFinding& each : findings) {
-    verdict = Rank(each.least) > Rank(verdict) ? each.least : verdict;
+    verdict = BadnessOf(each.least) > BadnessOf(verdict) ? each.least : verdict;
   }
   return verdict;
 }
@@ -130,7 +116,7 @@ LineDocument JudgeLineCheck(LineCheck check, const probes::UsbInventory& usb) {
   document.complete = !check.interrupted;
   std::stable_sort(found.begin(), found.end(), [](const LineFinding& a, const LineFinding& b) {
     return a.finding.severity != b.finding.severity ? a.finding.severity < b.finding.severity
-                                                    : Rank(a.least) > Rank(b.least);
+                                                    : BadnessOf(a.least) > BadnessOf(b.least);
   });
   for (LineFinding& each : found) {
     document.findings.push_back(std::move(each.finding));

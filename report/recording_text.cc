@@ -15,6 +15,7 @@
 #include "report/rate_names.h"
 #include "report/recording.h"
 #include "report/stored/fields_recording.h"
+#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
 
@@ -27,18 +28,6 @@ using probes::TrackTimes;
 
 constexpr int kLabelColumns = 17;
 constexpr std::size_t kGapsShown = 12;
-
-Piece VerdictWord(RecordingVerdict verdict) {
-  switch (verdict) {
-    case RecordingVerdict::kNothingMissing:
-      return {"NOTHING MISSING", Tone::kGood};
-    case RecordingVerdict::kPartsMissing:
-      return {"PARTS MISSING", Tone::kStop};
-    case RecordingVerdict::kUnproven:
-      return {"UNPROVEN", Tone::kWarn};
-  }
-  return {};
-}
 
 /// "1:02:03.456": where an editor looks for it.
 std::string Place(double seconds) {
@@ -217,7 +206,7 @@ void PutLipSync(TerminalPage& page, const RecordingDocument& document) {
 void PutRecording(TerminalPage& page, const RecordingDocument& document) {
   const probes::Recording& recording = document.recording;
   page.Blank();
-  page.Beside(0, VerdictWord(document.verdict), kLabelColumns, {document.headline, Tone::kStrong});
+  page.Beside(0, WordOf(document.verdict), kLabelColumns, {document.headline, Tone::kStrong});
   page.Beside(0, {"recording"}, kLabelColumns, {recording.name});
   page.Beside(0, {"read"}, kLabelColumns, {WhatWasRead(recording), Tone::kDim});
   if (!recording.started.empty()) {

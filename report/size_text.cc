@@ -11,24 +11,12 @@
 #include "report/size.h"
 #include "report/size_words.h"
 #include "report/stored/words.h"
+#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
 
 namespace report {
 namespace {
-
-Tone ToneOf(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::kReady:
-      return Tone::kGood;
-    case Verdict::kTight:
-    case Verdict::kUnproven:
-      return Tone::kWarn;
-    case Verdict::kShort:
-      break;
-  }
-  return Tone::kStop;
-}
 
 Tone ToneOf(const SizedResource& row) {
   if (!row.headroom_percent) {

@@ -12,6 +12,7 @@
 #include "report/first_repair.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
+#include "report/verdict_scale.h"
 #include "report/write_terminal_cables.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_text.h"
@@ -22,19 +23,6 @@ namespace {
 
 constexpr int kLabelColumns = 11;
 constexpr std::size_t kMostEvidence = 6;
-
-Tone ToneOf(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::kReady:
-      return Tone::kGood;
-    case Verdict::kTight:
-    case Verdict::kUnproven:
-      return Tone::kWarn;
-    case Verdict::kShort:
-      break;
-  }
-  return Tone::kStop;
-}
 
 Tone ToneOf(Severity severity) {
   switch (severity) {

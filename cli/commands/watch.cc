@@ -5,7 +5,6 @@
 #include <csignal>
 
 #include "cli/commands/run.h"
-#include "cli/version.h"
 #include "cli/watching.h"
 
 namespace cli {
@@ -17,17 +16,7 @@ base::Result<int> RunWatch(const Options& options) {
   }
   // A reader that goes away is an error to handle, not our death.
   std::signal(SIGPIPE, SIG_IGN);
-  WatchArguments arguments;
-  arguments.into = options.into;
-  arguments.program = options.program;
-  arguments.hz = options.hz;
-  arguments.most_bytes = options.most_bytes;
-  arguments.seconds = options.seconds;
-  arguments.metrics = options.metrics;
-  arguments.json = options.json;
-  arguments.quiet = options.quiet;
-  arguments.version = ProgramVersion();
-  return Watch(arguments);
+  return Watch(options);
 }
 
 }  // namespace cli

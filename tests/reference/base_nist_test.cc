@@ -2,16 +2,12 @@
 // statistics (https://www.itl.nist.gov/div898/strd/univ/homepage.html).
 
 #include <array>
-#include <filesystem>
-#include <fstream>
-#include <map>
-#include <string>
 #include <vector>
 
 #include <gtest/gtest.h>
 
 #include "base/percentile.h"
-#include "base/text.h"
+#include "tests/reference/nist_series.h"
 
 namespace {
 
@@ -71,19 +67,9 @@ struct Certified {
 };
 
 TEST(NistCertified, WholeSeries) {
-  const std::filesystem::path file =
-      std::filesystem::path(RIGPROOF_SHARED) / "facts/nist_univariate.csv";
-  std::ifstream stream(file);
-  if (!stream) {
-    GTEST_SKIP() << "the NIST series are not here: " << file;
-  }
-  std::map<std::string, std::vector<double>> sets;
-  for (std::string line; std::getline(stream, line);) {
-    const auto cells = base::Split(base::Trim(line), ',');
-    const auto value = base::ParseDouble(cells.back());
-    if (cells.size() == 3 && value) {
-      sets[std::string(cells[0])].push_back(*value);
-    }
+  auto sets = tests::NistSeries();
+  if (sets.empty()) {
+    GTEST_SKIP() << "the NIST series are not at " << RIGPROOF_SHARED;
   }
   for (const auto& [set, mean] :
        {Certified{"lew", -177.435000000000}, Certified{"lottery", 518.958715596330},

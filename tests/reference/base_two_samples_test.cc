@@ -2,16 +2,11 @@
 
 #include <array>
 #include <cmath>
-#include <filesystem>
-#include <fstream>
-#include <map>
-#include <string>
-#include <vector>
 
 #include <gtest/gtest.h>
 
-#include "base/text.h"
 #include "base/two_samples.h"
+#include "tests/reference/nist_series.h"
 
 namespace {
 
@@ -93,19 +88,9 @@ struct CertifiedSeries {
 
 // NIST Statistical Reference Datasets, univariate: standard deviation and lag-1 autocorrelation.
 TEST(NistCertified, DeviationAndAutocorrelation) {
-  const std::filesystem::path file =
-      std::filesystem::path(RIGPROOF_SHARED) / "facts/nist_univariate.csv";
-  std::ifstream stream(file);
-  if (!stream) {
-    GTEST_SKIP() << "the NIST series are not here: " << file;
-  }
-  std::map<std::string, std::vector<double>> sets;
-  for (std::string line; std::getline(stream, line);) {
-    const auto cells = base::Split(base::Trim(line), ',');
-    const auto value = base::ParseDouble(cells.back());
-    if (cells.size() == 3 && value) {
-      sets[std::string(cells[0])].push_back(*value);
-    }
+  auto sets = tests::NistSeries();
+  if (sets.empty()) {
+    GTEST_SKIP() << "the NIST series are not at " << RIGPROOF_SHARED;
   }
   for (const auto& [set, deviation, lag_one] :
        {CertifiedSeries{"lew", 277.332168044316, -0.307304800605679},

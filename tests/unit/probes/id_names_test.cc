@@ -4,7 +4,9 @@
 
 namespace {
 
-using probes::FindIdNames;
+probes::IdNames FindIdNames(std::string_view ids, int vendor_id, int device_id) {
+  return probes::FindInBlock(probes::FindVendorBlock(ids, vendor_id), device_id);
+}
 
 constexpr std::string_view kIds =
     "# a comment\n"

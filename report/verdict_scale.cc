@@ -1,0 +1,44 @@
+#include "report/verdict_scale.h"
+
+namespace report {
+
+int BadnessOf(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::kReady:
+      return 0;
+    case Verdict::kTight:
+      return 1;
+    case Verdict::kUnproven:
+      return 2;
+    case Verdict::kShort:
+      break;
+  }
+  return 3;
+}
+
+Tone ToneOf(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::kReady:
+      return Tone::kGood;
+    case Verdict::kTight:
+    case Verdict::kUnproven:
+      return Tone::kWarn;
+    case Verdict::kShort:
+      break;
+  }
+  return Tone::kStop;
+}
+
+Piece WordOf(RecordingVerdict verdict) {
+  switch (verdict) {
+    case RecordingVerdict::kNothingMissing:
+      return {"NOTHING MISSING", Tone::kGood};
+    case RecordingVerdict::kPartsMissing:
+      return {"PARTS MISSING", Tone::kStop};
+    case RecordingVerdict::kUnproven:
+      return {"UNPROVEN", Tone::kWarn};
+  }
+  return {};
+}
+
+}  // namespace report
