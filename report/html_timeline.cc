@@ -19,7 +19,7 @@ namespace {
 
 constexpr double kWidth = 1000;
 constexpr double kHeight = 40;
-constexpr std::size_t kColumns = 500;
+constexpr std::size_t kColumns = 250;
 constexpr double kThinnest = 2.5;  // a hole of one picture must be seen
 constexpr std::size_t kMostBands = 400;
 constexpr int kTicks = 5;
@@ -84,21 +84,22 @@ std::vector<double> ColumnsOf(const std::vector<SignPoint>& points, const Scale&
   return columns;
 }
 
-/// Steps from the ground up, broken where nothing was sampled.
+/// Steps from the ground up, broken where nothing was sampled. At most 16 characters for each of
+/// the columns: texts of the page are cut at 4000.
 std::string PathOf(const std::vector<double>& columns, double most) {
   constexpr double kStep = kWidth / static_cast<double>(kColumns);
   std::string path;
   bool open = false;
   for (std::size_t i = 0; i < columns.size(); ++i) {
-    const double x = static_cast<double>(i) * kStep;
     if (columns[i] < 0) {
       path += open ? fmt::format("V{:.0f}Z", kHeight) : "";
       open = false;
       continue;
     }
-    const double y = kHeight - std::min(1.0, columns[i] / most) * (kHeight - 2);
-    path += open ? "" : fmt::format("M{:.0f} {:.0f}", x, kHeight);
-    path += fmt::format("V{:.1f}H{:.0f}", y, x + kStep);
+    // Whole units, and up: what is not nothing must be seen.
+    const double height = std::ceil(std::min(1.0, columns[i] / most) * (kHeight - 2));
+    path += open ? "" : fmt::format("M{:.0f} {:.0f}", static_cast<double>(i) * kStep, kHeight);
+    path += fmt::format("V{:.0f}h{:.0f}", kHeight - height, kStep);
     open = true;
   }
   return open ? path + fmt::format("V{:.0f}Z", kHeight) : path;

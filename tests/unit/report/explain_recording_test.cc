@@ -211,6 +211,20 @@ TEST(ExplanationWriters, ThePageHasHolesAboveAndSignsBelowOnOneScale) {
   EXPECT_THAT(page, Not(HasSubstr("https:")));
 }
 
+TEST(ExplanationWriters, EveryDrawingIsWholeHoweverMuchItMoves) {
+  const RecordingCase question = NamedBy("name");
+  const std::string page = WriteExplanationHtml(question, ExplainRecordings(question));
+  int drawings = 0;
+  for (std::size_t at = page.find("<path d=\""); at != std::string::npos;
+       at = page.find("<path d=\"", at + 1)) {
+    const std::size_t end = page.find("\"/>", at);
+    ASSERT_NE(end, std::string::npos);
+    EXPECT_EQ(page[end - 1], 'Z') << page.substr(end - 20, 20);
+    ++drawings;
+  }
+  EXPECT_GT(drawings, 1);
+}
+
 TEST(ExplanationWriters, JsonHasItsKeys) {
   const RecordingCase question = NamedBy("name");
   const auto json = nlohmann::json::parse(ExplanationJson(question, ExplainRecordings(question)));
