@@ -75,7 +75,9 @@ class Explain(InFolder):
         page = self.folder / "why.html"
         status, answer = self.explain("--log", self.folder / "log", "--page", page)
         self.assertEqual((status, answer["verdict"]), (4, "parts missing"))
-        self.assertEqual(answer["first_cause"], "the recording program was stopped")
+        self.assertEqual(answer["first_cause"], "the recording program was stopped",
+                         json.dumps([answer["recordings"][0]["place"], answer["moments"],
+                                     answer["causes"]]))
         self.assertEqual(sum(each["missing"] for each in answer["moments"]), len(ledger["lost"]))
         self.assertGreaterEqual(len(answer["causes"][0]["evidence_for"]), 2)
         text = page.read_text("utf-8")
