@@ -86,17 +86,22 @@ std::optional<CpuRoom> FindCpuRoom(const Facts& facts) {
   const double full = ScaledBy(room.law, room.available);
   const auto speeds = SpeedsOfFullCpus(facts, room);
   room.by_speed = speeds.has_value();
-  room.most = speeds ? speeds->usual * room.done : kUsable * full;
+  // Who waits for every frame pays for waking; flat out nobody does. A light production costs more
+  // in real time than its pictures will among many others, which lie between the two.
+  const double by_cost = kUsable * full;
+  room.flat_out = speeds ? speeds->usual * room.done : by_cost;
+  room.most = room.flat_out > by_cost ? std::sqrt(room.flat_out * by_cost) : room.flat_out;
   // What was carried can be done, whatever the model says.
   if (facts.run && facts.run->due > 0 && facts.run->Dropped() == 0) {
     room.most = std::max(room.most, room.done);
+    room.flat_out = std::max(room.flat_out, room.done);
   }
   const double slow = speeds ? speeds->low * room.done : room.most;
   room.lowest = (1 - kBoundary) *
                 std::min({room.most, slow, ScaledBy(Pessimistic(room.law), room.available)});
   // Others may leave what they use now.
   const double all = std::max(room.available, facts.machine().cpu.usable_cpus.value_or(0));
-  room.highest = std::max(room.most, ScaledBy(Optimistic(room.law), all));
+  room.highest = std::max({room.most, room.flat_out, ScaledBy(Optimistic(room.law), all)});
   return room;
 }
 
@@ -114,6 +119,14 @@ double CpusFor(const CpuRoom& room, double work) {
   return high;
 }
 
+double SpeedFor(const CpuRoom& room, double work) {
+  if (!(work > 0) || !(room.done > 0) || room.most <= room.done || room.flat_out <= room.done) {
+    return work > 0 ? room.most / work : std::numeric_limits<double>::infinity();
+  }
+  const double exponent = std::log(room.flat_out / room.done) / std::log(room.most / room.done);
+  return std::pow(room.most / work, exponent);
+}
+
 CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,
                 const profiles::Margins& margins, int limit) {
   // Measured at the production's own load, so with the waiting that it has.
@@ -128,11 +141,11 @@ CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,
   fit.without_drops = std::min(fit.without_drops, on_one_thread);
   fit.lowest = std::min(fit.lowest, fit.without_drops);
   fit.highest = std::max(fit.without_drops, std::min(fit.highest, on_one_thread));
-  const double by_speed = room.most * (1 - margins.encoder_percent / 100);
+  const double slowest = 1 / (1 - std::min(99.0, margins.encoder_percent) / 100);
   while (fit.within_margins < fit.without_drops) {
     const double asked = room.done + work * (fit.within_margins + 1);
     const double left = 100 * (1 - CpusFor(room, asked) / room.available);
-    if (asked > by_speed || !(left >= margins.cpu_percent)) {
+    if (SpeedFor(room, asked) < slowest || !(left >= margins.cpu_percent)) {
       break;
     }
     ++fit.within_margins;

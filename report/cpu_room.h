@@ -21,11 +21,12 @@ struct CpuRoom {
   double used = 0;       // by the production as it is
   Scalability law;       // without a measured one: nobody waits
   bool law_measured = false;
-  double done = 0;    // work of the production as it is
-  double most = 0;    // work that can be done without drops
-  double lowest = 0;  // interval of `most`
+  double done = 0;      // work of the production as it is
+  double flat_out = 0;  // work a second of the flat-out run; `most` where that tells nothing
+  double most = 0;      // work that can be done without drops
+  double lowest = 0;    // interval of `most`
   double highest = 0;
-  bool by_speed = false;  // `most` is the speed of the flat-out run, which used the CPUs up
+  bool by_speed = false;  // the flat-out run used the CPUs up, and `most` comes from it
 };
 
 /// Nothing when the production's CPU use or the PC's CPUs are not known.
@@ -33,6 +34,11 @@ std::optional<CpuRoom> FindCpuRoom(const Facts& facts);
 
 /// CPUs that do this much work; infinite when all of them cannot.
 double CpusFor(const CpuRoom& room, double work);
+
+/// Speed flat out, times real time, of a production of this much work: as
+/// measured for the production as it is, 1 for `most`, a power of the work
+/// between them and beyond.
+double SpeedFor(const CpuRoom& room, double work);
 
 /// Numbers of sources more.
 struct CpuFit {

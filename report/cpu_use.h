@@ -11,8 +11,8 @@
 
 namespace report {
 
-/// In CPUs (2.0 = two full). Medians over the judged samples, and the mean
-/// for what a host took, since that comes in bursts.
+/// In CPUs (2.0 = two full). Means over the judged samples, and the median of
+/// what others took: a burst of theirs is not what they use.
 struct CpuUse {
   double own = 0;         // the production's: ours less what simulating took
   double simulation = 0;  // senders of network sources, receivers of streams

@@ -51,7 +51,7 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
       "demand: {} in the judged rehearsal{}; capacity: {:.3g} usable CPUs, others took {:.2f} and "
       "the "
       "host {:.2f}",
-      facts.cpu->own_from_telemetry ? "median of our CPU use" : "our CPU time over the run",
+      facts.cpu->own_from_telemetry ? "mean of our CPU use" : "our CPU time over the run",
       facts.cpu->simulation > 0 ? fmt::format(", less {:.2f} for simulating", facts.cpu->simulation)
                                 : "",
       *cpu.usable_cpus, facts.cpu->others, facts.cpu->steal_mean);

@@ -191,7 +191,8 @@ std::vector<std::string> BasisLines(const CpuRoom& cpu, const CpuModel& model,
   lines.push_back(LawLine(cpu, evidence.results.contention));
   lines.emplace_back(
       cpu.by_speed ? "Most work without drops: the usual speed of the same work flat out, which "
-                     "used the CPUs up"
+                     "used the CPUs up; where its CPU time in real time allows less (a light "
+                     "production wakes for every frame), the geometric mean of both"
                    : "Most work without drops: 95 % of the CPUs (assumed)");
   lines.emplace_back(
       "Interval: the law's coefficients at both ends, the slow windows of the run flat out and 10 "

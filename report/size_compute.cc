@@ -88,9 +88,11 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
   if (!(asked.work > 0)) {
     return;
   }
-  sized.speed = room.most / asked.work;
-  sized.speed_lowest = room.lowest / asked.work_high;
-  sized.speed_highest = asked.work_low > 0 ? room.highest / asked.work_low : sized.speed;
+  sized.speed = SpeedFor(room, asked.work);
+  sized.speed_lowest = SpeedFor(room, asked.work_high) * room.lowest / room.most;
+  sized.speed_highest = asked.work_low > 0
+                            ? SpeedFor(room, asked.work_low) * room.highest / room.most
+                            : sized.speed;
   SizedResource row;
   row.resource = "encoder";
   row.item = "whole pipeline";
