@@ -52,7 +52,7 @@ constexpr std::string_view kExplainCautions =
     "  A cause is named only where two independent signs agree at the holes and were absent or "
     "clearly\n"
     "  weaker where nothing is missing; else it says \"not known\", and what to record next time.\n"
-    "  The recording is found in the log by wall clock (stamps, creation time, file time), closer "
+    "  The recording is found in the log by wall clock (stamps, creation time, file times), closer "
     "or\n"
     "  without it by how recordings grew and where the PC was in trouble; it says by which, and "
     "how sure.\n"

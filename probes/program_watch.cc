@@ -138,6 +138,7 @@ void ProgramWatch::FindFiles() {
 
 void ProgramWatch::LookAtTicks(double seconds, WatchSample* sample) {
   std::int64_t ticks = 0;
+  std::int64_t faults = 0;
   int running = 0;
   int stopped = 0;
   for (auto& [pid, stat] : members_) {
@@ -150,15 +151,18 @@ void ProgramWatch::LookAtTicks(double seconds, WatchSample* sample) {
     const char state = ParseProcessState(*text);
     stopped += state == 'T' || state == 't' ? 1 : 0;
     ticks += process->own + process->children;
+    faults += process->major_faults;
   }
   if (sample != nullptr) {
     sample->program_runs = running > 0;
     sample->pc.own_cpus = Added(ticks, last_ticks_) / (seconds * ticks_per_second_);
+    sample->pc.major_faults_per_second = Added(faults, last_faults_) / seconds;
     if (running > 0) {
       sample->stopped_percent = 100.0 * stopped / running;
     }
   }
   last_ticks_ = ticks;
+  last_faults_ = faults;
 }
 
 void ProgramWatch::LookAtThreads(double seconds, WatchSample* sample) {
@@ -197,13 +201,13 @@ void ProgramWatch::LookAtFiles(double seconds, const WatchDevices& devices, Watc
 
 void ProgramWatch::Look(double seconds, const WatchDevices& devices, WatchSample* sample) {
   WatchSample* told = noted_ ? sample : nullptr;
-  if (pid_ != 0) {
+  for (const GaugePtr& gauge : gauges_) {
+    gauge->Look(seconds, told == nullptr ? nullptr : &told->pc);
+  }
+  if (pid_ != 0) {  // after the gauges, which know the first process alone
     LookAtThreads(seconds, told);
     LookAtTicks(seconds, told);
     LookAtFiles(seconds, devices, told);
-  }
-  for (const GaugePtr& gauge : gauges_) {
-    gauge->Look(seconds, told == nullptr ? nullptr : &told->pc);
   }
   noted_ = true;
 }

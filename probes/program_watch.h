@@ -58,6 +58,7 @@ class ProgramWatch {
   std::set<int> tree_;
   std::map<int, KeptFile> members_;  // their stat files
   std::int64_t last_ticks_ = 0;
+  std::int64_t last_faults_ = 0;
   std::map<int, GaugePtr> threads_;  // of the busiest processes
   std::vector<GaugePtr> gauges_;     // quota, memory
   std::string groups_text_;          // the control groups that they are of

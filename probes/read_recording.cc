@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "probes/decode_recording.h"
+#include "probes/file_times.h"
 #include "probes/recording_container.h"
 #include "probes/recording_index.h"
 #include "probes/segment_list.h"
@@ -23,6 +24,7 @@ constexpr double kEarliestWallClock = 1e9;  // 2001: no recording counts that ma
 constexpr double kLatestWallClock = 4.1e9;  // 2099
 constexpr double kStampsWithin = 1;
 constexpr double kCreationWithin = 2;
+constexpr double kBirthWithin = 3;  // a program opens its file, then begins
 constexpr double kFileTimeWithin = 10;
 
 base::Error At(const std::filesystem::path& path, base::ErrorKind kind, std::string detail) {
@@ -62,17 +64,6 @@ std::optional<std::string> ListText(const std::filesystem::path& path) {
   stream.read(text.data(), static_cast<std::streamsize>(text.size()));
   text.resize(static_cast<std::size_t>(stream.gcount()));
   return text;
-}
-
-/// Seconds since 1970 when the file was last written to.
-std::optional<double> WrittenAt(const std::filesystem::path& path) {
-  std::error_code failed;
-  const auto at = std::filesystem::last_write_time(path, failed);
-  if (failed) {
-    return std::nullopt;
-  }
-  const auto since = std::chrono::file_clock::to_sys(at).time_since_epoch();
-  return std::chrono::duration<double>(since).count();
 }
 
 class Reader {
@@ -188,6 +179,7 @@ class Reader {
     }
     if (read) {
       recording_.bytes += source->size();
+      first_file_ = first_file_.empty() ? path : first_file_;
       last_file_ = path;
       if (decode_) {
         Decode(path);
@@ -305,8 +297,21 @@ class Reader {
     if (created_) {
       started.push_back({*created_, kCreationWithin, ClockSource::kCreationTime});
     }
-    if (const auto written = WrittenAt(last_file_)) {
-      started.push_back({*written - recording_.length_s, kFileTimeWithin, ClockSource::kFileTime});
+    AddFileTimes();
+  }
+
+  /// A file that lived at least as long as what is in it was written here, not copied here; its
+  /// last write may come long after its last picture, where the writer was held up.
+  void AddFileTimes() {
+    const auto born = ReadFileTimes(first_file_).born;
+    const auto written = ReadFileTimes(last_file_).written;
+    constexpr double kRounding = 1;
+    if (born && written && *written - *born >= recording_.length_s - kRounding) {
+      recording_.started.push_back({*born, kBirthWithin, ClockSource::kBirthTime});
+    }
+    if (written) {
+      recording_.started.push_back(
+          {*written - recording_.length_s, kFileTimeWithin, ClockSource::kFileTime});
     }
   }
 
@@ -320,6 +325,7 @@ class Reader {
   std::vector<IsoTrackPlace> places_;
   std::optional<double> list_start_;
   std::optional<double> created_;
+  std::filesystem::path first_file_;
   std::filesystem::path last_file_;
   ContentReader content_;
 };

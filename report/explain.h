@@ -14,6 +14,7 @@ namespace report {
 
 /// Stage of a moment that is where a recording ends before it should.
 inline constexpr char kEndStage[] = "end";
+inline constexpr char kProgramEnded[] = "the recording program ended";
 
 /// Pictures missing one after the other in one output or recording.
 struct MissingMoment {

@@ -250,11 +250,19 @@ int Badness(RecordingVerdict verdict) {
                                                     : 0;
 }
 
-/// An early end takes all that would have followed: it comes before what is counted.
+/// A place that took no more lost all that would have followed, and comes first. A program that
+/// ended may have been told to: it comes behind the causes that are known to have lost pictures.
 void Rank(std::vector<DropCause>& causes) {
-  std::stable_partition(causes.begin(), causes.end(), [](const DropCause& cause) {
-    return cause.cause != kCauseNotKnown &&
-           std::find(cause.stages.begin(), cause.stages.end(), kEndStage) != cause.stages.end();
+  std::stable_sort(causes.begin(), causes.end(), [](const DropCause& one, const DropCause& other) {
+    const auto place = [](const DropCause& cause) {
+      const bool end =
+          std::find(cause.stages.begin(), cause.stages.end(), kEndStage) != cause.stages.end();
+      return cause.cause == kCauseNotKnown         ? 3
+             : end && cause.cause != kProgramEnded ? 0
+             : cause.frames > 0                    ? 1
+                                                   : 2;
+    };
+    return place(one) < place(other);
   });
 }
 

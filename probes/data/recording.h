@@ -129,7 +129,7 @@ struct AvDrift {
   base::Reading<ClockSlope> by_ends;    // lengths, if both were begun and stopped together
 };
 
-enum class ClockSource { kTimestamps, kSegmentList, kCreationTime, kFileTime };
+enum class ClockSource { kTimestamps, kSegmentList, kCreationTime, kBirthTime, kFileTime };
 
 /// When the recording's first time was, by the wall clock.
 struct WallClockStart {

@@ -30,10 +30,11 @@ inline constexpr std::array<Word<probes::Beat>, 3> kWords<probes::Beat>{
      {probes::Beat::kVariable, "variable"}}};
 
 template <>
-inline constexpr std::array<Word<probes::ClockSource>, 4> kWords<probes::ClockSource>{
+inline constexpr std::array<Word<probes::ClockSource>, 5> kWords<probes::ClockSource>{
     {{probes::ClockSource::kTimestamps, "timestamps"},
      {probes::ClockSource::kSegmentList, "segment list"},
      {probes::ClockSource::kCreationTime, "creation time"},
+     {probes::ClockSource::kBirthTime, "file's birth"},
      {probes::ClockSource::kFileTime, "file time"}}};
 
 template <>

@@ -162,10 +162,11 @@ def thin_network(trial):
         raise Unable("no network of its own")
     taker = subprocess.Popen([*inside, sys.executable, "-c", (
         "import socket, sys\n"
-        f"with socket.create_server(('127.0.0.1', {port})) as door, open(sys.argv[1], 'wb') as to:\n"
+        f"with socket.create_server(('127.0.0.1', {port})) as door:\n"
         "  taken, _ = door.accept()\n"
-        "  while data := taken.recv(65536):\n"
-        "    to.write(data)\n    to.flush()\n"), str(trial.folder / "out.mkv")])
+        "  with open(sys.argv[1], 'wb') as to:\n"
+        "    while data := taken.recv(65536):\n"
+        "      to.write(data)\n      to.flush()\n"), str(trial.folder / "out.mkv")])
     trial.stack.callback(taker.wait)
     trial.stack.callback(taker.kill)
     trial.finished = lambda: taker.wait(timeout=60)
