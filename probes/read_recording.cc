@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "probes/decode_recording.h"
+#include "probes/recording_blocks.h"
 #include "probes/recording_container.h"
 #include "probes/recording_index.h"
 #include "probes/segment_list.h"
@@ -180,11 +181,11 @@ class Reader {
       } else if (movie.error().kind == base::ErrorKind::kNotPresent) {
         return At(path, base::ErrorKind::kMalformed, movie.error().detail);
       } else {
-        read = ReadPackets(path);
+        read = ReadPackets(path, *source);
       }
     } else {
       const auto avi = LooksAvi(bytes) ? ReadAviHeader(bytes) : NoAvi();
-      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path);
+      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path, *source);
     }
     if (read) {
       recording_.bytes += source->size();
@@ -247,7 +248,7 @@ class Reader {
     return base::Done{};
   }
 
-  base::Status ReadPackets(const std::filesystem::path& path) {
+  base::Status ReadPackets(const std::filesystem::path& path, ByteSource& source) {
     auto input = OpenRecording(path, stop_);
     if (!input) {
       return input.error();
@@ -270,7 +271,10 @@ class Reader {
              fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
              true);
     }
-    TakePackets(path, opened, sums_, stop_, progress_, recording_);
+    if (!IsContainer(opened, "matroska") ||
+        !TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) {
+      TakePackets(path, opened, sums_, stop_, progress_, recording_);
+    }
     return base::Done{};
   }
 
