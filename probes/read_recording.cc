@@ -76,24 +76,34 @@ std::optional<double> WrittenAt(const std::filesystem::path& path) {
   return std::chrono::duration<double>(since).count();
 }
 
+struct InputFile {
+  std::filesystem::path path;
+  std::filesystem::path beginning;  // what it needs to be read; empty: nothing
+  bool restarts = false;            // as in ListedFile
+};
+
 class Reader {
  public:
   Reader(const RecordingRequest& request, const std::stop_token& stop, const ReadProgress& progress)
-      : files_(request.files), decode_(request.decode), stop_(stop), progress_(progress) {
+      : decode_(request.decode), stop_(stop), progress_(progress) {
     recording_.name = request.name;
+    for (const auto& path : request.files) {
+      files_.push_back({path, {}, false});
+    }
   }
 
   base::Result<Recording> Read() {
     if (files_.size() == 1) {
-      const auto expanded = ExpandList(files_.front());
+      const auto expanded = ExpandList(files_.front().path);
       if (!expanded) {
         return expanded.error();
       }
     }
     std::optional<base::Error> first_error;
     recording_.segments = 0;
-    for (const auto& path : files_) {
-      const base::Status read = ReadFile(path);
+    for (const InputFile& file : files_) {
+      restarts_ = restarts_ || file.restarts;
+      const base::Status read = ReadListed(file);
       if (read) {
         ++recording_.segments;
         continue;
@@ -134,14 +144,27 @@ class Reader {
     }
     const auto folder = path.parent_path();
     files_.clear();
-    for (const std::string& name : list->files) {
-      files_.push_back(folder / name);
+    for (const ListedFile& file : list->files) {
+      files_.push_back({folder / file.name,
+                        file.beginning.empty() ? std::filesystem::path() : folder / file.beginning,
+                        file.restarts});
     }
     list_start_ = list->started_unix_s;
-    if (!list->beginning.empty()) {
-      return ReadBeginning(folder / list->beginning);
-    }
     return base::Done{};
+  }
+
+  base::Status ReadListed(const InputFile& file) {
+    if (file.beginning != beginning_path_) {
+      beginning_.reset();
+      places_.clear();
+      beginning_path_ = file.beginning;
+    }
+    if (!beginning_ && !file.beginning.empty()) {
+      if (auto begun = ReadBeginning(file.beginning); !begun) {
+        return begun;
+      }
+    }
+    return ReadFile(file.path);
   }
 
   base::Status ReadBeginning(const std::filesystem::path& path) {
@@ -206,9 +229,10 @@ class Reader {
       return At(path, base::ErrorKind::kMalformed, "holds neither pictures nor sound");
     }
     const bool was_shifted = sums_.shifted();
-    if (!sums_.BeginFile(tracks, start_s)) {
+    if (!sums_.BeginFile(tracks, start_s, restarts_)) {
       return At(path, base::ErrorKind::kMalformed, "has other tracks than the files before it");
     }
+    restarts_ = false;
     if (sums_.shifted() && !was_shifted) {
       Remark(recording_, "its files begin anew: what is missing between two files cannot be told",
              false);
@@ -314,12 +338,14 @@ class Reader {
     }
   }
 
-  std::vector<std::filesystem::path> files_;
+  std::vector<InputFile> files_;
+  bool restarts_ = false;  // the file at hand follows none before it
   const bool decode_;
   const std::stop_token& stop_;
   const ReadProgress& progress_;
   Recording recording_;
   RecordingSums sums_;
+  std::filesystem::path beginning_path_;
   std::optional<IsoMovie> beginning_;
   std::vector<IsoTrackPlace> places_;
   std::optional<double> list_start_;
