@@ -136,7 +136,7 @@ void TellDamage(const MatroskaEnd& end, Recording& recording) {
                     end.lost_bytes),
         true);
   }
-  if (end.cut) {
+  if (end.cut && !end.failed) {
     Remark(recording, "the file ends inside a cluster: it was cut short, or not finished", true);
   }
   if (end.failed) {

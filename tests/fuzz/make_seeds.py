@@ -143,7 +143,7 @@ def recordings(_fixtures):
         struct.pack("<q", 3001 if i % 50 else 7 << 40) for i in range(200))
     playlist = (b"#EXTM3U\n#EXT-X-MAP:URI=\"i.mp4\"\n"
                 b"#EXT-X-PROGRAM-DATE-TIME:2026-11-25T18:00:00.5+01:00\n#EXTINF:4,\na.m4s\n"
-                b"#EXT-X-ENDLIST\n")
+                b"#EXT-X-DISCONTINUITY\n#EXT-X-MAP:URI=\"j.mp4\"\n#EXTINF:4,\nb.m4s\n#EXT-X-ENDLIST\n")
     return [b"\x00" + movie(False), b"\x00" + movie(True), b"\x01" + even, b"\x01" + jumps,
             b"\x02" + playlist, b"\x02ffconcat version 1.0\nfile 'a b.mkv'\nfile c\\'d.mkv\n",
             b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi(), b"\x04" + matroska(False),
