@@ -21,6 +21,8 @@ class ByteSource {
   virtual std::int64_t size() const = 0;
   /// How many bytes from `at` on were read; fewer than asked at the end or where reading fails.
   virtual std::size_t ReadAt(std::int64_t at, std::span<std::uint8_t> into) = 0;
+  /// These bytes will be read soon: a disk may begin with them.
+  virtual void Expect(std::int64_t /*at*/, std::int64_t /*bytes*/) {}
 };
 
 class FileBytes : public ByteSource {
@@ -34,6 +36,7 @@ class FileBytes : public ByteSource {
 
   std::int64_t size() const override { return size_; }
   std::size_t ReadAt(std::int64_t at, std::span<std::uint8_t> into) override;
+  void Expect(std::int64_t at, std::int64_t bytes) override;
 
  private:
   FileBytes(int fd, std::int64_t size) : fd_(fd), size_(size) {}

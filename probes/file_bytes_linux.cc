@@ -57,4 +57,8 @@ std::size_t FileBytes::ReadAt(std::int64_t at, std::span<std::uint8_t> into) {
   return done;
 }
 
+void FileBytes::Expect(std::int64_t at, std::int64_t bytes) {
+  posix_fadvise(fd_, static_cast<off_t>(at), static_cast<off_t>(bytes), POSIX_FADV_WILLNEED);
+}
+
 }  // namespace probes

@@ -4,21 +4,19 @@
 
 #pragma once
 
-#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 #include "probes/byte_source.h"
-#include "probes/read_ahead.h"
 #include "probes/reading_pace.h"
 
 namespace probes {
 
 class ForwardBytes {
  public:
-  explicit ForwardBytes(ByteSource& source) : source_(&source), ahead_(source) {}
+  explicit ForwardBytes(ByteSource& source) : source_(&source) {}
 
   std::int64_t size() const { return source_->size(); }
 
@@ -26,11 +24,12 @@ class ForwardBytes {
   /// They hold until the next call.
   std::span<const std::uint8_t> At(std::int64_t at, std::size_t count) {
     ++looks_;
-    if (at < begin_ || at + static_cast<std::int64_t>(count) > end()) {
+    const std::int64_t offset = at - begin_;
+    if (offset < 0 || offset + static_cast<std::int64_t>(count) > Length()) {
       Load(at, count);
+      return window_;
     }
-    const std::int64_t offset = std::min(at, end()) - begin_;
-    return std::span(window_).subspan(first_ + static_cast<std::size_t>(offset));
+    return std::span(window_).subspan(static_cast<std::size_t>(offset));
   }
 
   static constexpr std::size_t kMostAtOnce = 4096;
@@ -39,20 +38,18 @@ class ForwardBytes {
   bool failed() const { return failed_; }
 
  private:
-  std::int64_t end() const { return begin_ + static_cast<std::int64_t>(window_.size() - first_); }
+  std::int64_t Length() const { return static_cast<std::int64_t>(window_.size()); }
   void Load(std::int64_t at, std::size_t count);
-  void GoOn(std::int64_t at);
+  void ReadUpTo(std::int64_t at);
   void Read(std::int64_t at, std::size_t bytes);
 
   ByteSource* source_;
   ReadingPace pace_;
   std::vector<std::uint8_t> window_;
-  std::vector<std::uint8_t> spare_;  // the window before, to be filled anew
-  std::size_t first_ = 0;            // of the window, where what is at `begin_` of the file stands
   std::int64_t begin_ = 0;
   std::int64_t looks_ = 0;
+  std::int64_t expected_to_ = 0;
   bool failed_ = false;
-  ReadAhead ahead_;
 };
 
 }  // namespace probes
