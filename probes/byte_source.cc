@@ -1,34 +1,8 @@
 #include "probes/byte_source.h"
 
 #include <algorithm>
-#include <system_error>
 
 namespace probes {
-
-base::Result<FileBytes> FileBytes::Open(const std::filesystem::path& path) {
-  std::error_code failed;
-  const auto size = std::filesystem::file_size(path, failed);
-  if (failed) {
-    return base::Error{base::ErrorKind::kIo, path.string(), failed.message()};
-  }
-  std::ifstream stream;
-  stream.rdbuf()->pubsetbuf(nullptr, 0);  // the window is the only buffer
-  stream.open(path, std::ios::binary);
-  if (!stream) {
-    return base::Error{base::ErrorKind::kDenied, path.string(), "cannot be opened for reading"};
-  }
-  return FileBytes(std::move(stream), static_cast<std::int64_t>(size));
-}
-
-std::size_t FileBytes::ReadAt(std::int64_t at, std::span<std::uint8_t> into) {
-  if (at < 0 || at >= size_) {
-    return 0;
-  }
-  stream_.clear();
-  stream_.seekg(at);
-  stream_.read(reinterpret_cast<char*>(into.data()), static_cast<std::streamsize>(into.size()));
-  return static_cast<std::size_t>(std::max<std::streamsize>(stream_.gcount(), 0));
-}
 
 std::size_t MemoryBytes::ReadAt(std::int64_t at, std::span<std::uint8_t> into) {
   if (at < 0 || at >= size()) {

@@ -7,7 +7,6 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
-#include <fstream>
 #include <optional>
 #include <span>
 #include <vector>
@@ -22,20 +21,28 @@ class ByteSource {
   virtual std::int64_t size() const = 0;
   /// How many bytes from `at` on were read; fewer than asked at the end or where reading fails.
   virtual std::size_t ReadAt(std::int64_t at, std::span<std::uint8_t> into) = 0;
+  /// These bytes will be read soon: a disk may begin with them.
+  virtual void Expect(std::int64_t /*at*/, std::int64_t /*bytes*/) {}
 };
 
 class FileBytes : public ByteSource {
  public:
   static base::Result<FileBytes> Open(const std::filesystem::path& path);
+  FileBytes(FileBytes&& other) noexcept;
+  FileBytes& operator=(FileBytes&& other) noexcept;
+  FileBytes(const FileBytes&) = delete;
+  FileBytes& operator=(const FileBytes&) = delete;
+  ~FileBytes() override;
 
   std::int64_t size() const override { return size_; }
   std::size_t ReadAt(std::int64_t at, std::span<std::uint8_t> into) override;
+  void Expect(std::int64_t at, std::int64_t bytes) override;
 
  private:
-  FileBytes(std::ifstream stream, std::int64_t size) : stream_(std::move(stream)), size_(size) {}
+  FileBytes(int fd, std::int64_t size) : fd_(fd), size_(size) {}
 
-  std::ifstream stream_;
-  std::int64_t size_;
+  int fd_ = -1;
+  std::int64_t size_ = 0;
 };
 
 /// For tests and fuzzing; the bytes must outlive it.

@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "probes/decode_recording.h"
 #include "probes/file_times.h"
+#include "probes/recording_blocks.h"
 #include "probes/recording_container.h"
 #include "probes/recording_index.h"
 #include "probes/segment_list.h"
@@ -66,24 +67,34 @@ std::optional<std::string> ListText(const std::filesystem::path& path) {
   return text;
 }
 
+struct InputFile {
+  std::filesystem::path path;
+  std::filesystem::path beginning;  // what it needs to be read; empty: nothing
+  bool restarts = false;            // as in ListedFile
+};
+
 class Reader {
  public:
   Reader(const RecordingRequest& request, const std::stop_token& stop, const ReadProgress& progress)
-      : files_(request.files), decode_(request.decode), stop_(stop), progress_(progress) {
+      : decode_(request.decode), stop_(stop), progress_(progress) {
     recording_.name = request.name;
+    for (const auto& path : request.files) {
+      files_.push_back({path, {}, false});
+    }
   }
 
   base::Result<Recording> Read() {
     if (files_.size() == 1) {
-      const auto expanded = ExpandList(files_.front());
+      const auto expanded = ExpandList(files_.front().path);
       if (!expanded) {
         return expanded.error();
       }
     }
     std::optional<base::Error> first_error;
     recording_.segments = 0;
-    for (const auto& path : files_) {
-      const base::Status read = ReadFile(path);
+    for (const InputFile& file : files_) {
+      restarts_ = restarts_ || file.restarts;
+      const base::Status read = ReadListed(file);
       if (read) {
         ++recording_.segments;
         continue;
@@ -124,14 +135,27 @@ class Reader {
     }
     const auto folder = path.parent_path();
     files_.clear();
-    for (const std::string& name : list->files) {
-      files_.push_back(folder / name);
+    for (const ListedFile& file : list->files) {
+      files_.push_back({folder / file.name,
+                        file.beginning.empty() ? std::filesystem::path() : folder / file.beginning,
+                        file.restarts});
     }
     list_start_ = list->started_unix_s;
-    if (!list->beginning.empty()) {
-      return ReadBeginning(folder / list->beginning);
-    }
     return base::Done{};
+  }
+
+  base::Status ReadListed(const InputFile& file) {
+    if (file.beginning != beginning_path_) {
+      beginning_.reset();
+      places_.clear();
+      beginning_path_ = file.beginning;
+    }
+    if (!beginning_ && !file.beginning.empty()) {
+      if (auto begun = ReadBeginning(file.beginning); !begun) {
+        return begun;
+      }
+    }
+    return ReadFile(file.path);
   }
 
   base::Status ReadBeginning(const std::filesystem::path& path) {
@@ -171,11 +195,11 @@ class Reader {
       } else if (movie.error().kind == base::ErrorKind::kNotPresent) {
         return At(path, base::ErrorKind::kMalformed, movie.error().detail);
       } else {
-        read = ReadPackets(path);
+        read = ReadPackets(path, *source);
       }
     } else {
       const auto avi = LooksAvi(bytes) ? ReadAviHeader(bytes) : NoAvi();
-      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path);
+      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path, *source);
     }
     if (read) {
       recording_.bytes += source->size();
@@ -197,9 +221,10 @@ class Reader {
       return At(path, base::ErrorKind::kMalformed, "holds neither pictures nor sound");
     }
     const bool was_shifted = sums_.shifted();
-    if (!sums_.BeginFile(tracks, start_s)) {
+    if (!sums_.BeginFile(tracks, start_s, restarts_)) {
       return At(path, base::ErrorKind::kMalformed, "has other tracks than the files before it");
     }
+    restarts_ = false;
     if (sums_.shifted() && !was_shifted) {
       Remark(recording_, "its files begin anew: what is missing between two files cannot be told",
              false);
@@ -239,7 +264,7 @@ class Reader {
     return base::Done{};
   }
 
-  base::Status ReadPackets(const std::filesystem::path& path) {
+  base::Status ReadPackets(const std::filesystem::path& path, ByteSource& source) {
     auto input = OpenRecording(path, stop_);
     if (!input) {
       return input.error();
@@ -262,7 +287,10 @@ class Reader {
              fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
              true);
     }
-    TakePackets(path, opened, sums_, stop_, progress_, recording_);
+    if (!IsContainer(opened, "matroska") ||
+        !TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) {
+      TakePackets(path, opened, sums_, stop_, progress_, recording_);
+    }
     return base::Done{};
   }
 
@@ -315,12 +343,14 @@ class Reader {
     }
   }
 
-  std::vector<std::filesystem::path> files_;
+  std::vector<InputFile> files_;
+  bool restarts_ = false;  // the file at hand follows none before it
   const bool decode_;
   const std::stop_token& stop_;
   const ReadProgress& progress_;
   Recording recording_;
   RecordingSums sums_;
+  std::filesystem::path beginning_path_;
   std::optional<IsoMovie> beginning_;
   std::vector<IsoTrackPlace> places_;
   std::optional<double> list_start_;

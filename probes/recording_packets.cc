@@ -22,27 +22,6 @@ std::optional<std::int64_t> Ticks(std::int64_t time) {
   return time == AV_NOPTS_VALUE ? std::nullopt : std::optional(time);
 }
 
-/// What a packet of sound carries, in seconds, and whether samples were counted.
-SoundRun SoundOf(const AVPacket& packet, const PacketTime& times, const AVStream& stream,
-                 std::int64_t blocks) {
-  SoundRun run;
-  run.first = times;
-  const int rate = stream.codecpar->sample_rate;
-  const int samples = av_get_audio_frame_duration2(stream.codecpar, packet.size);
-  if (samples > 0 && rate > 0) {
-    run.carried_s = static_cast<double>(samples) / rate;
-    if (blocks > 0) {
-      run.packets = blocks;
-      run.step_s = run.carried_s;
-    }
-  } else {
-    run.carried_s =
-        static_cast<double>(std::max<std::int64_t>(packet.duration, 0)) * av_q2d(stream.time_base);
-    run.counted = false;
-  }
-  return run;
-}
-
 /// How packets of sound tell what they carry without a parser.
 bool SoundTells(const AVFormatContext& input, const AVStream& stream) {
   const auto id = stream.codecpar->codec_id;
@@ -119,7 +98,12 @@ class PacketReader {
       pictures->Add(times);
     } else if (SoundTimes* sound = sums_.Sound(track)) {
       const std::int64_t blocks = many_blocks_ ? AdtsBlocks(packet) : 0;
-      sound->Add(SoundOf(packet, times, *input_.streams[track], blocks));
+      SoundRun run = SoundOf(*input_.streams[track], times, packet.duration);
+      if (blocks > 0 && run.counted) {
+        run.packets = blocks;
+        run.step_s = run.carried_s;
+      }
+      sound->Add(run);
     }
   }
   std::int64_t late() const { return late_; }
@@ -132,26 +116,6 @@ class PacketReader {
   const bool decoding_only_;
   std::int64_t late_ = 0;  // packets of streams that turned up later
 };
-
-/// The end of what was read against the length that the header gives.
-void CheckLength(const AVFormatContext& input, double end_s, Recording& recording) {
-  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv")) {
-    return;
-  }
-  if (input.duration == AV_NOPTS_VALUE || input.duration <= 0 ||
-      input.duration_estimation_method != AVFMT_DURATION_FROM_STREAM) {
-    Remark(recording, "its header gives no length: it was not closed, or written through a pipe",
-           true);
-    return;
-  }
-  const double stated_s = static_cast<double>(input.duration) / AV_TIME_BASE;
-  if (end_s < stated_s - std::max(1.0, stated_s / 1000)) {
-    Remark(recording,
-           fmt::format("ends {:.1f} s before the length that its header gives: the end is gone",
-                       stated_s - end_s),
-           true);
-  }
-}
 
 /// The same file again, its packets as they lie in it; null where its streams are not those of
 /// `known`.
@@ -250,6 +214,40 @@ ReadEnd ReadAll(AVFormatContext& input, PacketReader& reader, const std::stop_to
 }
 
 }  // namespace
+
+SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t ticks) {
+  SoundRun run;
+  run.first = times;
+  const int rate = stream.codecpar->sample_rate;
+  const int samples = av_get_audio_frame_duration2(stream.codecpar, static_cast<int>(times.bytes));
+  if (samples > 0 && rate > 0) {
+    run.carried_s = static_cast<double>(samples) / rate;
+  } else {
+    run.carried_s =
+        static_cast<double>(std::max<std::int64_t>(ticks, 0)) * av_q2d(stream.time_base);
+    run.counted = false;
+  }
+  return run;
+}
+
+void CheckLength(const AVFormatContext& input, double end_s, Recording& recording) {
+  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv")) {
+    return;
+  }
+  if (input.duration == AV_NOPTS_VALUE || input.duration <= 0 ||
+      input.duration_estimation_method != AVFMT_DURATION_FROM_STREAM) {
+    Remark(recording, "its header gives no length: it was not closed, or written through a pipe",
+           true);
+    return;
+  }
+  const double stated_s = static_cast<double>(input.duration) / AV_TIME_BASE;
+  if (end_s < stated_s - std::max(1.0, stated_s / 1000)) {
+    Remark(recording,
+           fmt::format("ends {:.1f} s before the length that its header gives: the end is gone",
+                       stated_s - end_s),
+           true);
+  }
+}
 
 void Remark(Recording& recording, const std::string& text, bool partial) {
   if (partial) {

@@ -23,6 +23,13 @@ using ReadProgress = std::function<void(double done_s, std::int64_t bytes)>;
 void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
                  const std::stop_token& stop, const ReadProgress& progress, Recording& recording);
 
+/// What a packet of sound carries, by the samples that its codec has in so many bytes, else by
+/// `ticks` that somebody wrote down.
+SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t ticks);
+
+/// Remarks on the end of what was read against the length that the header gives.
+void CheckLength(const AVFormatContext& input, double end_s, Recording& recording);
+
 /// Adds a remark once, at most kMostRemarks, and marks the answer as partial where asked.
 void Remark(Recording& recording, const std::string& text, bool partial);
 

@@ -50,8 +50,8 @@ base::Reading<ClockSlope> ByEnds(const TrackTimes& pictures, const TrackTimes& s
 
 }  // namespace
 
-bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks,
-                              std::optional<double> start_s) {
+bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks, std::optional<double> start_s,
+                              bool restarts) {
   if (tracks_.empty()) {
     for (const TrackFacts& facts : tracks) {
       Sums sums{facts, nullptr, nullptr};
@@ -78,7 +78,7 @@ bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks,
   if (start_s && before_s) {
     const double overlap_s =
         std::min(kMostOverlapSeconds, (*before_s - file_begun_s_ - shift_s_) / 2);
-    if (*start_s + shift_s_ < *before_s - std::max(0.0, overlap_s)) {
+    if (restarts || *start_s + shift_s_ < *before_s - std::max(0.0, overlap_s)) {
       shift_s_ = *before_s - *start_s;
     }
     file_begun_s_ = *start_s;

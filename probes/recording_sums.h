@@ -32,9 +32,11 @@ struct TrackFacts {
 class RecordingSums {
  public:
   /// A file with these tracks follows. `start_s`: its first time by its own clock, if known. Its
-  /// times go on where the files before end, or are shifted there when they begin anew. False
-  /// when its tracks are not those of the first file; then it is left out.
-  bool BeginFile(const std::vector<TrackFacts>& tracks, std::optional<double> start_s);
+  /// times go on where the files before end, or are shifted there when they begin anew: always
+  /// with `restarts`, else when they would lie before that end. False when its tracks are not those
+  /// of the first file; then it is left out.
+  bool BeginFile(const std::vector<TrackFacts>& tracks, std::optional<double> start_s,
+                 bool restarts = false);
   /// Whether any file's times began anew.
   bool shifted() const { return shift_s_ != 0; }
   /// What is added to the times of the file at hand.

@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <cstddef>
+#include <utility>
 
 #include "base/text.h"
 
@@ -16,7 +17,14 @@ base::Error Unsupported(std::string detail) {
   return {base::ErrorKind::kUnsupported, "", std::move(detail)};
 }
 
-base::Status AddFile(std::string name, SegmentList& list) {
+/// A list and what holds for the file that is named next.
+struct Parsing {
+  SegmentList list;
+  ListedFile next;
+};
+
+base::Status AddFile(std::string name, Parsing& parsing) {
+  auto& [list, next] = parsing;
   if (name.find("://") != std::string::npos) {
     return Unsupported("names \"" + base::Printable(name, 80) + "\": only files are read");
   }
@@ -26,7 +34,9 @@ base::Status AddFile(std::string name, SegmentList& list) {
   if (list.files.size() >= kMostFiles) {
     return base::Error{base::ErrorKind::kMalformed, "", "names more than 200000 files"};
   }
-  list.files.push_back(std::move(name));
+  next.name = std::move(name);
+  list.files.push_back(next);
+  next.restarts = false;
   return base::Done{};
 }
 
@@ -45,7 +55,8 @@ std::string Attribute(std::string_view attributes, std::string_view key) {
   return std::string(value.substr(0, value.find(',')));
 }
 
-base::Status TakeHlsTag(std::string_view line, SegmentList& list) {
+base::Status TakeHlsTag(std::string_view line, Parsing& parsing) {
+  auto& [list, next] = parsing;
   const auto colon = line.find(':');
   const std::string_view tag = line.substr(0, colon);
   const std::string_view value = colon == line.npos ? "" : line.substr(colon + 1);
@@ -58,10 +69,12 @@ base::Status TakeHlsTag(std::string_view line, SegmentList& list) {
   } else if (tag == "#EXT-X-KEY" && Attribute(value, "METHOD") != "NONE") {
     return Unsupported("names encrypted files");
   } else if (tag == "#EXT-X-MAP") {
-    list.beginning = Attribute(value, "URI");
-    if (list.beginning.find("://") != std::string::npos) {
+    next.beginning = Attribute(value, "URI");
+    if (next.beginning.find("://") != std::string::npos) {
       return Unsupported("names a URL: only files are read");
     }
+  } else if (tag == "#EXT-X-DISCONTINUITY") {
+    next.restarts = true;
   } else if (tag == "#EXT-X-PROGRAM-DATE-TIME" && list.files.empty()) {
     list.started_unix_s = ParseIsoTime(base::Trim(value));
   }
@@ -84,12 +97,12 @@ std::string Unquoted(std::string_view text) {
   return name;
 }
 
-base::Status TakeConcatLine(std::string_view line, SegmentList& list) {
+base::Status TakeConcatLine(std::string_view line, Parsing& parsing) {
   const auto space = line.find_first_of(" \t");
   const std::string_view word = line.substr(0, space);
   const std::string_view rest = space == line.npos ? "" : base::Trim(line.substr(space));
   if (word == "file") {
-    return AddFile(Unquoted(rest), list);
+    return AddFile(Unquoted(rest), parsing);
   }
   if (word == "inpoint" || word == "outpoint") {
     return Unsupported("names parts of files, which is not read");
@@ -116,7 +129,8 @@ bool LooksLikeSegmentList(std::string_view text) {
 }
 
 base::Result<SegmentList> ParseSegmentList(std::string_view text) {
-  SegmentList list;
+  Parsing parsing;
+  SegmentList& list = parsing.list;
   const bool hls = FirstWords(text.substr(0, 4096)).starts_with(kMarkHls);
   list.closed = !hls;
   for (const std::string_view whole : base::Split(text, '\n')) {
@@ -124,9 +138,9 @@ base::Result<SegmentList> ParseSegmentList(std::string_view text) {
     if (line.empty() || (!hls && line.starts_with('#'))) {
       continue;
     }
-    const base::Status taken = !hls                    ? TakeConcatLine(line, list)
-                               : line.starts_with('#') ? TakeHlsTag(line, list)
-                                                       : AddFile(std::string(line), list);
+    const base::Status taken = !hls                    ? TakeConcatLine(line, parsing)
+                               : line.starts_with('#') ? TakeHlsTag(line, parsing)
+                                                       : AddFile(std::string(line), parsing);
     if (!taken) {
       return taken.error();
     }
@@ -134,7 +148,7 @@ base::Result<SegmentList> ParseSegmentList(std::string_view text) {
   if (list.files.empty()) {
     return base::Error{base::ErrorKind::kMalformed, "", "is a list that names no files"};
   }
-  return list;
+  return std::move(list);
 }
 
 std::optional<double> ParseIsoTime(std::string_view text) {

@@ -13,9 +13,16 @@
 
 namespace probes {
 
+struct ListedFile {
+  std::string name;       // as it is written there
+  std::string beginning;  // file with what it needs to be read; empty: none
+  bool restarts = false;  // its times follow no file before it (RFC 8216, 4.3.2.3)
+
+  bool operator==(const ListedFile&) const = default;
+};
+
 struct SegmentList {
-  std::vector<std::string> files;        // as they are written there
-  std::string beginning;                 // file with what all of them need; empty: none
+  std::vector<ListedFile> files;
   std::optional<double> started_unix_s;  // of the first file
   bool closed = true;                    // nothing will be added to it
 };

@@ -174,6 +174,32 @@ class Segments(Examined):
                 recording = self.check([folder / "list.m3u8"])
                 self.assertEqual(recording["started"][0]["source"], "segment list")
 
+    def test_a_discontinuity_is_no_hole(self):
+        """RFC 8216, 4.3.2.3: times after it follow nothing; its files are told to begin 100 s later."""
+        for kind in ("ts", "fmp4"):
+            with self.subTest(kind=kind):
+                lines = ["#EXTM3U"]
+                for part, offset in (("one", 0), ("two", 100)):
+                    listed = self.folder / f"{kind}-{part}.m3u8"
+                    source = make(self.folder / "whole.mkv", seconds=6)
+                    ffmpeg("-i", source, "-c:v", "libx264", "-preset", "ultrafast", "-g", 25,
+                           "-fps_mode", "passthrough", "-c:a", "copy", "-output_ts_offset", offset,
+                           "-f", "hls", "-hls_time", 2, "-hls_list_size", 0, "-hls_segment_type", "mpegts" if kind == "ts" else kind,
+                           "-hls_fmp4_init_filename", f"{kind}-{part}.mp4", listed)
+                    lines += ["#EXT-X-DISCONTINUITY"] if part == "two" else []
+                    lines += [line for line in listed.read_text(encoding="utf-8").splitlines()
+                              if line.startswith("#EXT-X-MAP") or line.endswith((".ts", ".m4s"))]
+                whole = self.folder / "list.m3u8"
+                whole.write_text("\n".join([*lines, "#EXT-X-ENDLIST", ""]), encoding="utf-8")
+                status, result = self.examine(whole)
+                recording = result["recordings"][0]
+                pictures = pictures_of(recording)
+                self.assertEqual((status, pictures["present"], pictures["missing"]), (0, 300, 0),
+                                 recording["remarks"])
+                self.assertEqual(len(pictures["steps"]), 0)
+                self.assertAlmostEqual(recording["length_s"], 12, delta=0.2)
+                self.assertIn("begin anew", " ".join(recording["remarks"]))
+
     def test_a_lost_file_is_named_and_its_pictures_are_missing(self):
         parts = self.segments(())
         concat = self.folder / "list.txt"

@@ -110,17 +110,44 @@ def avi():
                  chunk(b"LIST", b"movi", content), chunk(b"idx1", bytes(32)))
 
 
+def element(ident, *content, open_ended=False):
+    """EBML (RFC 8794) with a size of eight bytes."""
+    body = b"".join(content)
+    size = b"\x01" + b"\xff" * 7 if open_ended else struct.pack(">Q", len(body) | 1 << 56)
+    return bytes.fromhex(ident) + size + body
+
+
+def matroska(live):
+    """Two tracks, three clusters, groups and laces (RFC 9559)."""
+    def block(track, at, flags, content):
+        return bytes([track | 0x80]) + struct.pack(">hB", at, flags) + content
+    tracks = element("1654AE6B", *(
+        element("AE", element("D7", bytes([number])), element("83", bytes([number])),
+                element("86", codec), element("23E383", struct.pack(">I", 20_000_000)),
+                element("56AA", struct.pack(">I", 6_500_000)))
+        for number, codec in ((1, b"V_VP9"), (2, b"A_OPUS"))))
+    clusters = [element("1F43B675", element("E7", struct.pack(">I", at)), element("BF", bytes(4)),
+                        *(element("A3", block(1, 40 * i, 0x80, b"p" * 9)) for i in range(3)),
+                        element("A0", element("A1", block(2, 5, 4, b"\x02" + b"s" * 12)),
+                                element("9B", b"\x3c"), element("FB", b"\xff")),
+                        element("EC", bytes(7)), open_ended=live) for at in (0, 200, 400)]
+    info = element("1549A966", element("2AD7B1", struct.pack(">I", 1_000_000)))
+    return element("1A45DFA3", element("4282", b"webm" if live else b"matroska")) + element(
+        "18538067", info, tracks, *clusters, element("1C53BB6B", bytes(5)), open_ended=live)
+
+
 def recordings(_fixtures):
-    """Files (0 in front), times of packets (1), lists of files (2), AVI files (3)."""
+    """Files (0 in front), times of packets (1), lists of files (2), AVI files (3), Matroska (4)."""
     even = struct.pack("<q", 1000) + b"".join(struct.pack("<q", 40) for _ in range(200))
     jumps = struct.pack("<q", 90_000) + b"".join(
         struct.pack("<q", 3001 if i % 50 else 7 << 40) for i in range(200))
     playlist = (b"#EXTM3U\n#EXT-X-MAP:URI=\"i.mp4\"\n"
                 b"#EXT-X-PROGRAM-DATE-TIME:2026-11-25T18:00:00.5+01:00\n#EXTINF:4,\na.m4s\n"
-                b"#EXT-X-ENDLIST\n")
+                b"#EXT-X-DISCONTINUITY\n#EXT-X-MAP:URI=\"j.mp4\"\n#EXTINF:4,\nb.m4s\n#EXT-X-ENDLIST\n")
     return [b"\x00" + movie(False), b"\x00" + movie(True), b"\x01" + even, b"\x01" + jumps,
             b"\x02" + playlist, b"\x02ffconcat version 1.0\nfile 'a b.mkv'\nfile c\\'d.mkv\n",
-            b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi()]
+            b"\x022026-11-25T18:00:00.5-0130", b"\x03" + avi(), b"\x04" + matroska(False),
+            b"\x04" + matroska(True), b"\x04" + 2 * matroska(False)]
 
 
 def number(value):

@@ -1,5 +1,5 @@
 // libFuzzer target: what reads recordings without a library's help. The first byte chooses: an MP4
-// file, times of packets, a list of files, or an AVI file.
+// file, times of packets, a list of files, an AVI file, or a Matroska file.
 
 #include <cstddef>
 #include <cstdint>
@@ -12,9 +12,11 @@
 #include <vector>
 
 #include "probes/avi_walk.h"
+#include "probes/forward_bytes.h"
 #include "probes/iso_fragments.h"
 #include "probes/iso_movie.h"
 #include "probes/iso_samples.h"
+#include "probes/matroska_walk.h"
 #include "probes/picture_times.h"
 #include "probes/segment_list.h"
 #include "probes/sound_times.h"
@@ -90,6 +92,29 @@ void TakeAvi(std::span<const std::uint8_t> bytes) {
   Require(chunks * 8 <= source.size());
 }
 
+void TakeMatroska(std::span<const std::uint8_t> data) {
+  probes::MemoryBytes source(data);
+  probes::ForwardBytes bytes(source);
+  const auto head = probes::ReadMatroskaHead(bytes, 0);
+  if (!head) {
+    return;
+  }
+  PictureTimes pictures(base::Rational(1, 1000), std::nullopt);
+  std::int64_t blocks = 0;
+  std::int64_t last_end = 0;
+  const auto end = probes::WalkMatroska(
+      bytes, *head, std::stop_token(), [&](const probes::MatroskaBlock& block) {
+        Require(block.track < head->tracks.size() && block.frames >= 1 && block.frames <= 256);
+        Require(block.bytes >= 0 && block.ends_at > last_end && block.ends_at <= source.size());
+        last_end = block.ends_at;
+        pictures.Add({block.at, std::nullopt, block.bytes, false});
+        ++blocks;
+      });
+  Require(blocks * 6 <= source.size() && end.lost_bytes <= source.size() && !end.failed);
+  Require((end.damaged_places > 0) == (end.damaged_at >= 0));
+  CheckPictures(pictures.Finish(0));
+}
+
 /// Eight bytes a time; small steps from the one before, or the number itself.
 void TakeTimes(std::span<const std::uint8_t> bytes) {
   if (bytes.size() < 16) {
@@ -138,7 +163,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     return 0;
   }
   const std::span bytes(data + 1, size - 1);
-  switch (data[0] % 4) {
+  switch (data[0] % 5) {
     case 0:
       TakeMovie(bytes);
       break;
@@ -147,6 +172,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
       break;
     case 3:
       TakeAvi(bytes);
+      break;
+    case 4:
+      TakeMatroska(bytes);
       break;
     default:
       TakeList(bytes);

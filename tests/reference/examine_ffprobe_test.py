@@ -96,6 +96,22 @@ class AgainstFfprobe(Examined):
                 self.assertEqual(sound["gap_count"], 0)
                 self.assertEqual(recording["state"], "whole", recording["remarks"])
 
+    def test_every_form_of_matroska(self):
+        """Packets of each track as `ffprobe -show_packets` counts them, in files read without it."""
+        made = ("-vf", f"select='{SELECT}'", "-fps_mode", "passthrough", "-c:a", "aac", *H264)
+        for name, more in {"live.mkv": ("-f", "matroska", "-live", 1),
+                           "clusters.mkv": ("-cluster_time_limit", 100),
+                           "piped.mkv": ("-f", "matroska", "-seekable", 0),
+                           "two.mkv": ("-map", "0", "-map", "1", "-map", "1", "-c:a:1", "libopus"),
+                           "groups.webm": ("-c:v", "libvpx", "-deadline", "realtime", "-cpu-used", 8,
+                                           "-c:a", "libopus", "-f", "webm")}.items():
+            with self.subTest(file=name):
+                path = self.folder / name
+                ffmpeg(*pictures_and_sound("30000/1001", 15), *made, *more, path)
+                recording = self.examine(path)
+                self.check_lost(recording, "30000/1001", LOST)
+                self.check_packets(path, recording)
+
     def test_mxf_numbers_its_pictures(self):
         path = self.folder / "a.mxf"
         ffmpeg(*pictures_and_sound(25, 8), "-c:v", "mpeg2video", "-bf", 2, "-c:a", "pcm_s16le", path)

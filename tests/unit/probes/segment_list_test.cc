@@ -13,6 +13,14 @@ namespace {
 using testing::ElementsAre;
 using testing::HasSubstr;
 
+std::vector<std::string> NamesOf(const SegmentList& list) {
+  std::vector<std::string> names;
+  for (const ListedFile& file : list.files) {
+    names.push_back(file.name);
+  }
+  return names;
+}
+
 TEST(ParseSegmentList, TakesAPlaylist) {
   const auto list = ParseSegmentList(
       "#EXTM3U\r\n#EXT-X-VERSION:7\r\n#EXT-X-MAP:URI=\"init.mp4\"\r\n"
@@ -20,11 +28,22 @@ TEST(ParseSegmentList, TakesAPlaylist) {
       "#EXT-X-PROGRAM-DATE-TIME:2027-01-01T00:00:00Z\r\n#EXTINF:4,\r\nb c.m4s\r\n"
       "#EXT-X-ENDLIST\r\n");
   ASSERT_TRUE(list);
-  EXPECT_THAT(list->files, ElementsAre("a.m4s", "b c.m4s"));
-  EXPECT_EQ(list->beginning, "init.mp4");
+  EXPECT_THAT(NamesOf(*list), ElementsAre("a.m4s", "b c.m4s"));
+  EXPECT_EQ(list->files[1].beginning, "init.mp4");
   EXPECT_TRUE(list->closed);
   // GNU date: date -u -d 2026-11-25T17:00:00.25Z +%s.%N
   EXPECT_DOUBLE_EQ(list->started_unix_s.value_or(0), 1795626000.25);
+}
+
+TEST(ParseSegmentList, KnowsWhereTimesAndBeginningsChange) {
+  // RFC 8216, 4.3.2.3: a discontinuity holds for the next file; 4.3.2.5: a map for all that follow.
+  const auto list = ParseSegmentList(
+      "#EXTM3U\n#EXT-X-MAP:URI=\"a.mp4\"\n#EXTINF:4,\n1.m4s\n#EXT-X-DISCONTINUITY\n"
+      "#EXT-X-MAP:URI=\"b.mp4\"\n#EXTINF:4,\n2.m4s\n#EXTINF:4,\n3.m4s\n");
+  ASSERT_TRUE(list);
+  EXPECT_THAT(list->files,
+              ElementsAre(ListedFile{"1.m4s", "a.mp4", false}, ListedFile{"2.m4s", "b.mp4", true},
+                          ListedFile{"3.m4s", "b.mp4", false}));
 }
 
 TEST(ParseSegmentList, AListThatStillGrowsIsNotClosed) {
@@ -38,7 +57,7 @@ TEST(ParseSegmentList, TakesAConcatListWithItsQuotes) {
       "ffconcat version 1.0\n# first\nfile 'a b.mkv'\nduration 3\nfile it\\'s.mkv\n"
       "file 'it'\\''s two.mkv'\n");
   ASSERT_TRUE(list);
-  EXPECT_THAT(list->files, ElementsAre("a b.mkv", "it's.mkv", "it's two.mkv"));
+  EXPECT_THAT(NamesOf(*list), ElementsAre("a b.mkv", "it's.mkv", "it's two.mkv"));
   EXPECT_TRUE(list->closed);
 }
 
