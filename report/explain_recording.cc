@@ -67,17 +67,35 @@ class MomentTaker {
 
   double LogTime(double at_s) const { return question_.places[recording_].at_s + at_s - shift_s_; }
 
-  /// How well a hole of that length is a step of the wall clock that the log saw then.
-  double StepAgreement(double at_s, double length_s) const {
-    double best = 0;
+  struct NearStep {
+    double agreement = 0;  // how well a hole is a step of the wall clock that the log saw then
+    double log_s = 0;      // when that was
+  };
+
+  NearStep FindStep(double at_s, double length_s) const {
+    NearStep best;
     if (Placed()) {
       for (const probes::WatchClockStep& step : question_.log->clock_steps) {
-        if (std::fabs(step.at_s - LogTime(at_s)) <= kStepNearSeconds) {
-          best = std::max(best, Agreement(length_s, step.step_ms / 1000));
+        const double agreement = Agreement(length_s, step.step_ms / 1000);
+        if (std::fabs(step.at_s - LogTime(at_s)) <= kStepNearSeconds &&
+            agreement > best.agreement) {
+          best = {agreement, step.at_s};
         }
       }
     }
     return best;
+  }
+
+  /// Places are told to a second or so: the last moment is held against the signs of the step, too.
+  void ReachStep(const NearStep& step, const TrackTimes& track, double at_s) {
+    MissingMoment& place = input_.moments.back();
+    if (step.agreement >= kSameLength) {
+      place.from_s = std::min(place.from_s, step.log_s);
+      place.to_s = std::max(place.to_s, step.log_s);
+    }
+    const double log_s = LogTime(at_s);
+    Sign(report::Sign::kHoleIsStep, Output(track), std::min(log_s, place.from_s) - kStepNearSeconds,
+         std::max(log_s, place.to_s) + 1, step.agreement);
   }
 
   void Add(const TrackTimes& track, double at_s, double length_s, std::int64_t missing,
@@ -116,11 +134,11 @@ class MomentTaker {
   }
 
   void TakeHole(const TrackTimes& track, const probes::TimeGap& gap) {
-    const double agreement = StepAgreement(gap.at_s, gap.length_s);
+    const NearStep step = FindStep(gap.at_s, gap.length_s);
     const bool open = !answer_.moments.empty() && answer_.moments.back().recording == recording_ &&
                       answer_.moments.back().track == track.index && joins_;
     ExplainedMoment* last = open ? &answer_.moments.back() : nullptr;
-    joins_ = agreement < kSameLength;
+    joins_ = step.agreement < kSameLength;
     if (last != nullptr && joins_ && gap.at_s <= last->at_s + last->length_s + kJoinSeconds &&
         gap.at_s + gap.length_s - last->at_s <= kLongestMoment) {
       MissingMoment& place = input_.moments.back();
@@ -134,9 +152,7 @@ class MomentTaker {
     }
     Add(track, gap.at_s, joins_ ? gap.length_s : 0, gap.missing, "");
     if (!joins_) {
-      const double log_s = LogTime(gap.at_s);
-      Sign(report::Sign::kHoleIsStep, Output(track), log_s - kStepNearSeconds, log_s + 1,
-           agreement);
+      ReachStep(step, track, gap.at_s);
       shift_s_ += gap.length_s;
     }
   }
@@ -149,12 +165,9 @@ class MomentTaker {
     }
     shift_s_ = 0;
     for (const probes::TimeStep& step : track.steps) {
-      const double agreement = StepAgreement(step.at_s, step.by_s);
       Add(track, step.at_s, 0, 0, "");
       if (Placed()) {
-        const double log_s = LogTime(step.at_s);
-        Sign(report::Sign::kHoleIsStep, Output(track), log_s - kStepNearSeconds, log_s + 1,
-             agreement);
+        ReachStep(FindStep(step.at_s, step.by_s), track, step.at_s);
         shift_s_ += step.by_s;
       }
     }
