@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "base/text.h"
@@ -27,10 +28,10 @@ std::string Greeting(const std::string& address, const std::string& folder, bool
         {"format", "rigproof-open"}, {"version", 1}, {"address", address}, {"folder", folder}};
     return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
   }
-  return "The page, for a browser on this PC; its address holds the key, so hand it to nobody:\n\n "
-         " " +
-         address + "\n\nProfiles and results are kept in " + base::Printable(folder, 4096) +
-         "\nCtrl-C ends it.\n";
+  return fmt::format(
+      "The page, for a browser on this PC; its address holds the key, so hand it to nobody:\n\n"
+      "  {}\n\nProfiles and results are kept in {}\nCtrl-C ends it.\n",
+      address, base::Printable(folder, 4096));
 }
 
 void WaitFor(const std::stop_token& stop) {

@@ -366,6 +366,7 @@ async function open(choice) {
     return;
   }
   show(answer.text, where === 'stored' ? name : '', where === 'stored' ? name : `my ${name}`);
+  byId('pick').value = choice;
 }
 
 /** True when it is in the folder now. */
