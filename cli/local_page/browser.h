@@ -6,6 +6,7 @@
 
 #include <filesystem>
 #include <string>
+#include <thread>
 
 namespace cli {
 
@@ -26,6 +27,7 @@ class OpenedBrowser {
 
  private:
   std::string file_;  // empty: none was made
+  std::jthread starter_;
 };
 
 }  // namespace cli

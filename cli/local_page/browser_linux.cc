@@ -36,11 +36,16 @@ OpenedBrowser::OpenedBrowser(const std::filesystem::path& folder, const std::str
       "\">To the page</a></p></html>\n";
   const bool written = write(file, text.data(), text.size()) == static_cast<ssize_t>(text.size());
   close(file);
-  if (written) {
-    // The shell only takes its words away from our pipes, which end here.
-    [[maybe_unused]] const auto started = base::RunProgram(
-        {{"setsid", "--fork", "sh", "-c", "exec xdg-open \"$0\" >/dev/null 2>&1", file_}, 10});
+  if (!written) {
+    return;
   }
+  starter_ = std::jthread([file_name = file_](const std::stop_token& stop) {
+    // The waiting setsid alone is ended after a while; what it started is in a session of its own.
+    // The shell only takes its words away from our pipes.
+    [[maybe_unused]] const auto started = base::RunProgram(
+        {{"setsid", "--wait", "sh", "-c", "exec xdg-open \"$0\" >/dev/null 2>&1", file_name}, 10},
+        stop);
+  });
 }
 
 OpenedBrowser::~OpenedBrowser() {

@@ -29,38 +29,41 @@ function showView(to_top) {
 }
 
 /** Something in the folder is new. */
-async function changed() {
+async function changed(profile) {
   const [state, list] = [await ask('/api/state'), await results.refresh()];
   size.refresh(list);
   if (state.ok) {
     production.showChoices(state.data.profiles);
-    rehearsal.showProfiles(state.data.profiles);
+    rehearsal.showProfiles(state.data.profiles, profile);
   }
-  return state;
 }
 
-const state = await changed();
-if (!state.ok) {
-  say(problemText(state.problem));
-} else {
+async function start() {
+  const state = await ask('/api/state');
+  if (!state.ok) {
+    say(problemText(state.problem));
+    return;
+  }
   byId('version').textContent = `rigproof ${state.data.version}.`;
-  production.begin(state.data, async (name, folder) => {
-    rehearsal.showProfiles((await ask('/api/state')).data.profiles, name);
-    byId('run-folder').value = folder;
-    location.hash = 'rehearsal';
-  }, changed);
   size.begin(state.data);
-  size.refresh(await results.refresh());
   results.begin(state.data, (text) => {
     production.show(text, '', '');
     location.hash = 'production';
     byId('file-name').focus();
   });
+  production.begin(state.data, async (name, folder) => {
+    await changed(name);
+    byId('run-folder').value = folder;
+    location.hash = 'rehearsal';
+  }, changed);
+  await changed();
   rehearsal.begin(state.data, changed);
 }
+
 byId('skip').addEventListener('click', (event) => {
   event.preventDefault();
   byId('content').focus();
 });
 addEventListener('hashchange', () => showView(false));
 showView(true);
+await start();

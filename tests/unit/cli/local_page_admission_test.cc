@@ -83,7 +83,7 @@ TEST(Admit, RefusesEveryOtherName) {
 }
 
 TEST(Admit, RefusesWithoutTheRightCookie) {
-  for (const std::string cookie :
+  for (const std::string& cookie :
        {std::string(), std::string("rigproof_4321="), "rigproof_4321=" + kKeys.cookie + "b",
         "rigproof_4321=" + kKeys.cookie.substr(1), "rigproof_4321=" + kKeys.token,
         "rigproof_4322=" + kKeys.cookie, "xrigproof_4321=" + kKeys.cookie}) {
