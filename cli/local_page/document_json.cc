@@ -28,7 +28,8 @@ Json HeadroomJson(const report::Headroom& row) {
   return {
       {"resource", row.resource},
       {"item", row.item},
-      {"asked", report::FormatQuantity(row.demand, row.unit)},
+      {"asked",
+       row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
       {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
       {"spare",
        row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent) : "not known"},

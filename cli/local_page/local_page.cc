@@ -189,6 +189,7 @@ base::Result<std::unique_ptr<LocalPage>> LocalPage::Start(Shelf shelf, int port)
   if (!token || !cookie) {
     return token ? cookie.error() : token.error();
   }
+  parts->SetUp();  // before it is bound: how, is part of it
   const int bound = port == 0 ? parts->server.bind_to_any_port(kHost)
                     : parts->server.bind_to_port(kHost, port) ? port
                                                               : 0;
@@ -197,7 +198,6 @@ base::Result<std::unique_ptr<LocalPage>> LocalPage::Start(Shelf shelf, int port)
                        "cannot be listened on: is another program there? allowed: a free port"};
   }
   parts->keys = {*std::move(token), *std::move(cookie), bound};
-  parts->SetUp();
   return std::unique_ptr<LocalPage>(new LocalPage(std::move(parts)));
 }
 

@@ -3,6 +3,7 @@
 
 import json
 import os
+import pathlib
 import re
 import signal
 import subprocess
@@ -327,13 +328,9 @@ class Rehearsal(OnPage):
         self.keep("friday", starter())
         self.page.post("/api/run", self.order())
         self.page.until(lambda run: any(phase["phase"] == "disk" for phase in run["phases"]))
-        me = self.page.process.pid
-        with open(f"/proc/{me}/task/{me}/children", encoding="ascii") as file:
-            children = file.read().split()
-        if not children:  # the kernel tells of children by thread
-            children = [child for task in os.listdir(f"/proc/{me}/task")
-                        for child in open(f"/proc/{me}/task/{task}/children",
-                                          encoding="ascii").read().split()]
+        tasks = pathlib.Path(f"/proc/{self.page.process.pid}/task")
+        children = [child for task in tasks.iterdir()  # the kernel tells of children by thread
+                    for child in (task / "children").read_text(encoding="ascii").split()]
         self.assertEqual(len(children), 1)
         self.page.end(signal.SIGKILL)
         while runs(children[0]):  # a hang reaches the test's timeout

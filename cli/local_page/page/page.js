@@ -64,6 +64,9 @@ byId('skip').addEventListener('click', (event) => {
   event.preventDefault();
   byId('content').focus();
 });
-addEventListener('hashchange', () => showView(false));
+addEventListener('hashchange', () => {
+  say('');
+  showView(false);
+});
 showView(true);
 await start();

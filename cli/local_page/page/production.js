@@ -303,8 +303,8 @@ function showSurvey(answer) {
   }
   const survey = answer.survey;
   fill(byId('survey'), el('p', {class: 'live-verdict'}, word(survey.verdict), survey.headline),
-    table('Headroom without load', ['Resource', 'Asked', 'There is', 'Spare', 'Keep', ''], survey.headroom.map((row) => [
-      row.item ? `${row.resource}: ${row.item}` : row.resource, row.asked, row.there_is, row.spare, row.keep, word(row.standing)])),
+    table('Headroom without load', ['Resource', 'So far', 'Asked', 'There is', 'Spare', 'Keep'], survey.headroom.map((row) => [
+      row.item ? `${row.resource}: ${row.item}` : row.resource, word(row.standing), row.asked, row.there_is, row.spare, row.keep])),
     el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings));
 }
 
