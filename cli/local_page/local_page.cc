@@ -89,7 +89,7 @@ void LocalPage::Parts::SetUp() {
              response);
     }
   });
-  server.set_exception_handler([](const Request&, Response& response, std::exception_ptr) {
+  server.set_exception_handler([](const Request&, Response& response, const std::exception_ptr&) {
     Refuse(500, "It failed.", response);  // memory or threads ran out
   });
   Guard();

@@ -19,7 +19,7 @@ constexpr std::size_t kLongestWish = 1000;
 constexpr std::size_t kMostWishes = 32;
 
 std::string ReadName(const JsonCursor& at, bool (*allowed)(std::string_view)) {
-  const std::string name = at.Text(kLongestName);
+  std::string name = at.Text(kLongestName);
   if (at.ok() && !allowed(name)) {
     at.RefuseFound(kNameForm);
   }
@@ -31,7 +31,7 @@ std::string ReadFolder(const JsonCursor& at, const char* key) {
   if (!at.Has(key)) {
     return "";
   }
-  const std::string folder = at.Member(key).Text(kLongestPath);
+  std::string folder = at.Member(key).Text(kLongestPath);
   if (at.ok() && !std::filesystem::path(folder).is_absolute()) {
     at.Member(key).RefuseFound("a folder from the top, as /media/recordings");
   }

@@ -230,7 +230,7 @@ std::optional<FileStamp> Shelf::ResultStamp(const std::string& name) const {
 
 std::string Shelf::NewResultName(const std::string& wanted) const {
   for (int number = 1;; ++number) {
-    const std::string tried = number == 1 ? wanted : fmt::format("{} {}", wanted, number);
+    std::string tried = number == 1 ? wanted : fmt::format("{} {}", wanted, number);
     struct stat about = {};
     if (fstatat(folder_.get(), tried.c_str(), &about, AT_SYMLINK_NOFOLLOW) != 0) {
       return tried;

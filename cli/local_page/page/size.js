@@ -9,7 +9,7 @@ const asked = {result: '', count: '1', raster: '1920x1080', rate: '25', by: 'usb
 
 function control(key, label, make) {
   const element = make();
-  element.id = `size-${key}`;
+  element.id = `added-${key}`;
   element.addEventListener('input', () => { asked[key] = element.value; });
   return el('div', {class: element.matches('textarea') ? 'field wide' : 'field'}, el('label', {for: element.id}, label), element);
 }
@@ -34,7 +34,7 @@ function draw(results) {
       by.addEventListener('change', () => {
         asked.form = by.value === 'network' ? 'h264' : 'nv12';
         draw(results);
-        byId('size-by').focus();
+        byId('added-by').focus();
       });
       return by;
     }),
