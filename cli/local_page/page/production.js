@@ -286,7 +286,7 @@ function showMend(problem) {
   const mend = byId('mend');
   mend.hidden = !problem;
   if (problem) {
-    fill(mend, word('stop'), `To mend: ${problemText(problem)} `,
+    fill(mend, el('span', {class: 'word stop'}, '✕ To mend: '), `${problemText(problem)} `,
       place ? el('button', {type: 'button', class: 'quiet', onclick: () => (place.matches('input, select') ? place : place.querySelector('input'))?.focus()}, 'Go there') : '');
     // A key that stands twice would be lost by the form: it waits for the text to be mended.
     if (profile && problem.detail.startsWith('the key stands here twice')) {
