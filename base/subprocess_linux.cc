@@ -15,33 +15,14 @@
 #include <system_error>
 #include <utility>
 
+#include "base/descriptor.h"
+
 extern char** environ;
 
 namespace base {
 namespace {
 
 constexpr int kLookAgainMs = 50;  // how often a stop request and the deadline are looked at
-
-class Descriptor {
- public:
-  explicit Descriptor(int number = -1) : number_(number) {}
-  Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-  Descriptor& operator=(Descriptor&& other) noexcept {
-    std::swap(number_, other.number_);
-    return *this;
-  }
-  ~Descriptor() { Close(); }
-
-  int get() const { return number_; }
-  void Close() {
-    if (number_ >= 0) {
-      close(std::exchange(number_, -1));
-    }
-  }
-
- private:
-  int number_;
-};
 
 /// One output of the child: the pipe, and what has come out of it.
 struct Stream {

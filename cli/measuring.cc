@@ -137,7 +137,7 @@ Measuring::Measuring(const Options& options, ChosenProfile chosen, std::filesyst
       record_to_(std::move(record_to)),
       durations_(durations),
       evidence_(std::move(evidence)),
-      progress_(StyleForStandardError(options.quiet)) {}
+      progress_(StyleForStandardError(options.quiet, options.progress_json)) {}
 
 std::vector<std::filesystem::path> Measuring::Folders() const {
   return bench::RecordingFolders(chosen_.profile, record_to_, chosen_.folder);

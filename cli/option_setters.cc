@@ -51,6 +51,16 @@ base::Status SetMostSize(Options& options, const std::string& value) {
   return base::Done{};
 }
 
+base::Status SetPort(Options& options, const std::string& value) {
+  constexpr std::int64_t kHighest = 65535;
+  const auto port = base::ParseInt(value);
+  if (!port || *port < 1 || *port > kHighest) {
+    return NotAllowed(value, "a port from 1 to 65535");
+  }
+  options.port = static_cast<int>(*port);
+  return base::Done{};
+}
+
 base::Status SetMetrics(Options& options, const std::string& value) {
   auto address = ParseMetricsAddress(value);
   if (!address) {

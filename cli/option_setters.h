@@ -55,6 +55,8 @@ base::Status SetLength(Options& options, const std::string& value);
 base::Status SetHz(Options& options, const std::string& value);
 /// "500MB", "2GB".
 base::Status SetMostSize(Options& options, const std::string& value);
+/// Of TCP, 1 to 65535.
+base::Status SetPort(Options& options, const std::string& value);
 base::Status SetMetrics(Options& options, const std::string& value);
 
 }  // namespace cli

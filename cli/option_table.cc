@@ -60,9 +60,44 @@ constexpr std::string_view kExplainCautions =
     "input,\n"
     "1 failed.\n";
 
+constexpr std::string_view kOpenCautions =
+    "Good to know:\n"
+    "  A rehearsal started on the page loads the PC fully: never during a live event, and with an "
+    "eye\n"
+    "  on the cooling of a PC that sits in a case. Its disk tests write for a while: flash wears.\n"
+    "  The page answers this PC only (127.0.0.1), and only who has the address with its key: treat "
+    "it\n"
+    "  like a password. It is another one each time.\n"
+    "  A rehearsal goes on when the page is closed. Ctrl-C ends a running one, keeps what it "
+    "measured,\n"
+    "  and ends the program.\n"
+    "Exit status: 0 ended by Ctrl-C, 1 failed, 2 wrong use.\n";
+
+constexpr OptionRow kProgressJson{
+    "--progress-json", "", false,
+    "Progress on standard error as one JSON object a line, for other programs",
+    SetFlag<&Options::progress_json>};
+
 constexpr OptionRow kInto{"--into", "FOLDER", false,
                           "Folder that takes result.json and report.html too",
                           SetText<&Options::into>};
+
+CommandRow OpenRow() {
+  return {Command::kOpen,
+          "open",
+          "A page in the browser of this PC for all without a terminal: make a profile in a form, "
+          "rehearse, read and compare results, size an addition",
+          "rigproof open friday-shows",
+          {{"FOLDER", "FOLDER", false,
+            "Folder that holds profiles and results; made when it is missing (default: "
+            "rigproof-result)",
+            SetText<&Options::into>},
+           {"--port", "PORT", false, "Port on 127.0.0.1 (1 to 65535; without it any that is free)",
+            SetPort},
+           {"--no-browser", "", false, "Only print the address; start no browser",
+            SetFlag<&Options::no_browser>}},
+          kOpenCautions};
+}
 
 CommandRow ExamineRow() {
   return {
@@ -156,7 +191,8 @@ CommandRow RehearseRow() {
         SetFlag<&Options::keep_recordings>},
        {"--send-streams", "", false,
         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
-        SetFlag<&Options::send_streams>}}};
+        SetFlag<&Options::send_streams>},
+       kProgressJson}};
 }
 
 CommandRow LineCheckRow() {
@@ -267,7 +303,9 @@ const std::vector<CommandRow>& CommandTable() {
         {"--into", "FOLDER", false,
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
-        kRecordTo}},
+        kRecordTo,
+        kProgressJson}},
+      OpenRow(),
       LineCheckRow(),
       ExamineRow(),
       ExplainRow(),

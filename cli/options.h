@@ -28,6 +28,7 @@ enum class Command {
   kProfiles,
   kWatch,
   kSize,
+  kOpen,
 };
 
 /// How long the measurements run.
@@ -41,7 +42,7 @@ struct Options {
   std::string profile;               // file or starter name; empty = the default starter
   std::string machine;               // captured root; empty = this PC
   std::string record_folder;         // empty = decided by the command
-  std::string into;                  // folder of the results
+  std::string into;                  // folder of the results; open: of profiles and results
   std::string out;                   // capture-machine: archive to write
   std::vector<std::string> added;    // size: sources in a short form, or files
   std::vector<std::string> changes;  // size: WHERE.WHAT=VALUE
@@ -66,6 +67,9 @@ struct Options {
   std::string log;                          // explain: folder that watch wrote; empty = none
   std::optional<double> begins_s;  // explain: the recording begins so long after the log does
   std::string page;                // explain: HTML file to write
+  int port = 0;                    // open: 0 = any that is free
+  bool no_browser = false;         // open: print the address only
+  bool progress_json = false;      // qualify, rehearse
   bool json = false;
   bool quiet = false;
 };

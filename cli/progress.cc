@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The bar and the thread that redraws it.
+// The bar, the records, and the thread that writes them anew.
 
 #include "cli/progress.h"
 
@@ -11,6 +11,7 @@
 #include <utility>
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include "base/clock.h"
 #include "base/text.h"
@@ -20,6 +21,7 @@ namespace cli {
 namespace {
 
 constexpr auto kRedraw = std::chrono::milliseconds(200);
+constexpr auto kRecordEvery = std::chrono::milliseconds(500);
 constexpr int kBarCells = 24;
 constexpr std::string_view kClearLine = "\r\x1b[K";
 
@@ -39,9 +41,12 @@ std::string WholeSeconds(double seconds) {
 
 }  // namespace
 
-ProgressStyle StyleForStandardError(bool quiet) {
+ProgressStyle StyleForStandardError(bool quiet, bool records) {
   if (quiet) {
     return ProgressStyle::kNone;
+  }
+  if (records) {
+    return ProgressStyle::kRecords;
   }
   return IsTerminal(Stream::kError) ? ProgressStyle::kBar : ProgressStyle::kLines;
 }
@@ -68,11 +73,38 @@ std::string ProgressBar(std::string_view phase, double elapsed_s, double expecte
   return line.substr(0, static_cast<std::size_t>(std::max(1, columns - 1)));
 }
 
+std::string ToJsonLine(const ProgressRecord& record) {
+  const nlohmann::ordered_json json{{"phase", record.phase},
+                                    {"elapsed_s", std::round(record.elapsed_s * 10) / 10},
+                                    {"expected_s", record.expected_s},
+                                    {"note", record.note},
+                                    {"done", record.done}};
+  return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+}
+
+std::optional<ProgressRecord> ParseProgressRecord(std::string_view line) {
+  const auto json = nlohmann::json::parse(line, nullptr, false);
+  if (!json.is_object()) {
+    return std::nullopt;
+  }
+  const auto has = [&json](const char* key, auto is) {
+    return json.contains(key) && (json[key].*is)();
+  };
+  using Json = nlohmann::json;
+  if (!has("phase", &Json::is_string) || !has("elapsed_s", &Json::is_number) ||
+      !has("expected_s", &Json::is_number) || !has("note", &Json::is_string) ||
+      !has("done", &Json::is_boolean)) {
+    return std::nullopt;
+  }
+  return ProgressRecord{json["phase"], json["elapsed_s"], json["expected_s"], json["note"],
+                        json["done"]};
+}
+
 ProgressDisplay::ProgressDisplay(ProgressStyle style) : ProgressDisplay(style, ToStandardError) {}
 
 ProgressDisplay::ProgressDisplay(ProgressStyle style, Sink sink)
     : style_(style), sink_(std::move(sink)) {
-  if (style_ == ProgressStyle::kBar) {
+  if (style_ == ProgressStyle::kBar || style_ == ProgressStyle::kRecords) {
     ticker_ = std::thread([this] { Tick(); });
   }
 }
@@ -118,6 +150,10 @@ double ProgressDisplay::ElapsedLocked() const {
   return static_cast<double>(NowNs() - began_ns_) / 1e9;
 }
 
+ProgressRecord ProgressDisplay::RecordLocked(bool done) const {
+  return {phase_, ElapsedLocked(), expected_s_, note_, done};
+}
+
 void ProgressDisplay::EndLocked() {
   if (phase_.empty()) {
     return;
@@ -128,6 +164,8 @@ void ProgressDisplay::EndLocked() {
     sink_(std::string(kClearLine) + done);
   } else if (style_ == ProgressStyle::kLines) {
     sink_(done);
+  } else if (style_ == ProgressStyle::kRecords) {
+    sink_(ToJsonLine(RecordLocked(true)));
   }
   phase_.clear();
 }
@@ -135,11 +173,13 @@ void ProgressDisplay::EndLocked() {
 void ProgressDisplay::Tick() {
   std::unique_lock lock(mutex_);
   while (!leaving_) {
-    if (!phase_.empty()) {
+    if (!phase_.empty() && style_ == ProgressStyle::kRecords) {
+      sink_(ToJsonLine(RecordLocked(false)));
+    } else if (!phase_.empty()) {
       sink_(std::string(kClearLine) + ProgressBar(phase_, ElapsedLocked(), expected_s_, note_,
                                                   TerminalColumns(Stream::kError)));
     }
-    wake_.wait_for(lock, kRedraw);
+    wake_.wait_for(lock, style_ == ProgressStyle::kRecords ? kRecordEvery : kRedraw);
   }
 }
 

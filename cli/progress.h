@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How far a long command is: a bar on a terminal, plain lines elsewhere, nothing when quiet.
+// How far a long command is: a bar on a terminal, plain lines elsewhere, records for programs,
+// nothing when quiet.
 
 #pragma once
 
@@ -8,21 +9,36 @@
 #include <cstdint>
 #include <functional>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <thread>
 
 namespace cli {
 
-enum class ProgressStyle { kBar, kLines, kNone };
+enum class ProgressStyle { kBar, kLines, kRecords, kNone };
 
-/// The style for standard error: kNone when quiet, kBar on a terminal that can move its cursor.
-ProgressStyle StyleForStandardError(bool quiet);
+/// The style for standard error: kNone when quiet, kRecords where they are asked for, kBar on a
+/// terminal that can move its cursor.
+ProgressStyle StyleForStandardError(bool quiet, bool records = false);
 
 /// "[######......] rehearsal  12 s of 40 s, 28 s left, 0 dropped", at most
 /// `columns` wide. `expected_s` 0 means unknown: no bar, elapsed time only.
 std::string ProgressBar(std::string_view phase, double elapsed_s, double expected_s,
                         std::string_view note, int columns);
+
+/// Where one phase is, for other programs.
+struct ProgressRecord {
+  std::string phase;
+  double elapsed_s = 0;
+  double expected_s = 0;  // 0: not known
+  std::string note;       // may be empty
+  bool done = false;
+};
+/// One line of JSON with the members above.
+std::string ToJsonLine(const ProgressRecord& record);
+/// Nothing where the line is something else.
+std::optional<ProgressRecord> ParseProgressRecord(std::string_view line);
 
 /// One command's phases, one after another. Thread-safe: a note may come from any thread.
 class ProgressDisplay {
@@ -46,6 +62,7 @@ class ProgressDisplay {
   void Tick();
   void EndLocked();
   double ElapsedLocked() const;
+  ProgressRecord RecordLocked(bool done) const;
 
   const ProgressStyle style_;
   const Sink sink_;

@@ -15,9 +15,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A full-length run of eight hours with ten outputs takes about 40 MB.
-constexpr std::uintmax_t kMostBytes = std::uintmax_t{512} << 20U;
-
 base::Error Invalid(const fs::path& path, std::string detail) {
   return {base::ErrorKind::kInvalid, path.string(), std::move(detail)};
 }
@@ -27,11 +24,16 @@ base::Error Invalid(const fs::path& path, std::string detail) {
 base::Result<report::Document> ReadStoredResult(const fs::path& named) {
   std::error_code error;
   const fs::path path = fs::is_directory(named, error) ? named / "result.json" : named;
-  const auto text = ReadRegularFile(path, kMostBytes, "a result.json, or a folder that holds one");
+  const auto text =
+      ReadRegularFile(path, kMostStoredBytes, "a result.json, or a folder that holds one");
   if (!text) {
     return text.error();
   }
-  auto evidence = report::ReadStoredEvidence(*text, path.string());
+  return AssessStored(*text, path.string());
+}
+
+base::Result<report::Document> AssessStored(std::string_view text, const std::string& origin) {
+  auto evidence = report::ReadStoredEvidence(text, origin);
   if (!evidence) {
     return base::Error{base::ErrorKind::kInvalid, evidence.error().where, evidence.error().detail};
   }

@@ -4,8 +4,10 @@
 
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/result.h"
@@ -16,6 +18,11 @@ namespace cli {
 /// A result.json, or a folder that holds one, read and assessed anew. Whatever is wrong with it is
 /// kInvalid: the user named it.
 base::Result<report::Document> ReadStoredResult(const std::filesystem::path& named);
+
+/// The text of a result.json; `origin` opens the error.
+base::Result<report::Document> AssessStored(std::string_view text, const std::string& origin);
+/// A full-length run of eight hours with ten outputs takes about 40 MB.
+inline constexpr std::uintmax_t kMostStoredBytes = std::uintmax_t{512} << 20U;
 
 /// The files of a folder that may be results: its own *.json and the result.json of each folder in
 /// it, by name. kInvalid when it cannot be read, or holds none, or more than kMostStoredResults.

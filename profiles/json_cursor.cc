@@ -109,6 +109,14 @@ std::string JsonCursor::Text(std::size_t longest) const {
   return text;
 }
 
+std::string JsonCursor::AnyText() const {
+  if (!value_->is_string()) {
+    RefuseFound("text");
+    return "";
+  }
+  return value_->get<std::string>();
+}
+
 std::string JsonCursor::OneOf(const std::vector<std::string>& allowed) const {
   if (value_->is_string()) {
     const auto& text = value_->get_ref<const std::string&>();

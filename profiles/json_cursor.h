@@ -51,6 +51,9 @@ class JsonCursor {
   bool IsNull() const { return value_->is_null(); }
   bool IsObject() const { return value_->is_object(); }
   bool IsText() const { return value_->is_string(); }
+  bool IsTrue() const { return value_->is_boolean() && value_->get<bool>(); }
+  /// Text of any length with any characters, line ends too; reports anything else.
+  std::string AnyText() const;
 
   /// Text of 1 to `longest` characters, all printable.
   std::string Text(std::size_t longest) const;

@@ -12,9 +12,8 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/output_style.h"
+#include "cli/comparing.h"
 #include "cli/stored_results.h"
-#include "cli/version.h"
 #include "cli/write_file.h"
 
 namespace cli {
@@ -22,14 +21,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Text for the terminal, for files and for programs, made when it is asked for.
-struct Written {
-  std::string text;
-  std::string json;
-  std::string page;
-};
-
-base::Status Put(const Written& written, const Options& options) {
+base::Status Put(const WrittenComparison& written, const Options& options) {
   if (options.into.empty()) {
     return PrintOut(options.json ? written.json : written.text);
   }
@@ -57,7 +49,7 @@ base::Result<report::NamedDocument> ReadNamed(const std::string& name) {
   return report::NamedDocument{name, *std::move(document)};
 }
 
-base::Result<Written> BeforeAndAfter(const Options& options) {
+base::Result<WrittenComparison> FirstAndLast(const Options& options) {
   auto before = ReadNamed(options.results.front());
   if (!before) {
     return before.error();
@@ -66,14 +58,11 @@ base::Result<Written> BeforeAndAfter(const Options& options) {
   if (!after) {
     return after.error();
   }
-  const report::Comparison comparison = report::Compare(*before, *after);
-  return Written{report::WriteComparison(comparison, OutputStyle()),
-                 report::ComparisonJson(comparison),
-                 report::ComparisonPage(comparison, ProgramVersion())};
+  return BeforeAndAfter(*before, *after);
 }
 
 /// A file that is no result is told in a folder; named by itself, it is an error.
-base::Result<Written> Many(const std::vector<fs::path>& files, const fs::path& folder) {
+base::Result<WrittenComparison> Many(const std::vector<fs::path>& files, const fs::path& folder) {
   std::vector<report::RankEntry> entries;
   std::vector<report::UnreadResult> not_read;
   for (const fs::path& file : files) {
@@ -93,14 +82,12 @@ base::Result<Written> Many(const std::vector<fs::path>& files, const fs::path& f
                        "none of its " + std::to_string(files.size()) + " files is a result: " +
                            not_read.front().name + ": " + not_read.front().why};
   }
-  const report::Ranking ranking = report::Rank(std::move(entries), std::move(not_read));
-  return Written{report::WriteRanking(ranking, OutputStyle()), report::RankingJson(ranking),
-                 report::RankingPage(ranking, ProgramVersion())};
+  return Ranked(std::move(entries), std::move(not_read));
 }
 
-base::Result<Written> Compared(const Options& options) {
+base::Result<WrittenComparison> Compared(const Options& options) {
   if (options.results.size() == 2) {
-    return BeforeAndAfter(options);
+    return FirstAndLast(options);
   }
   if (options.results.size() > 2) {
     return Many({options.results.begin(), options.results.end()}, "");

@@ -38,6 +38,8 @@ base::Result<int> RunCommand(const Options& options) {
       return RunProfiles(options);
     case Command::kWatch:
       return RunWatch(options);
+    case Command::kOpen:
+      return RunOpen(options);
     case Command::kSize:
       return RunSize(options);
   }

@@ -24,6 +24,7 @@ base::Result<int> RunCaptureMachine(const Options& options);
 base::Result<int> RunCompare(const Options& options);
 base::Result<int> RunProfiles(const Options& options);
 base::Result<int> RunWatch(const Options& options);
+base::Result<int> RunOpen(const Options& options);
 base::Result<int> RunSize(const Options& options);
 
 }  // namespace cli

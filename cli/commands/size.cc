@@ -13,14 +13,13 @@
 #include "cli/evidence.h"
 #include "cli/measuring.h"
 #include "cli/output_style.h"
-#include "cli/read_file.h"
 #include "cli/record_folder.h"
 #include "cli/same_machine.h"
 #include "cli/show.h"
 #include "cli/stored_results.h"
+#include "cli/wishes.h"
 #include "cli/write_file.h"
 #include "probes/take_inventory.h"
-#include "profiles/addition.h"
 #include "profiles/change.h"
 #include "report/assess.h"
 
@@ -33,45 +32,6 @@ constexpr double kConfirmSeconds = 30;
 
 base::Error Invalid(std::string where, std::string detail) {
   return {base::ErrorKind::kInvalid, std::move(where), std::move(detail)};
-}
-
-base::Error AtOption(const char* option, const base::Error& error) {
-  return Invalid(std::string(option) + " " + error.where, error.detail);
-}
-
-base::Result<profiles::Profile> WithOneAdded(const profiles::Profile& profile,
-                                             const std::string& wish) {
-  if (!wish.ends_with(".json")) {
-    auto grown = profiles::WithAdded(profile, wish);
-    return grown ? std::move(grown) : AtOption("--add", grown.error());
-  }
-  constexpr std::uintmax_t kMostBytes = 1U << 20U;
-  const auto text = ReadRegularFile(wish, kMostBytes, "a JSON file with \"sources\"");
-  if (!text) {
-    return text.error();
-  }
-  auto grown = profiles::WithAddedJson(profile, *text, wish);
-  return grown ? std::move(grown) : Invalid(grown.error().where, grown.error().detail);
-}
-
-/// What is added first, so that a change reaches it too.
-base::Result<profiles::Profile> Wanted(const profiles::Profile& stored, const Options& options) {
-  profiles::Profile profile = stored;
-  for (const std::string& wish : options.added) {
-    auto grown = WithOneAdded(profile, wish);
-    if (!grown) {
-      return grown.error();
-    }
-    profile = *std::move(grown);
-  }
-  for (const std::string& change : options.changes) {
-    auto changed = profiles::WithChange(profile, change);
-    if (!changed) {
-      return AtOption("--change", changed.error());
-    }
-    profile = *std::move(changed);
-  }
-  return profile;
 }
 
 /// A folder's place-holder cannot be written to.
@@ -146,7 +106,8 @@ base::Result<int> RunSize(const Options& options) {
     return document.error();
   }
   const report::NamedDocument stored{name, *std::move(document)};
-  const auto wanted = Wanted(stored.document.evidence.profile, options);
+  const auto wanted =
+      WithWishes(stored.document.evidence.profile, {options.added, options.changes});
   if (!wanted) {
     return wanted.error();
   }

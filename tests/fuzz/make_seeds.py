@@ -2,6 +2,7 @@
 """Inputs from which a fuzz target begins: python3 make_seeds.py KIND FOLDER FIXTURES."""
 
 import io
+import json
 import pathlib
 import struct
 import sys
@@ -196,8 +197,21 @@ def watch_logs(_fixtures):
     return [b"\x01" + whole, b"\x01" + head + samples, b"\x01" + head + names + samples, b"\x00" + whole]
 
 
+def page_requests(_fixtures):
+    """Heads, a line for each part as page_request_fuzz.cc takes them, and bodies."""
+    head = ["GET", "a" * 63, "127.0.0.1:4321", "x=1; rigproof_4321=" + "b" * 63,
+            "http://127.0.0.1:4321", "application/json"]
+    bodies = [{"profile": "friday", "length": "quick", "record_to": "/media/x", "understood": True},
+              {"result": "friday 2", "add": ["2x 1920x1080 50 usb nv12 iso"],
+               "change": ["isos.effort=least"]},
+              {"profile_text": "{}", "record_to": "/media/x", "survey": True}]
+    return ["\n".join(head).encode(), "\n".join(["POST"] + head[1:]).encode(), b"../x", b"friday",
+            *(json.dumps(body).encode() for body in bodies)]
+
+
 KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
-         "recording": recordings, "watch_log": watch_logs}
+         "recording": recordings, "watch_log": watch_logs,
+         "page_request": page_requests}
 
 
 def main():

@@ -40,6 +40,20 @@ TEST(ParseArguments, TakesEveryOptionOfQualify) {
   EXPECT_TRUE(invocation->text.empty());
 }
 
+TEST(ParseArguments, TakesOpenWithAndWithoutAFolder) {
+  auto bare = ParseArguments({"open"});
+  ASSERT_TRUE(bare.has_value());
+  EXPECT_EQ(bare->options.command, Command::kOpen);
+  EXPECT_EQ(bare->options.port, 0);
+  auto full = ParseArguments({"open", "shows", "--port", "8123"});
+  ASSERT_TRUE(full.has_value());
+  EXPECT_EQ(full->options.into, "shows");
+  EXPECT_EQ(full->options.port, 8123);
+  for (const char* port : {"0", "65536", "-1", "x", "80 80"}) {
+    EXPECT_THAT(ErrorOf({"open", std::string("--port=") + port}), HasSubstr("1 to 65535"));
+  }
+}
+
 TEST(ParseArguments, QualifyNeedsNoProfile) {
   auto invocation = ParseArguments({"qualify"});
   ASSERT_TRUE(invocation.has_value());

@@ -5,6 +5,7 @@
 #include "cli/progress.h"
 
 #include <string>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -46,6 +47,32 @@ TEST(ProgressDisplay, LinesHaveNoControlCharacters) {
   EXPECT_THAT(written, HasSubstr(" s, 250 MB/s\nrehearsal\nrehearsal done in "));
   for (const char byte : written) {
     EXPECT_TRUE(byte == '\n' || byte >= ' ') << static_cast<int>(byte);
+  }
+}
+
+TEST(ProgressDisplay, RecordsAreReadBack) {
+  std::vector<std::string> written;
+  {
+    ProgressDisplay display(ProgressStyle::kRecords,
+                            [&written](std::string_view text) { written.emplace_back(text); });
+    display.Begin("disk", 8);
+    display.Note("\"250\" MB/s");
+  }
+  ASSERT_FALSE(written.empty());
+  EXPECT_EQ(written.back().back(), '\n');
+  const auto last = ParseProgressRecord(written.back());
+  ASSERT_TRUE(last.has_value());
+  EXPECT_EQ(last->phase, "disk");
+  EXPECT_EQ(last->expected_s, 8);
+  EXPECT_EQ(last->note, "\"250\" MB/s");
+  EXPECT_TRUE(last->done);
+}
+
+TEST(ParseProgressRecord, AnythingElseIsNoRecord) {
+  for (const char* line : {"", "rigproof: this loads the PC fully", "{}", "[1]", "{\"phase\":1}",
+                           "{\"phase\":\"a\",\"elapsed_s\":\"1\",\"expected_s\":1,"
+                           "\"note\":\"\",\"done\":true}"}) {
+    EXPECT_FALSE(ParseProgressRecord(line).has_value()) << line;
   }
 }
 

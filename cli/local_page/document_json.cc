@@ -1,0 +1,104 @@
+#include "cli/local_page/document_json.h"
+
+#include <string>
+#include <utility>
+
+#include "report/figures.h"
+#include "report/first_repair.h"
+#include "report/quantities.h"
+#include "report/size_words.h"
+#include "report/stored/words.h"
+
+namespace cli {
+namespace {
+
+using report::stored::WordOf;
+
+std::string Standing(const report::Headroom& row) {
+  if (!row.capacity || !row.headroom_percent) {
+    return "unproven";
+  }
+  if (*row.headroom_percent < 0) {
+    return "more is asked than there is";
+  }
+  return *row.headroom_percent < row.margin_percent ? "margin not kept" : "margin kept";
+}
+
+Json HeadroomJson(const report::Headroom& row) {
+  return {
+      {"resource", row.resource},
+      {"item", row.item},
+      {"asked",
+       row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
+      {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
+      {"spare",
+       row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent) : "not known"},
+      {"keep", report::FormatPercent(row.margin_percent)},
+      {"standing", Standing(row)},
+      {"to_prove", row.how_to_prove}};
+}
+
+Json FindingJson(const report::Finding& finding) {
+  return {{"severity", WordOf(finding.severity)},
+          {"title", finding.title},
+          {"evidence", finding.evidence},
+          {"action", finding.action}};
+}
+
+Json SizedJson(const report::SizedResource& row) {
+  return {
+      {"what", report::SizedName(row)},
+      {"now", report::FormatQuantity(row.now, row.unit)},
+      {"asked", report::FormatQuantity(row.asked, row.unit)},
+      {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
+      {"spare", report::SizedSpare(row)},
+      {"keep", report::FormatPercent(row.margin_percent)},
+      {"sure", report::SurenessText(row.sureness)}};
+}
+
+Json RemedyJson(const report::Remedy& remedy) {
+  return {{"what", remedy.what},
+          {"asks_for", report::CostText(remedy.cost)},
+          {"then", WordOf(remedy.verdict)},
+          {"suffices", remedy.sufficient},
+          {"effect", remedy.effect},
+          {"changes", remedy.changes}};
+}
+
+template <typename Row>
+Json ListOf(const std::vector<Row>& rows, Json (*to_json)(const Row&)) {
+  Json list = Json::array();
+  for (const Row& row : rows) {
+    list.push_back(to_json(row));
+  }
+  return list;
+}
+
+}  // namespace
+
+Json DocumentJson(const report::Document& document) {
+  const report::Finding* const first = report::FirstRepair(document.headroom, document.findings);
+  return {{"verdict", WordOf(document.verdict)},
+          {"headline", report::HeadlineAlone(document.headline)},
+          {"fix_first", first == nullptr ? Json() : FindingJson(*first)},
+          {"headroom", ListOf(document.headroom, HeadroomJson)},
+          {"findings", ListOf(document.findings, FindingJson)}};
+}
+
+Json SizingAnswerJson(const report::Sizing& sizing) {
+  Json purchases = Json::array();
+  for (const report::Purchase& purchase : sizing.purchases) {
+    purchases.push_back({{"text", purchase.text}, {"from", purchase.from}});
+  }
+  return {{"verdict", WordOf(sizing.verdict)},
+          {"sure", report::SurenessText(sizing.sureness)},
+          {"headline", sizing.headline},
+          {"resources", ListOf(sizing.resources, SizedJson)},
+          {"remedies", ListOf(sizing.remedies, RemedyJson)},
+          {"purchases", std::move(purchases)},
+          {"unproven", sizing.unproven},
+          {"basis", sizing.basis},
+          {"cautions", sizing.cautions}};
+}
+
+}  // namespace cli

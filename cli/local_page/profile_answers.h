@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Profiles in the folder: listed, read, kept, and what one asks of this PC.
+
+#pragma once
+
+#include <string>
+
+#include "cli/local_page/answer.h"
+#include "cli/local_page/shelf.h"
+
+namespace cli {
+
+/// Names of stored profiles with their titles, and of starters.
+Json ProfileList(const Shelf& shelf);
+/// The words that a profile may use, for the form's choices.
+Json ProfileWords();
+
+/// The text of a stored profile as it stands, whatever is in it.
+Answer AnswerProfile(const Shelf& shelf, const std::string& name);
+Answer AnswerStarter(const std::string& name);
+/// Keeps the bytes that it gets where they are a profile.
+Answer AnswerKeep(const Shelf& shelf, const std::string& name, const std::string& text,
+                  bool replace);
+
+/// Demand of a profile that need not be stored; where it is asked for, and `busy` does not say
+/// that a rehearsal runs, also headroom and findings of this PC without load.
+Answer AnswerCheck(const Shelf& shelf, const std::string& body, bool busy);
+
+}  // namespace cli

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Rehearsals that the page starts: a program of their own, one at a time.
+
+#pragma once
+
+#include <functional>
+#include <mutex>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "base/attended_program.h"
+#include "base/result.h"
+#include "cli/progress.h"
+
+namespace cli {
+
+struct RehearsalOrder {
+  std::vector<std::string> argv;  // of the program that rehearses, with --progress-json
+  std::string profile;            // names, for people
+  std::string result;
+  std::string length;
+};
+
+enum class RehearsalStage { kNone, kRunning, kStopping, kEnded };
+
+/// Where the last one stands.
+struct RehearsalState {
+  RehearsalStage stage = RehearsalStage::kNone;
+  RehearsalOrder order;
+  std::string began_at;                // ISO 8601, UTC
+  std::vector<ProgressRecord> phases;  // the last one may still go on
+  std::vector<std::string> messages;   // what else it said
+  base::AttendedEnd end;               // of kEnded
+  bool stopped = false;                // on request
+};
+
+class Rehearsals {
+ public:
+  Rehearsals() = default;
+  /// Stops a running one and waits for its end.
+  ~Rehearsals();
+  Rehearsals(const Rehearsals&) = delete;
+  Rehearsals& operator=(const Rehearsals&) = delete;
+
+  /// kDenied while one runs.
+  base::Status Start(RehearsalOrder order);
+  /// In good order: what was measured is kept. False when none runs.
+  bool Stop();
+  bool Running() const;
+  RehearsalState State() const;
+
+ private:
+  void Hear(std::string_view line);
+  void Attend(const std::stop_token& stop, const std::vector<std::string>& argv);
+
+  mutable std::mutex mutex_;
+  RehearsalState state_;
+  std::jthread attendant_;
+};
+
+}  // namespace cli

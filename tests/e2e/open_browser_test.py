@@ -1,0 +1,227 @@
+# SPDX-License-Identifier: Apache-2.0
+"""The local page in a real browser: a profile by form, a rehearsal from start to stop, results."""
+
+import json
+import pathlib
+import sys
+import time
+import unittest
+
+from local_page import LocalPage
+from program import InFolder, starter
+
+sys.path.append(str(pathlib.Path(__file__).parent / "page"))
+import browser  # noqa: E402  pylint: disable=wrong-import-position
+
+HOSTILE = "<img src=x onerror=alert(1)><script>alert(1)<\\script>\"' onfocus=alert(1)"
+HANGS_AFTER_S = 90  # far above any machine's need; only a hang reaches it
+
+
+class Visitor(browser.Browser):
+    """A browser that goes to addresses and fills in forms."""
+
+    def go(self, address):
+        """Opens it, and waits for what a page that goes on by itself goes on to."""
+        self.events.clear()
+        self.call("Page.navigate", url=address)
+        self.until("document.querySelector('.view:not([hidden])') !== null && "
+                   "document.querySelectorAll('#pick option').length > 1")
+
+    def until(self, expression):
+        deadline = time.monotonic() + HANGS_AFTER_S
+        while True:
+            try:
+                if self.value(expression):
+                    return
+            except RuntimeError:
+                pass  # between two pages
+            if time.monotonic() > deadline:
+                raise AssertionError(f"never: {expression}; page: " +
+                                     self.value("document.body.innerText")[:2000])
+
+    def type_into(self, selector, text):
+        """As a person would: focus, all selected, typed over, left."""
+        self.value(f"document.querySelector({selector!r}).focus()")
+        self.value(f"document.querySelector({selector!r}).select()")
+        self.call("Input.insertText", text=text)
+        self.value(f"document.querySelector({selector!r}).dispatchEvent(new Event('change'))")
+
+    def choose(self, selector, value):
+        self.value(f"(() => {{ const s = document.querySelector({selector!r});"
+                   f" s.value = {value!r}; s.dispatchEvent(new Event('change'));"
+                   f" s.dispatchEvent(new Event('input')); }})()")
+
+    def press(self, selector):
+        self.value(f"document.querySelector({selector!r}).click()")
+
+    def shown(self, selector):
+        return self.value(f"document.querySelector({selector!r})?.innerText ?? ''")
+
+
+@unittest.skipIf(browser.find() is None, "SKIPPED: chromium is not installed")
+class InBrowser(InFolder):
+    def setUp(self):
+        super().setUp()
+        self.shelf = self.folder / "shows"
+        self.page = LocalPage(self.shelf)
+        self.addCleanup(self.page.end)
+        self.visitor = Visitor(browser.find())
+        self.addCleanup(self.visitor.close)
+
+    def come_in(self, width=1280):
+        self.visitor.look(width)
+        self.visitor.go(self.page.address)
+
+    def told(self, *methods):
+        return [e for e in self.visitor.events if e.get("method") in methods]
+
+    def assert_quiet(self):
+        """No script failed, nothing was kept back by the policy, nobody else was asked."""
+        troubles = [e["params"] for e in self.told("Runtime.exceptionThrown")]
+        troubles += [e["params"]["entry"] for e in self.told("Log.entryAdded")
+                     if "400 (Bad Request)" not in e["params"]["entry"]["text"]]
+        self.assertEqual([], troubles)
+        self.assertEqual([], self.told("Page.javascriptDialogOpening"))
+        for event in self.told("Network.requestWillBeSent"):
+            url = event["params"]["request"]["url"]
+            self.assertTrue(url.startswith(("http://" + self.page.authority + "/", "data:")), url)
+
+    def test_a_profile_by_form(self):
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#demand table') !== null")
+        visitor.until("document.querySelector('#survey table') !== null")
+        visitor.type_into("#at-sources-0-rate", "fast")
+        visitor.until("document.querySelector('#at-sources-0-rate').getAttribute('aria-invalid')")
+        wrong = visitor.shown("#at-sources-0-rate-problem")
+        self.assertIn("fast", wrong)
+        self.assertIn("allowed", wrong)
+        self.assertIn("at-sources-0-rate-problem",
+                      visitor.value("document.querySelector('#at-sources-0-rate')"
+                                    ".getAttribute('aria-describedby')"))
+        visitor.type_into("#at-sources-0-rate", "30000/1001")
+        visitor.until("document.querySelector('#form .problem') === null")
+        visitor.type_into("#at-sources-0-name", "Desk")
+        visitor.type_into("#at-duration_minutes", "45")
+        visitor.choose("#at-sources-1-arrives_by", "network")
+        visitor.until("document.querySelector('#at-sources-1-codec') !== null")
+        visitor.press("#addoutputs")
+        visitor.type_into("#at-outputs-2-name", "Second stream")
+        visitor.type_into("#file-name", "friday")
+        visitor.until("document.querySelector('#mend').hidden")
+        visitor.press("#keep")
+        visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        kept = json.loads((self.shelf / "friday.json").read_text())
+        wanted = starter()
+        wanted["sources"][0] |= {"name": "Desk", "rate": "30000/1001"}
+        wanted["duration_minutes"] = 45
+        network = wanted["sources"][1]
+        del network["pixel_format"]
+        network |= {"arrives_by": "network", "codec": "h264", "bitrate_kbps": 8000}
+        wanted["outputs"].append(wanted["outputs"][1] | {"name": "Second stream"})
+        self.assertEqual(kept, wanted)
+        self.assert_quiet()
+
+    def test_nothing_is_lost_by_editing(self):
+        profile = starter() | {
+            "camera_control": [{"name": "Chain", "interface": "rs422", "speed_baud": 9600,
+                                "cameras": [{"source": "Lectern", "address": 1,
+                                             "cable_metres": 10}]}],
+            "margins": {"cpu_percent": 31.5}}
+        profile["sources"][0]["cable"] = {"kind": "sdi-coax", "metres": 40, "grade": "mini"}
+        self.page.post("/api/profile?name=friday", profile)
+        self.come_in()
+        self.visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        self.visitor.type_into("#at-name", "Invented: a new name")
+        self.visitor.type_into("#at-sources-0-name", "Desk")
+        self.visitor.until("document.querySelector('#raw').value.includes('\"source\": \"Desk\"')")
+        self.visitor.press("#keep")
+        self.visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        profile["name"] = "Invented: a new name"
+        profile["sources"][0]["name"] = "Desk"
+        profile["camera_control"][0]["cameras"][0]["source"] = "Desk"
+        self.assertEqual(json.loads((self.shelf / "friday.json").read_text()), profile)
+        # A key that nothing knows stays in the text, and the page says so.
+        (self.shelf / "odd.json").write_text(json.dumps(profile | {"colour": "red"}))
+        self.visitor.go(self.page.address)
+        self.visitor.choose("#pick", "stored:odd")
+        self.visitor.until("document.querySelector('#mend').innerText.includes('/colour')")
+        self.assertIn('"colour"', self.visitor.value("document.querySelector('#raw').value"))
+        self.assert_quiet()
+
+    def test_a_rehearsal_from_start_to_stop(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in()
+        visitor = self.visitor
+        visitor.value("location.hash = 'rehearsal'")
+        visitor.until("document.querySelector('#run-profile').value === 'friday'")
+        visitor.press("#start")
+        visitor.until("!document.querySelector('#start-problem').hidden")
+        self.assertIn("cautions", visitor.shown("#start-problem"))
+        self.assertEqual(self.page.get("/api/run").json()["stage"], "none")
+        visitor.press("#understood")
+        visitor.press("#start")
+        visitor.until("document.querySelector('.phase-now')?.innerText.includes('disk')")
+        self.assertIn("Now: disk", visitor.shown("#say"))
+        visitor.press("#stop")
+        visitor.until("document.querySelector('#run-end').innerText.includes('unproven')")
+        visitor.value("location.hash = 'results'")
+        visitor.until("document.querySelectorAll('#cards .card').length === 1")
+        self.assertIn("incomplete", visitor.shown("#cards .card"))
+        self.assert_quiet()
+        result, = self.shelf.glob("*/result.json")
+        address = visitor.value("document.querySelector('#cards a.main').href")
+        visitor.call("Page.navigate", url=address)
+        visitor.until("document.querySelector('.verdict')?.innerText.toLowerCase().includes('unproven')")
+        self.assertTrue(result.exists())
+        # The report stands apart: no cookie, no way to ask.
+        self.assertEqual("null", visitor.value("self.origin"))
+
+    def test_hostile_text_stays_text(self):
+        profile = starter()
+        name = HOSTILE.replace("\\", "")
+        profile["name"] = profile["sources"][0]["name"] = profile["outputs"][0]["name"] = name
+        profile["note"] = profile["sources"][0]["device"] = HOSTILE
+        answer = self.page.post("/api/profile?name=friday", profile)
+        self.assertEqual(answer.status, 200, answer.text())
+        folder = self.shelf / HOSTILE.replace("\\", "")
+        folder.mkdir()
+        (folder / "result.json").write_text(json.dumps(
+            {"format": "rigproof-result", "verdict": HOSTILE, "headline": HOSTILE,
+             "started_at": HOSTILE, "length": HOSTILE, "profile": {"name": HOSTILE},
+             "headroom": [{"resource": HOSTILE, "headroom_percent": 1, "margin_percent": 1}]}))
+        self.come_in()
+        self.visitor.until("document.querySelector('#survey table') !== null")
+        for view in ("rehearsal", "results", "size", "production"):
+            self.visitor.value(f"location.hash = {view!r}")
+            self.visitor.until(f"!document.querySelector('[data-view={view}]').hidden")
+        self.assertIn("onerror", self.visitor.value(
+            "document.querySelector('#cards').textContent"))
+        self.assertEqual(0, self.visitor.value(
+            "document.querySelectorAll('img, main script, [onerror], [onfocus]').length"))
+        self.assert_quiet()
+
+    def test_fits_a_phone_and_names_what_a_screen_reader_meets(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in(width=360)
+        self.visitor.until("document.querySelector('#survey table') !== null")
+        for view in ("production", "rehearsal", "results", "size"):
+            self.visitor.value(f"location.hash = {view!r}")
+            self.visitor.until(f"!document.querySelector('[data-view={view}]').hidden")
+            self.assertEqual(360, self.visitor.value("document.documentElement.scrollWidth"), view)
+            unnamed = """[...document.querySelectorAll('.view:not([hidden]) ' +
+                ':is(input, select, textarea, button, a)')].filter((one) =>
+                !(one.labels?.length || one.getAttribute('aria-label') || one.textContent.trim()))
+                .map((one) => one.outerHTML)"""
+            self.assertEqual([], self.visitor.value(unnamed))
+            self.assertEqual(1, self.visitor.value(
+                "document.querySelectorAll('.view:not([hidden]) h1').length"))
+        self.visitor.value("location.hash = 'production'")
+        doubled = """(() => { const ids = [...document.querySelectorAll('[id]')].map((e) => e.id);
+          return ids.filter((id, at) => ids.indexOf(id) !== at); })()"""
+        self.assertEqual([], self.visitor.value(doubled))
+        self.assert_quiet()
+
+
+if __name__ == "__main__":
+    unittest.main()
