@@ -107,10 +107,10 @@ class Browser:
         with open(path, 'wb') as file:
             file.write(base64.b64decode(data))
 
-    def paper(self):
-        """The page as PDF bytes on A4."""
-        return base64.b64decode(self.call('Page.printToPDF', preferCSSPageSize=True,
-                                          printBackground=True)['data'])
+    def paper(self, width=None, height=None):
+        """The page as PDF bytes, on A4 or on paper of that many inches."""
+        size = {'paperWidth': width, 'paperHeight': height} if width else {'preferCSSPageSize': True}
+        return base64.b64decode(self.call('Page.printToPDF', printBackground=True, **size)['data'])
 
     def close(self):
         try:
