@@ -16,7 +16,8 @@ namespace report {
 namespace {
 
 constexpr double kNotTold = std::numeric_limits<double>::quiet_NaN();
-constexpr double kRounding = 1e-6;  // entries of tables have eight digits
+constexpr double kRounding = 1e-6;         // entries of tables have eight digits
+constexpr double kRoundingPercent = 1e-4;  // what rounding alone puts below nothing is nothing
 
 bool Same(double one, double other) {
   return std::abs(one - other) <= kRounding * std::max({1.0, std::abs(one), std::abs(other)});
@@ -27,7 +28,7 @@ double Spare(double asked, double capacity) {
     return kNotTold;
   }
   const double percent = HeadroomPercent(asked, capacity);
-  return std::abs(percent) < kRounding ? 0 : percent;
+  return std::abs(percent) < kRoundingPercent ? 0 : percent;
 }
 
 class Working {

@@ -188,9 +188,20 @@
   };
 
   root.classList.add('scripted');
-  for (const chart of charts) {
+  // The page is read first: charts come one by one while nobody waits, and all before paper does.
+  const waiting = charts.slice();
+  const drawNext = () => {
+    const chart = waiting.shift();
     try { draw(chart); } catch (error) { console.error(chart.id, error); }
-  }
+  };
+  const drawRest = () => { while (waiting.length) drawNext(); root.dataset.charts = 'drawn'; };
+  const idle = window.requestIdleCallback || ((work) => setTimeout(() => work({timeRemaining: () => 8})));
+  const drawSome = (deadline) => {
+    do { if (waiting.length) drawNext(); } while (waiting.length && deadline.timeRemaining() > 10);
+    if (waiting.length) idle(drawSome, {timeout: 500}); else drawRest();
+  };
+  addEventListener('beforeprint', drawRest);
+  idle(drawSome, {timeout: 500});
   for (const words of document.querySelectorAll('.in-words')) words.open = false;
   calmRegions();
 
@@ -199,10 +210,10 @@
     button.addEventListener('click', () => { location.hash = 'sign-off'; setTimeout(print); });
   }
 
-  let waiting = 0;
+  let resized = 0;
   addEventListener('resize', () => {
-    clearTimeout(waiting);
-    waiting = setTimeout(() => { refresh(); calmRegions(); }, 150);
+    clearTimeout(resized);
+    resized = setTimeout(() => { refresh(); calmRegions(); }, 150);
   });
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', refresh);
 })();

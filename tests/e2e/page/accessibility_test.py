@@ -43,7 +43,7 @@ class Accessibility(unittest.TestCase):
             with open(path, 'wb') as file:
                 subprocess.run([RENDER, kind], stdout=file, check=True)
         self.browser.look(*look)
-        self.browser.open(path)
+        self.browser.open_and_wait(path)
         self.browser.value(self.axe + ';0')
         done = self.browser.value(AUDIT)
         self.assertGreater(done['passed'], 10)  # it looked at something

@@ -84,6 +84,14 @@ class Browser:
         while not any(e.get('method') == 'Page.loadEventFired' for e in self.events):
             self.events.append(self._message(deadline))
 
+    def open_and_wait(self, path):
+        """Opens a page of ours and waits until its scripts have drawn all that they draw."""
+        self.open(path)
+        self.value("""new Promise((done) => { const look = () => {
+          const part = document.getElementById("what-if");
+          const drawn = document.documentElement.dataset.charts && (!part || part.dataset.verdict);
+          if (drawn) done(true); else setTimeout(look, 5); }; look(); })""")
+
     def value(self, expression):
         """What a script expression gives, as plain data."""
         answer = self.call('Runtime.evaluate', expression=expression, returnByValue=True,

@@ -51,13 +51,13 @@ class WhatIf(unittest.TestCase):
     def rendered(self, kind):
         return subprocess.run([RENDER, kind], stdout=subprocess.PIPE, check=True).stdout
 
-    def show(self, kind, *look):
+    def show(self, kind, *look, scripted=True):
         path = os.path.join(self.folder.name, kind + '.html')
         if not os.path.exists(path):
             with open(path, 'wb') as file:
                 file.write(self.rendered(kind))
         self.browser.look(*(look or (1280,)))
-        self.browser.open(path)
+        (self.browser.open_and_wait if scripted else self.browser.open)(path)
 
     def value(self, expression):
         return self.browser.value(expression)
@@ -133,7 +133,7 @@ class WhatIf(unittest.TestCase):
     def test_is_not_there_without_script(self):
         self.browser.call('Emulation.setScriptExecutionDisabled', value=True)
         self.addCleanup(self.browser.call, 'Emulation.setScriptExecutionDisabled', value=False)
-        self.show('two-cameras')
+        self.show('two-cameras', scripted=False)
         top = self.browser.call('DOM.getDocument')['root']['nodeId']
         found = self.browser.call('DOM.querySelectorAll', nodeId=top,
                                   selector='#what-if[hidden], .what-if-link[hidden], '

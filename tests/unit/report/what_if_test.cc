@@ -212,6 +212,10 @@ void Compare(const SizedProduction& modelled, const SizedProduction& sized) {
                name + " highest");
     EXPECT_EQ(same->margin_percent, row.margin_percent) << name;
   }
+  for (const SizedResource& row : modelled.resources) {
+    const bool told = row.resource == "one thread" || Same(sized, row) != nullptr;
+    EXPECT_TRUE(told) << row.resource << " " << row.item << " is the model's alone";
+  }
   EXPECT_NEAR(LeastThread(modelled), LeastThread(sized), 0.01);
   EXPECT_EQ(modelled.unproven.empty(), sized.unproven.empty())
       << (sized.unproven.empty() ? modelled.unproven.front() : sized.unproven.front());
