@@ -39,7 +39,7 @@ class Collecting {
     WhatIfInput minutes{"Production", "Length", "minutes", 1, kLongestMinutes, 1, 0, {}};
     minutes.now = std::clamp(profile.duration_minutes, 1, kLongestMinutes);
     controls_.minutes_input = Put(std::move(minutes));
-    controls_.program = PictureOf("Program", profile.program_raster, profile.program_rate);
+    controls_.program = PictureOf("Program picture", profile.program_raster, profile.program_rate);
     for (const profiles::SourceKind& kind : profiles::KindsOfSources(profile)) {
       AddKind(kind);
     }
@@ -128,7 +128,7 @@ class Collecting {
     const profiles::Source first =
         *profiles::FindSource(controls_.production, sources.members.front());
     const std::string group =
-        first.name + (present > 1 ? fmt::format(" and {} like it", present - 1) : "");
+        "Source " + first.name + (present > 1 ? fmt::format(" and {} like it", present - 1) : "");
     if (!TakenByItself(first.name)) {
       sources.count_input = Put({group,
                                  "How many",
@@ -191,7 +191,7 @@ class Collecting {
                       ? OfEach(number, controls_.sources[static_cast<std::size_t>(one.from)])
                       : std::vector<std::size_t>{number};
     const std::string group =
-        output.name +
+        "Output " + output.name +
         (one.outputs.size() > 1 ? fmt::format(" and {} like it", one.outputs.size() - 1) : "");
     AddBitRates(output, group, one);
     AddEncoding(output, group, one);

@@ -39,7 +39,7 @@ struct WhatIfNode {
 
 /// One thing that a reader may change.
 struct WhatIfInput {
-  std::string group;  // what it belongs to: "Production", a source, an output
+  std::string group;  // what it belongs to: "Production", "Source Left", "Output Stream"
   std::string label;  // "How many", "Raster" ...
   std::string unit;
   double least = 0;

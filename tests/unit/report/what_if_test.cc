@@ -271,7 +271,7 @@ TEST(WhatIf, OneMoreCameraTakesWhatOneTook) {
   const auto model = MakeWhatIf(TwoCameras());
   ASSERT_TRUE(model);
   std::vector<double> values = InputsNow(*model);
-  values[InputOf(*model, "Left", "How many")] = 4;
+  values[InputOf(*model, "Source Left", "How many")] = 4;
   const SizedProduction sized = EvaluateWhatIf(*model, values);
   const SizedResource* const cpu = CpuOf(sized);
   ASSERT_NE(cpu, nullptr);
@@ -288,7 +288,7 @@ TEST(WhatIf, TwoOutputsThatAskTheSameTakeOneEncode) {
   };
   const double before = cpu_of(values);
   // 24 s of CPU in 60 s were one encode of both: apart there are two of them.
-  values[InputOf(*model, "Stream", "Bit rate")] += 1;
+  values[InputOf(*model, "Output Stream", "Bit rate")] += 1;
   EXPECT_GT(cpu_of(values), before + 0.4 * 0.8);
 }
 
