@@ -129,9 +129,9 @@ Table FiguresTable(const std::string& caption, const Comparison& comparison,
                    const std::string& group) {
   Table table;
   table.caption = caption;
-  table.columns = {{"Figure"},       {"Before", true}, {"After", true},
-                   {"Change", true}, {"95 %", true},   {"Chance", true},
-                   {"Standing"},     {"Why"},          {"Test"}};
+  table.columns = {{"Figure"},       {"Before", true},     {"After", true},
+                   {"Change", true}, {"95 %", true},       {"Chance", true},
+                   {"Standing"},     {"Why", false, true}, {"Test"}};
   for (const ComparedFigure& figure : comparison.figures) {
     if (figure.group == group) {
       table.rows.push_back({{FigureName(figure)},

@@ -14,6 +14,7 @@
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 #include "report/page_files.h"
+#include "report/what_if.h"
 #include "report/writers.h"
 
 namespace report {
@@ -43,7 +44,8 @@ std::string ScriptHash(std::string_view hex) {
 
 /// Quotes of ours in an attribute of ours: the one value that is not a stranger's.
 std::string ScriptHashes() {
-  return ScriptHash(RIGPROOF_LIBRARY_JS_SHA256) + " " + ScriptHash(RIGPROOF_PAGE_JS_SHA256);
+  return ScriptHash(RIGPROOF_LIBRARY_JS_SHA256) + " " + ScriptHash(RIGPROOF_PAGE_JS_SHA256) +
+         " " + ScriptHash(RIGPROOF_WHAT_IF_JS_SHA256);
 }
 
 void AddTemplates(View& page) {
@@ -67,6 +69,9 @@ void AddTemplates(View& page) {
       {"part_ballast", page_files::kBallast},
       {"part_moves", page_files::kMoves},
       {"part_link", page_files::kLink},
+      {"part_whatif", page_files::kWhatIf},
+      {"part_signoff", page_files::kSignOff},
+      {"part_see", page_files::kSee},
   };
   for (const auto& [name, text] : templates) {
     page.set(name, View(partial([text = text] { return std::string(text); })));
@@ -80,6 +85,9 @@ void AddFixedParts(View& page) {
   page.set("page_css", View(std::string(page_files::kPageCss)));
   page.set("print_css", View(std::string(page_files::kPrintCss)));
   page.set("page_js", View(std::string(page_files::kPageJs)));
+  page.set("what_if_css", View(std::string(page_files::kWhatIfCss)));
+  page.set("sign_off_css", View(std::string(page_files::kSignOffCss)));
+  page.set("what_if_js", View(std::string(page_files::kWhatIfJs)));
 }
 
 View LinesView(const std::vector<std::string>& lines) {
@@ -89,7 +97,12 @@ View LinesView(const std::vector<std::string>& lines) {
 void AddSections(View& page, const Document& document) {
   page.set("title", View("rigproof: " + document.evidence.profile.name));
   page.set("program_version", View(document.evidence.program_version));
-  page.set("summary", SummaryView(document));
+  const View summary = SummaryView(document);
+  page.set("summary", summary);
+  page.set("sign_off", SignOffView(document, summary));
+  const auto model = MakeWhatIf(document.evidence);
+  page.set("what_if", WhatIfView(document, model.has_value()));
+  page.set("what_if_data", View(WhatIfData(model)));
   page.set("headroom", HeadroomView(document));
   page.set("ballast", BallastView(document));
   page.set("findings", FindingsView(document));

@@ -91,21 +91,6 @@ Json ChartJson(const Chart& chart) {
           {"moments", GuidesJson(chart.moments)}};
 }
 
-/// JSON text that no parser of HTML can take for anything else.
-std::string ForScriptElement(const Json& json) {
-  const std::string text = json.dump(-1, ' ', true, Json::error_handler_t::replace);
-  std::string safe;
-  safe.reserve(text.size());
-  for (const char letter : text) {
-    if (letter == '<' || letter == '>' || letter == '&') {
-      safe += fmt::format("\\u{:04x}", static_cast<unsigned>(letter));
-    } else {
-      safe += letter;
-    }
-  }
-  return safe;
-}
-
 }  // namespace
 
 View ToView(const std::vector<Chart>& charts) {

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "report/html_charts.h"
+#include "report/html_evidence.h"
 #include "report/html_sections.h"
 
 namespace report {
@@ -56,7 +57,11 @@ View DiskView(const Document& document) {
                                : ToView(std::vector<Chart>{charts[index]}));
     list.emplace_back(view);
   }
-  return SectionOf("folders", list);
+  View view = SectionOf("folders", list);
+  if (!list.empty()) {
+    view.set("found", FindingsAt(document, "disk"));
+  }
+  return view;
 }
 
 }  // namespace report

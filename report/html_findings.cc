@@ -4,6 +4,7 @@
 
 #include <set>
 
+#include "report/html_evidence.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -56,6 +57,7 @@ View FindingsView(const Document& document) {
     view.set("evidence", ToView(finding.evidence));
     view.set("has_action", View(!finding.action.empty()));
     view.set("action", View(finding.action));
+    view.set("places", PlacesView(document, finding));
     list.emplace_back(view);
   }
   return View("list", View(list));

@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include <fmt/format.h>
 
+#include "report/html_evidence.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -126,8 +128,15 @@ View HeadroomView(const Document& document) {
       std::any_of(document.headroom.begin(), document.headroom.end(),
                   [](const Headroom& row) { return row.headroom_percent.value_or(0) < 0; });
   ViewList rows;
+  std::set<std::string> anchors{""};
   for (const Headroom& row : document.headroom) {
-    rows.emplace_back(RowView(row, any_over ? kOverScale : kPlainScale));
+    View view = RowView(row, any_over ? kOverScale : kPlainScale);
+    const std::string anchor = HeadroomAnchor(row.resource);
+    const bool first = anchors.insert(anchor).second;  // one place per anchor
+    view.set("anchored", View(first));
+    view.set("anchor", View(anchor));
+    view.set("found", first ? FindingsAt(document, anchor) : View(false));
+    rows.emplace_back(view);
   }
   return View("rows", View(rows));
 }

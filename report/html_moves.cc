@@ -46,16 +46,43 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   return view;
 }
 
-View Links(const std::vector<WiringNode>& nodes, const MovePlan& plan, bool after) {
+/// The same hub or controller in the other list; null where only plugs are told.
+const WiringNode* SameLink(const std::vector<WiringNode>& nodes, const WiringNode& node) {
+  const auto found = std::find_if(nodes.begin(), nodes.end(), [&](const WiringNode& other) {
+    return other.path == node.path && other.kind == node.kind;
+  });
+  return node.kind == "capture" || found == nodes.end() ? nullptr : &*found;
+}
+
+std::string ShareText(const WiringNode& node) {
+  return node.used_percent ? FormatPercent(*node.used_percent) : "not known";
+}
+
+/// What of a link the moves change: "now 92 %".
+std::string ChangeText(const WiringNode& node, const std::vector<WiringNode>& others,
+                       const char* when) {
+  const WiringNode* const other = SameLink(others, node);
+  if (other == nullptr || ShareText(*other) == ShareText(node)) {
+    return "";
+  }
+  return std::string(when) + " " + ShareText(*other);
+}
+
+View Links(const Document& document, const MovePlan& plan, bool after) {
   ViewList list;
-  for (const WiringNode& node : nodes) {
+  for (const WiringNode& node : after ? plan.wiring : document.wiring) {
     if (!NodeLoaded(node)) {
       continue;
     }
     const Move* move = after ? MovedTo(plan, node) : MovedFrom(plan, node);
     const std::string moved =
         move == nullptr ? "" : (after ? "came from " + move->path : "goes to " + move->new_path);
-    list.emplace_back(LinkView(node, moved));
+    View view = LinkView(node, moved);
+    const std::string change = after ? ChangeText(node, document.wiring, "now")
+                                     : ChangeText(node, plan.wiring, "after the moves");
+    view.set("changes", View(!change.empty()));
+    view.set("change", View(change));
+    list.emplace_back(view);
   }
   return View(list);
 }
@@ -80,8 +107,8 @@ View MovesView(const Document& document) {
   view.set("mends", ToView(plan.mends));
   view.set("has_why", View(!plan.why.empty()));
   view.set("why", ToView(plan.why));
-  view.set("before", Links(document.wiring, plan, false));
-  view.set("after", Links(plan.wiring, plan, true));
+  view.set("before", Links(document, plan, false));
+  view.set("after", Links(document, plan, true));
   return view;
 }
 

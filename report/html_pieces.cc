@@ -4,6 +4,9 @@
 
 #include "report/html_pieces.h"
 
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
 #include "base/text.h"
 
 namespace report {
@@ -16,6 +19,21 @@ constexpr std::size_t kLongestText = 4000;
 
 std::string EscapeForPage(const std::string& text) {
   return kainjow::mustache::html_escape(base::Printable(text, kLongestText));
+}
+
+std::string ForScriptElement(const nlohmann::ordered_json& json) {
+  using Json = nlohmann::ordered_json;
+  const std::string text = json.dump(-1, ' ', true, Json::error_handler_t::replace);
+  std::string safe;
+  safe.reserve(text.size());
+  for (const char letter : text) {
+    if (letter == '<' || letter == '>' || letter == '&') {
+      safe += fmt::format("\\u{:04x}", static_cast<unsigned>(letter));
+    } else {
+      safe += letter;
+    }
+  }
+  return safe;
 }
 
 std::string AnchorOf(const std::string& id) {
@@ -72,6 +90,7 @@ View ToView(const Table& table) {
   for (const Column& column : table.columns) {
     View view("name", View(column.name));
     view.set("number", View(column.number));
+    view.set("wide", View(column.wide));
     columns.emplace_back(view);
   }
   ViewList rows;

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include <kainjow/mustache.hpp>
+#include <nlohmann/json_fwd.hpp>
 
 #include "base/reading.h"
 #include "report/document.h"
@@ -26,6 +27,9 @@ using ViewList = kainjow::mustache::list;
 
 /// Controls, overrides and broken UTF-8 made visible, markup made text.
 std::string EscapeForPage(const std::string& text);
+
+/// JSON text that no parser of HTML can take for anything else.
+std::string ForScriptElement(const nlohmann::ordered_json& json);
 
 /// For a cell with nothing to say.
 inline std::string OrDash(const std::string& text) {
@@ -51,6 +55,7 @@ struct Cell {
 struct Column {
   std::string name;
   bool number = false;  // set to the right, figures of one width
+  bool wide = false;    // sentences: not squeezed by its neighbours
 };
 
 struct Table {

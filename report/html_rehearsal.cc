@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "report/content_cost.h"
+#include "report/html_evidence.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -219,6 +220,8 @@ View RehearsalView(const Document& document) {
   const bench::Results& results = document.evidence.results;
   const auto& telemetry = document.evidence.telemetry;
   View view("ran", View(results.rehearsal.has_value()));
+  view.set("found_over_time", FindingsAt(document, "over-time"));
+  view.set("found_drops", FindingsAt(document, "drops"));
   if (results.rehearsal) {
     const bench::Rehearsal& rehearsal = *results.rehearsal;
     const std::string left_out = DropsLeftOut(rehearsal);

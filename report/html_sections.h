@@ -5,10 +5,12 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "report/document.h"
 #include "report/html_pieces.h"
+#include "report/what_if_model.h"
 
 namespace report {
 
@@ -44,6 +46,12 @@ View DemandView(const Document& document);
 View MachineView(const Document& document);
 /// The production as it was asked for.
 View ProductionView(const Document& document);
+/// What the what-if part says in words; false without a model.
+View WhatIfView(const Document& document, bool there);
+/// The model, safe inside a script element; "null" without one.
+std::string WhatIfData(const std::optional<WhatIfModel>& model);
+/// The sheet to sign; the verdict's words are those of the summary.
+View SignOffView(const Document& document, const View& summary);
 /// Adds cables and camera control to the production's view.
 void PutCables(const Document& document, View& view);
 

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/html_evidence.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 #include "report/wiring.h"
@@ -204,6 +205,7 @@ View WiringView(const Document& document) {
   view.set("load_full", View(std::to_string(kLoadWidth)));
   view.set("node_count", View(Plural(static_cast<std::int64_t>(document.wiring.size()), "device")));
   view.set("table", ToView(WiringTable(document, parents)));
+  view.set("found", FindingsAt(document, "wiring"));
   view.set("moves", MovesView(document));
   return view;
 }

@@ -55,7 +55,9 @@ std::string HeadlineOf(const Sizing& sizing) {
                                                             : sizing.unproven.front());
 }
 
-std::vector<std::string> BasisLines(const Sizer& sizer) {
+}  // namespace
+
+std::vector<std::string> SizingBasis(const Sizer& sizer) {
   std::vector<std::string> lines;
   const CpuBasis& cpu = sizer.cpu();
   if (cpu.lacking.empty()) {
@@ -78,6 +80,8 @@ std::vector<std::string> BasisLines(const Sizer& sizer) {
       "measured or read; sure unless marked otherwise; a disk's rate 10 % either way (assumed)");
   return lines;
 }
+
+namespace {
 
 void AddCautions(const Document& document, const Sizer& sizer, Sizing& sizing) {
   if (document.evidence.length == kRehearsalOnly) {
@@ -163,7 +167,7 @@ Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed) {
       sizing.purchases = WhatToBuy(sizer, changed, sized);
     }
   }
-  sizing.basis = BasisLines(sizer);
+  sizing.basis = SizingBasis(sizer);
   AddCautions(stored.document, sizer, sizing);
   return sizing;
 }

@@ -116,11 +116,8 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
 
 /// Stages that one thread does, however many CPUs there are.
 void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction& sized) {
-  constexpr std::array<std::string_view, 3> kOneThread{"compose", "convert", "multiview"};
-  constexpr double kWorthSaying = 0.5;
   for (const ScaledPart& part : scaled.parts) {
-    if (std::find(kOneThread.begin(), kOneThread.end(), part.stage) == kOneThread.end() ||
-        part.cpus < kWorthSaying) {
+    if (!OneThread(part.stage) || part.cpus < kThreadWorthSaying) {
       continue;
     }
     SizedResource row;
@@ -136,7 +133,7 @@ void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction&
     row.lowest_percent = Spare(part.cpus * (1 + part.spread), 1);
     row.highest_percent = Spare(part.cpus * (1 - part.spread), 1);
     row.basis = part.basis;
-    row.source = part.from + "; one thread does it, whatever else is free";
+    row.source = part.from + kByOneThread;
     row.sureness = SurenessOf(row);
     sized.resources.push_back(std::move(row));
   }
@@ -159,6 +156,16 @@ std::string Lacking(const Evidence& evidence, const Facts& facts) {
 }
 
 }  // namespace
+
+std::string NotToldText(const std::string& part) {
+  return fmt::format("cpu: nothing measured tells what {} takes; rehearse a production that has it",
+                     base::Printable(part));
+}
+
+bool OneThread(std::string_view stage) {
+  constexpr std::array<std::string_view, 3> kOneThread{"compose", "convert", "multiview"};
+  return std::find(kOneThread.begin(), kOneThread.end(), stage) != kOneThread.end();
+}
 
 CpuBasis CpuBasisOf(const Evidence& evidence) {
   const Facts facts = GatherFacts(evidence);
@@ -185,9 +192,7 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
   }
   const ScaledCpu scaled = ScaleCpu(evidence, changed);
   for (const std::string& part : scaled.not_told) {
-    sized.unproven.push_back(
-        fmt::format("cpu: nothing measured tells what {} takes; rehearse a production that has it",
-                    base::Printable(part)));
+    sized.unproven.push_back(NotToldText(part));
   }
   const CpuRoom& room = *basis.room;
   const Asked asked = AskedOf(room, *basis.model, scaled);
@@ -198,9 +203,7 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
   AddSpeedRow(room, asked, changed.margins, sized);
   AddThreads(*basis.model, scaled, sized);
   if (!basis.permitted && asked.work >= room.done && !room.by_speed) {
-    sized.unproven.emplace_back(
-        "cpu: the production drops frames as it is, and no run flat out shows that the CPU is why; "
-        "mend that first (its findings say what)");
+    sized.unproven.emplace_back(kDropsAsItIs);
   }
 }
 

@@ -22,13 +22,12 @@ const Headroom* SameRow(const std::vector<Headroom>& rows, const Headroom& row) 
   return found == rows.end() ? nullptr : &*found;
 }
 
-/// A measured disk is good for what it sustained, give or take what its windows told (assumed).
 void SetInterval(SizedResource& row) {
-  constexpr double kDiskSpread = 0.10;
   row.lowest_percent = row.highest_percent = row.headroom_percent;
-  if (row.resource == "disk" && row.capacity) {
-    row.lowest_percent = HeadroomPercent(row.asked, *row.capacity * (1 - kDiskSpread));
-    row.highest_percent = HeadroomPercent(row.asked, *row.capacity * (1 + kDiskSpread));
+  const double spread = CapacitySpread(row);
+  if (spread > 0 && row.capacity) {
+    row.lowest_percent = HeadroomPercent(row.asked, *row.capacity * (1 - spread));
+    row.highest_percent = HeadroomPercent(row.asked, *row.capacity * (1 + spread));
   }
 }
 
@@ -60,6 +59,11 @@ Evidence WithSecondDisk(const Evidence& evidence, const profiles::Profile& chang
 }
 
 }  // namespace
+
+double CapacitySpread(const SizedResource& row) {
+  constexpr double kDiskSpread = 0.10;
+  return row.resource == "disk" ? kDiskSpread : 0;
+}
 
 void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,
                 const profiles::Profile& changed, SizedProduction& sized) {

@@ -6,6 +6,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "report/cpu_model.h"
@@ -46,9 +47,27 @@ class Sizer {
 void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Profile& changed,
              SizedProduction& sized);
 
+/// What the figures of a sizing rest on, a line each.
+std::vector<std::string> SizingBasis(const Sizer& sizer);
+
+/// Why the CPU is unproven for a part that nothing measured tells of.
+std::string NotToldText(const std::string& part);
+inline constexpr char kDropsAsItIs[] =
+    "cpu: the production drops frames as it is, and no run flat out shows that the CPU is why; "
+    "mend that first (its findings say what)";
+
+/// Stages that one thread does, however many CPUs there are; below that many CPUs nobody asks.
+bool OneThread(std::string_view stage);
+inline constexpr double kThreadWorthSaying = 0.5;
+inline constexpr char kByOneThread[] = "; one thread does it, whatever else is free";
+
 /// Memory, disks, space, encoders, network and links; `light` is without series, `now` its rows.
 void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,
                 const profiles::Profile& changed, SizedProduction& sized);
+
+/// Share that a capacity may be off by, either way: a measured disk is good for what it sustained,
+/// give or take what its windows told (assumed); 0 for the rest.
+double CapacitySpread(const SizedResource& row);
 
 /// USB ports for sources that no device was found for.
 void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProduction& sized);

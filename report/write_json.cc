@@ -13,6 +13,8 @@
 #include "report/stored/layout.h"
 #include "report/stored/opening.h"
 #include "report/stored/to_json.h"
+#include "report/what_if.h"
+#include "report/what_if_json.h"
 #include "report/writers.h"
 
 namespace report {
@@ -67,6 +69,7 @@ std::string WriteJson(const Document& document) {
   json["proof"] = ToJson(document.proof);
   json["capacity"] = ToJson(document.capacity);  // null: not predicted
   AddMeasured(evidence, json);
+  json["what_if"] = WhatIfJson(MakeWhatIf(evidence));  // null: not told
   json["method"] = ToJson(document.method);
   json["machine"] = ToJson(evidence.inventory);
   json["telemetry"] = ToJson(evidence.telemetry);

@@ -7,6 +7,7 @@ top=$(dirname "$here")
 
 "$here/install_packages.sh" build run test
 "$here/build.sh" release
+"$top/tests/e2e/page/fetch_axe.sh"
 
 cd "$top/build/release"
 status=0

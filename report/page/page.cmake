@@ -24,17 +24,21 @@ set(library_css ${CMAKE_CURRENT_BINARY_DIR}/page/dygraph.min.css)
 rigproof_without_source_map(${DYGRAPHS_JS} ${library_js})
 rigproof_without_source_map(${DYGRAPHS_CSS} ${library_css})
 
-# The page lets exactly these two scripts run, known by their digests.
+# The page lets exactly these three scripts run, known by their digests.
 set(page_js ${CMAKE_CURRENT_SOURCE_DIR}/page/page.js)
-set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${page_js} ${DYGRAPHS_JS})
+set(what_if_js ${CMAKE_CURRENT_SOURCE_DIR}/page/whatif.js)
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS
+  ${page_js} ${what_if_js} ${DYGRAPHS_JS})
 file(SHA256 ${library_js} library_js_sha256)
 file(SHA256 ${page_js} page_js_sha256)
+file(SHA256 ${what_if_js} what_if_js_sha256)
 set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
-  RIGPROOF_LIBRARY_JS_SHA256="${library_js_sha256}" RIGPROOF_PAGE_JS_SHA256="${page_js_sha256}")
+  RIGPROOF_LIBRARY_JS_SHA256="${library_js_sha256}" RIGPROOF_PAGE_JS_SHA256="${page_js_sha256}"
+  RIGPROOF_WHAT_IF_JS_SHA256="${what_if_js_sha256}")
 
 set(page_parts)
 foreach(part Ballast Cautions Charts Comparison Demand Disk Explain Facts Findings Headroom Histogram Link Machine Method
-    Moves Page Production Rehearsal Room Summary Table Wiring)
+    Moves Page Production Rehearsal Room See SignOff Summary Table WhatIf Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()
@@ -43,6 +47,9 @@ rigproof_embed(rigproof_report report/page_files.h report::page_files
   kPageCss=${CMAKE_CURRENT_SOURCE_DIR}/page/page.css
   kExplainCss=${CMAKE_CURRENT_SOURCE_DIR}/page/explain.css
   kPrintCss=${CMAKE_CURRENT_SOURCE_DIR}/page/print.css
+  kWhatIfCss=${CMAKE_CURRENT_SOURCE_DIR}/page/whatif.css
+  kSignOffCss=${CMAKE_CURRENT_SOURCE_DIR}/page/signoff.css
   kPageJs=${page_js}
+  kWhatIfJs=${what_if_js}
   kLibraryJs=${library_js}
   kLibraryCss=${library_css})

@@ -122,19 +122,51 @@
     new Dygraph(paper, rows, Object.assign(options(chart, paper, rows), {pixelRatio: 2, interactionModel: {}}));
   };
 
+  // The same readings by arrow keys, and by a finger, which moves across and scrolls down.
+  const readByKey = (chart, place, graph, rows, tell) => {
+    const last = rows.length - 2;
+    let at = -1;
+    const go = (row) => {
+      at = Math.min(last, Math.max(0, row));
+      graph.setSelection(at);
+      const words = tell(rows[at]);
+      place.setAttribute('aria-valuenow', at);
+      place.setAttribute('aria-valuetext', words);
+    };
+    const title = place.parentNode.querySelector('.chart-title').textContent;
+    const attributes = {tabindex: 0, role: 'slider', 'aria-label': title + ': read with the arrow keys',
+      'aria-valuemin': 0, 'aria-valuemax': last, 'aria-valuenow': 0, 'aria-valuetext': 'nothing read yet'};
+    for (const [name, value] of Object.entries(attributes)) place.setAttribute(name, value);
+    place.removeAttribute('aria-hidden');
+    const far = Math.max(1, Math.round(last / 10));
+    const keys = {ArrowRight: 1, ArrowLeft: -1, ArrowUp: 1, ArrowDown: -1, PageUp: far, PageDown: -far, Home: -Infinity, End: Infinity};
+    place.addEventListener('keydown', (event) => {
+      if (!(event.key in keys) || event.ctrlKey || event.altKey || event.metaKey) return;
+      event.preventDefault();
+      go(at < 0 && isFinite(keys[event.key]) ? (keys[event.key] > 0 ? 0 : last) : at + keys[event.key]);
+    });
+    place.addEventListener('blur', () => graph.clearSelection());
+    const byFinger = (event) => {
+      if (event.pointerType === 'mouse') return;
+      const x = graph.toDataXCoord(event.clientX - place.getBoundingClientRect().left);
+      go(Math.floor(x / chart.step));
+    };
+    place.addEventListener('pointerdown', byFinger);
+    place.addEventListener('pointermove', byFinger);
+  };
+
   const draw = (chart) => {
     const place = document.getElementById(chart.id);
     const reading = place.parentNode.querySelector('.reading');
     const rows = rowsOf(chart);
     if (rows.length < 2) return;
-    const tell = (row) => {
-      reading.textContent = 'from ' + seconds(row[0]) + ': ' + chart.series.map((one, s) =>
-        one.label + ' ' + (row[s + 1] === null ? '-' : row[s + 1])).join(', ');
-    };
+    const tell = (row) => reading.textContent = 'from ' + seconds(row[0]) + ': ' + chart.series.map((one, s) =>
+      one.label + ' ' + (row[s + 1] === null ? '-' : row[s + 1])).join(', ');
     const graph = new Dygraph(place, rows, Object.assign(options(chart, place, rows), {
       highlightCallback: (event, x, points, index) => tell(rows[Math.min(index, rows.length - 2)]),
       unhighlightCallback: () => { reading.textContent = ''; },
     }));
+    readByKey(chart, place, graph, rows, tell);
     drawForPaper(chart, place, rows);
     drawn.push({chart, place, graph});
     place.dataset.drawn = 'yes';
@@ -156,16 +188,32 @@
   };
 
   root.classList.add('scripted');
-  for (const chart of charts) {
+  // The page is read first: charts come one by one while nobody waits, and all before paper does.
+  const waiting = charts.slice();
+  const drawNext = () => {
+    const chart = waiting.shift();
     try { draw(chart); } catch (error) { console.error(chart.id, error); }
-  }
+  };
+  const drawRest = () => { while (waiting.length) drawNext(); root.dataset.charts = 'drawn'; };
+  const idle = window.requestIdleCallback || ((work) => setTimeout(() => work({timeRemaining: () => 8})));
+  const drawSome = (deadline) => {
+    do { if (waiting.length) drawNext(); } while (waiting.length && deadline.timeRemaining() > 10);
+    if (waiting.length) idle(drawSome, {timeout: 500}); else drawRest();
+  };
+  addEventListener('beforeprint', drawRest);
+  idle(drawSome, {timeout: 500});
   for (const words of document.querySelectorAll('.in-words')) words.open = false;
   calmRegions();
 
-  let waiting = 0;
+  for (const button of document.querySelectorAll('.print-sheet')) {
+    button.hidden = false;
+    button.addEventListener('click', () => { location.hash = 'sign-off'; setTimeout(print); });
+  }
+
+  let resized = 0;
   addEventListener('resize', () => {
-    clearTimeout(waiting);
-    waiting = setTimeout(() => { refresh(); calmRegions(); }, 150);
+    clearTimeout(resized);
+    resized = setTimeout(() => { refresh(); calmRegions(); }, 150);
   });
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', refresh);
 })();

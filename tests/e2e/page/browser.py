@@ -84,6 +84,14 @@ class Browser:
         while not any(e.get('method') == 'Page.loadEventFired' for e in self.events):
             self.events.append(self._message(deadline))
 
+    def open_and_wait(self, path):
+        """Opens a page of ours and waits until its scripts have drawn all that they draw."""
+        self.open(path)
+        self.value("""new Promise((done) => { const look = () => {
+          const part = document.getElementById("what-if");
+          const drawn = document.documentElement.dataset.charts && (!part || part.dataset.verdict);
+          if (drawn) done(true); else setTimeout(look, 5); }; look(); })""")
+
     def value(self, expression):
         """What a script expression gives, as plain data."""
         answer = self.call('Runtime.evaluate', expression=expression, returnByValue=True,
@@ -107,10 +115,10 @@ class Browser:
         with open(path, 'wb') as file:
             file.write(base64.b64decode(data))
 
-    def paper(self):
-        """The page as PDF bytes on A4."""
-        return base64.b64decode(self.call('Page.printToPDF', preferCSSPageSize=True,
-                                          printBackground=True)['data'])
+    def paper(self, width=None, height=None):
+        """The page as PDF bytes, on A4 or on paper of that many inches."""
+        size = {'paperWidth': width, 'paperHeight': height} if width else {'preferCSSPageSize': True}
+        return base64.b64decode(self.call('Page.printToPDF', printBackground=True, **size)['data'])
 
     def close(self):
         try:

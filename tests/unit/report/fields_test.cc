@@ -13,6 +13,7 @@
 #include "report/stored/fields_recording.h"
 #include "report/stored/fields_report.h"
 #include "report/stored/fields_sizing.h"
+#include "report/stored/fields_what_if.h"
 
 namespace report::stored {
 namespace {
@@ -115,7 +116,8 @@ class ComparisonStruct : public testing::Test {};
 
 using ComparisonStructs =
     testing::Types<ComparedFigure, ChangedFact, ComparedResult, Comparison, RankedResult,
-                   UnreadResult, Ranking, SizedResource, Remedy, Purchase, SizingCheck, Sizing>;
+                   UnreadResult, Ranking, SizedResource, WhatIfInput, WhatIfResource,
+                   WhatIfUnproven, Remedy, Purchase, SizingCheck, Sizing>;
 
 TYPED_TEST_SUITE(ComparisonStruct, ComparisonStructs);
 TYPED_TEST(ComparisonStruct, NamesEveryMember) {

@@ -88,7 +88,7 @@ TEST(WriteHtml, DrawsEverySecondOfAShortRun) {
 }
 
 TEST(WriteHtml, StaysSmallForAnHourOfEightOutputs) {
-  EXPECT_LT(WriteHtml(SampleDocument(3600)).size(), 400'000U);
+  EXPECT_LT(WriteHtml(SampleDocument(3600)).size(), 800'000U);
 }
 
 TEST(WriteHtml, ForbidsEverythingButItsOwnScripts) {

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which parts of the page a finding rests on, and the other way round.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/document.h"
+#include "report/html_pieces.h"
+
+namespace report {
+
+/// A place on the page: its anchor without "#", and what it is called.
+struct EvidencePlace {
+  std::string anchor;
+  std::string name;
+};
+
+/// Anchor of the first row of a resource, "headroom-usb"; empty for one that is none of ours.
+std::string HeadroomAnchor(const std::string& resource);
+
+/// Places that are on this page, the nearest first.
+std::vector<EvidencePlace> PlacesOf(const Document& document, const Finding& finding);
+/// The same as a list of links; false when there are none.
+View PlacesView(const Document& document, const Finding& finding);
+/// Findings that rest on the place, as a list of links; false when there are none.
+View FindingsAt(const Document& document, const std::string& anchor);
+
+}  // namespace report
