@@ -119,12 +119,18 @@ double CpusFor(const CpuRoom& room, double work) {
   return high;
 }
 
+double SpeedExponent(const CpuRoom& room) {
+  const bool told = room.done > 0 && room.most > room.done && room.flat_out > room.done;
+  return told ? std::log(room.flat_out / room.done) / std::log(room.most / room.done) : 1;
+}
+
 double SpeedFor(const CpuRoom& room, double work) {
-  if (!(work > 0) || !(room.done > 0) || room.most <= room.done || room.flat_out <= room.done) {
-    return work > 0 ? room.most / work : std::numeric_limits<double>::infinity();
-  }
-  const double exponent = std::log(room.flat_out / room.done) / std::log(room.most / room.done);
-  return std::pow(room.most / work, exponent);
+  return work > 0 ? std::pow(room.most / work, SpeedExponent(room))
+                  : std::numeric_limits<double>::infinity();
+}
+
+double ShareOfMost(const CpuRoom& room, double end) {
+  return room.most > 0 ? end / room.most : 1;
 }
 
 CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,

@@ -35,10 +35,13 @@ std::optional<CpuRoom> FindCpuRoom(const Facts& facts);
 /// CPUs that do this much work; infinite when all of them cannot.
 double CpusFor(const CpuRoom& room, double work);
 
-/// Speed flat out, times real time, of a production of this much work: as
-/// measured for the production as it is, 1 for `most`, a power of the work
-/// between them and beyond.
+/// Speed flat out, times real time, of a production of this much work:
+/// (most / work) to this power, which is as measured for the production as it
+/// is, and 1 for `most`.
+double SpeedExponent(const CpuRoom& room);
 double SpeedFor(const CpuRoom& room, double work);
+/// An end of the interval as a share of `most`; of a speed it is the same share.
+double ShareOfMost(const CpuRoom& room, double end);
 
 /// Numbers of sources more.
 struct CpuFit {

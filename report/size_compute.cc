@@ -89,9 +89,9 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
     return;
   }
   sized.speed = SpeedFor(room, asked.work);
-  sized.speed_lowest = SpeedFor(room, asked.work_high) * room.lowest / room.most;
+  sized.speed_lowest = SpeedFor(room, asked.work_high) * ShareOfMost(room, room.lowest);
   sized.speed_highest = asked.work_low > 0
-                            ? SpeedFor(room, asked.work_low) * room.highest / room.most
+                            ? SpeedFor(room, asked.work_low) * ShareOfMost(room, room.highest)
                             : sized.speed;
   SizedResource row;
   row.resource = "encoder";

@@ -81,8 +81,10 @@ class CpuRows {
 
   void SetSpeeds(int work, int work_low, int work_high, WhatIfResource& row) {
     const CpuRoom& room = *build_.sizer.cpu().room;
-    const auto speed = [&](double most, int of) {
-      return nodes_.Quotient(nodes_.Number(most), of);
+    const auto speed = [&](double end, int of) {  // as SpeedFor() does
+      const int power = nodes_.Power(nodes_.Quotient(nodes_.Number(room.most), of),
+                                     nodes_.Number(SpeedExponent(room)));
+      return nodes_.Product(nodes_.Number(ShareOfMost(room, end)), power);
     };
     row.asked = nodes_.Number(1);
     row.capacity = speed(room.most, work);
