@@ -53,7 +53,7 @@ step format check_format
 step layers python3 scripts/check_layers.py
 step shellcheck check_shell
 step clang-tidy check_tidy
-step "clang build, address and undefined-behaviour sanitizers, unit tests, 18 s of fuzzing" check_sanitized
+step "clang build, address and undefined-behaviour sanitizers, unit tests, some seconds of each fuzz target" check_sanitized
 [ "$sanitized" != all ] || step "cameras in a virtual machine" check_guest
 
 if [ ${#failed[@]} -gt 0 ]; then

@@ -91,6 +91,21 @@ def movie(fragmented):
     return whole
 
 
+def production_words(_fixtures):
+    """Short forms and changes by lines for each starter (even bytes), JSON texts (odd ones)."""
+    lines = [b"2x 1920x1080 50 usb nv12 iso", b"1920x1080 25 network h264 8000",
+             b"1920x1080 30000/1001 pcie uyvy422 stage iso=9000", b"3x like:Camera 1",
+             b"isos.effort=least", b"program.raster=1280x720", b"production.duration_minutes=240",
+             b"isos.folder=second-disk", b"multiview=none", b"sources.rate=25",
+             b"recordings.bitrate_kbps=12000", b"streams.codec=hevc"]
+    added = (b'{"sources": [{"name": "Late", "count": 2, "arrives_by": "usb", "raster": "1280x720",'
+             b' "rate": 25, "pixel_format": "nv12", "content": "talk"}], "outputs": [{"name": "Late iso",'
+             b' "kind": "iso", "takes": "Late 1", "codec": "h264", "bitrate_kbps": 4000, "encoder": "any",'
+             b' "effort": "low", "container": "mkv"}]}')
+    return [bytes([2 * i % 12]) + line for i, line in enumerate(lines)] + [
+        b"\x00" + b"\n".join(lines[:6]), b"\x02" + b"\n".join(lines[6:]), b"\x01" + added]
+
+
 def chunk(kind, *content):
     body = b"".join(content)
     return kind + struct.pack("<I", len(body)) + body + bytes(len(body) % 2)
@@ -210,8 +225,8 @@ def page_requests(_fixtures):
 
 
 KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
-         "recording": recordings, "watch_log": watch_logs,
-         "page_request": page_requests}
+         "production_words": production_words, "recording": recordings,
+         "watch_log": watch_logs, "page_request": page_requests}
 
 
 def main():
