@@ -153,8 +153,8 @@ class Collecting {
     return output.takes == profiles::kTakesMultiview ? kFromMultiview : kFromProgram;
   }
 
-  /// The outputs that stand in the same place of the other sources of its kind; itself the first.
-  std::vector<std::size_t> OfEach(std::size_t first, const SourceControls& sources) const {
+  /// The outputs that stand in the same place of the sources of its kind, in the order of these.
+  std::vector<std::size_t> OfEach(std::size_t number, const SourceControls& sources) const {
     const auto& outputs = controls_.production.outputs;
     const auto isos_of = [&](const std::string& source) {
       std::vector<std::size_t> isos;
@@ -165,7 +165,7 @@ class Collecting {
       }
       return isos;
     };
-    const std::size_t place = PlaceOf(isos_of(sources.members.front()), first);
+    const std::size_t place = PlaceOf(isos_of(outputs[number].takes), number);
     std::vector<std::size_t> of_each;
     for (const std::string& member : sources.members) {
       of_each.push_back(isos_of(member).at(place));
@@ -183,13 +183,14 @@ class Collecting {
     if (Held(number)) {
       return;
     }
-    const profiles::Output& output = controls_.production.outputs[number];
     OutputControls one;
-    one.from = FromOf(output);
-    one.of_each = one.from >= 0 && output.kind == profiles::OutputKind::kIso;
+    const auto& outputs = controls_.production.outputs;
+    one.from = FromOf(outputs[number]);
+    one.of_each = one.from >= 0 && outputs[number].kind == profiles::OutputKind::kIso;
     one.outputs = one.of_each
                       ? OfEach(number, controls_.sources[static_cast<std::size_t>(one.from)])
                       : std::vector<std::size_t>{number};
+    const profiles::Output& output = outputs[one.outputs.front()];
     const std::string group =
         "Output " + output.name +
         (one.outputs.size() > 1 ? fmt::format(" and {} like it", one.outputs.size() - 1) : "");

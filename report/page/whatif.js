@@ -161,7 +161,7 @@
     const names = {cpu: 'CPU', usb: 'USB', pcie: 'PCIe'};
     const nameOf = (resource) => names[resource] || resource.charAt(0).toUpperCase() + resource.slice(1);
     const fact = (name, value) => make('div', {}, make('dt', {}, name), make('dd', {}, value));
-    const changedText = (now, was, text) => was !== undefined && !same(now, was) ? text(now) + ' (as it is: ' + text(was) + ')' : text(now);
+    const changedText = (now, was, text) => was != null && !same(now, was) ? text(now) + ' (as it is: ' + text(was) + ')' : text(now);
 
     const rowOf = (row, was, scale) => {
       const [mark, sign, words] = standingOf(row);
@@ -241,6 +241,8 @@
       fields[at] = field;
       field.value = input.now;
       field.addEventListener(input.choices.length ? 'change' : 'input', () => { if (field.value !== '') set(at, Number(field.value)); });
+      // An empty field would stand above figures for a number that nobody sees.
+      field.addEventListener('blur', () => { if (field.value === '') field.value = inputs[at]; });
       return make('div', {className: 'what-if-field'},
         make('label', {htmlFor: id}, input.label + (input.unit ? ' (' + input.unit + ')' : '')), ...parts,
         input.choices.length ? '' : make('span', {className: 'now'}, 'as it is: ' + input.now));
