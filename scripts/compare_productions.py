@@ -9,7 +9,7 @@ lies from the boundary is told by the same processes without -re: their speed in
 Needs root and cgroups of version 1 (cpu, blkio). Prints the tables that stand in bench/RESULTS.md.
 
 Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity|ramp]
-           [--effort least|low|medium] (of the cpu cases; all of them otherwise)
+           [--effort least|low|medium] (of the cpu and capacity cases; all of them otherwise)
 """
 
 import argparse
@@ -279,11 +279,13 @@ def carried_by_ffmpeg(case, clip, folder, seconds):
     return carries
 
 
-def compare_capacity(program, clip, folder, seconds):
+def compare_capacity(program, efforts, clip, folder, seconds):
     print("| limits | ffmpeg carries | predicted | interval | confirmed | within one or 10 % |\n"
           "|---|---|---|---|---|---|")
     for effort, quota in (("least", 0.5), ("least", 1.0), ("low", 0.5), ("low", 1.0),
                           ("medium", 1.0), ("medium", 2.0)):
+        if effort not in efforts:
+            continue
         case = Case(1, effort, quota)
         result = rehearse(program, case, clip, folder, seconds, "--search")
         capacity = result["capacity"]
@@ -360,15 +362,15 @@ def main():
         clip = folder / "clip.y4m"
         make_clip(clip)
         print(f"load average before: {os.getloadavg()[0]:.1f}; {asked.seconds} s each\n")
+        efforts = (asked.effort,) if asked.effort else tuple(PRESET)
         if asked.only in (None, "cpu"):
-            efforts = (asked.effort,) if asked.effort else tuple(PRESET)
             compare_verdicts(program, cpu_cases(efforts, clip, folder), clip, folder,
                              asked.seconds)
         if asked.only in (None, "disk"):
             compare_verdicts(program, disk_cases(clip, folder), clip, folder,
                              max(asked.seconds, DISK_SECONDS))
         if asked.only in (None, "capacity"):
-            compare_capacity(program, clip, folder, asked.seconds)
+            compare_capacity(program, efforts, clip, folder, asked.seconds)
         if asked.only in (None, "ramp"):
             compare_ramp(program, clip, folder)
 
