@@ -54,7 +54,7 @@ class CpuQuota(InFolder):
         self.assertNotIn(done.returncode, (1, 2), done.stderr)
         return json.loads(done.stdout)
 
-    def test_the_quota_makes_it_short_by_the_encoder(self):
+    def test_the_quota_makes_it_short_and_is_named(self):
         try:
             group = QuotaGroup()
         except OSError as reason:
@@ -76,9 +76,13 @@ class CpuQuota(InFolder):
         for output in outputs:
             self.assertEqual(output["due"], output["delivered"] + output["dropped"])
         dropped = sum(o["dropped"] for o in outputs)
-        by_encoder = sum(d["frames"] for d in held["rehearsal"]["drops"] if d["stage"] == "encode")
         self.assertGreater(dropped, 0)
-        self.assertGreater(by_encoder, 0.8 * dropped, held["rehearsal"]["drops"][:20])
+        # Which stage runs out first, composing or encoding, is the kernel's choice.
+        drops = held["rehearsal"]["drops"]
+        working = sum(d["frames"] for d in drops if d["stage"] in ("compose", "encode"))
+        self.assertGreater(working, 0.8 * dropped, drops[:20])
+        by_quota = sum(d["frames"] for d in drops if d["cause"] == "CPU quota")
+        self.assertGreater(by_quota, 0.8 * dropped, drops[:20])
 
 
 if __name__ == "__main__":
