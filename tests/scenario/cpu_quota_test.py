@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: Apache-2.0
-"""Overload is seen: under a CPU quota that the production cannot fit it is short, and the encoder
+"""Overload is seen: under a CPU quota that the production cannot fit it is short, and the quota
 is named; without the quota the same PC carries it. Needs root and a cgroup CPU controller."""
 
 import json
