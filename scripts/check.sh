@@ -2,7 +2,7 @@
 # The checks beside the tests: format, include directions, shell scripts, clang-tidy, a warning-free
 # build with the second compiler under address and undefined-behaviour sanitizers, unit tests in it,
 # and each fuzz target for some seconds.
-# clang-tidy stops beginning new sources after RIGPROOF_TIDY_BUDGET seconds (90), newest changes
+# clang-tidy stops beginning new sources after RIGPROOF_TIDY_BUDGET seconds (45), newest changes
 # first, and says what it left, and the sanitizers take what reads strangers' bytes or has threads;
 # --all lifts both limits, and boots a virtual machine with cameras (tests/machine).
 # Usage: scripts/check.sh [--all]
@@ -10,7 +10,7 @@ set -uo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 cd "$here/.." || exit 1
 case ${1:-} in
-  "") tidy_budget=(--budget "${RIGPROOF_TIDY_BUDGET:-90}"); sanitized=rigproof_sanitized ;;
+  "") tidy_budget=(--budget "${RIGPROOF_TIDY_BUDGET:-45}"); sanitized=rigproof_sanitized ;;
   --all) tidy_budget=(); sanitized=all ;;
   *) echo "usage: scripts/check.sh [--all]" >&2; exit 2 ;;
 esac
