@@ -14,15 +14,14 @@ constexpr std::size_t kMostTracksKept = 256;
 constexpr std::uint64_t kMostVersion = 4;  // of documents that RFC 9559 describes
 constexpr std::uint64_t kMostNanos = 1'000'000'000'000'000;
 
-/// False where what it has is no row of elements up to its end.
+/// False where what it has is no row of elements up to its end, or one is not taken.
 bool EachChild(ForwardBytes& bytes, std::int64_t at, std::int64_t end,
-               const std::function<void(const EbmlElement&)>& take) {
+               const std::function<bool(const EbmlElement&)>& take) {
   for (int i = 0; at < end; ++i) {
     const auto child = ReadEbmlElement(bytes.At(at, kMostEbmlHead), at);
-    if (i >= kMostChildren || !child || child->open_ended || child->end() > end) {
+    if (i >= kMostChildren || !child || child->open_ended || child->end() > end || !take(*child)) {
       return false;
     }
-    take(*child);
     at = child->end();
   }
   return true;
@@ -84,6 +83,7 @@ MatroskaTrack ReadTrack(ForwardBytes& bytes, const EbmlElement& entry) {
       default:
         break;
     }
+    return true;
   });
   track.plain = track.plain && whole;
   return track;
@@ -104,6 +104,7 @@ bool ReadEbmlHead(ForwardBytes& bytes, const EbmlElement& head) {
     } else if (child.id == matroska::kDocTypeReadVersion) {
       within = within && NumberOf(bytes, child) <= kMostVersion;
     }
+    return true;
   });
   return whole && named && within;
 }
@@ -122,15 +123,21 @@ bool TakeTop(ForwardBytes& bytes, const EbmlElement& element, MatroskaHead& head
       if (child.id == matroska::kTimestampScale) {
         head.tick_ns = NanosOf(bytes, child);
       }
+      return true;
     });
   }
   if (element.id != matroska::kTracks) {
     return true;
   }
   return EachChild(bytes, element.begin, element.end(), [&](const EbmlElement& child) {
-    if (child.id == matroska::kTrackEntry) {
-      head.tracks.push_back(ReadTrack(bytes, child));
+    if (child.id != matroska::kTrackEntry) {
+      return true;
     }
+    if (head.tracks.size() >= kMostTracksKept) {
+      return false;
+    }
+    head.tracks.push_back(ReadTrack(bytes, child));
+    return true;
   });
 }
 
@@ -154,18 +161,18 @@ base::Result<MatroskaHead> ReadMatroskaHead(ForwardBytes& bytes, std::int64_t at
   head.segment_end = element->open_ended ? MatroskaHead::kOpen : element->end();
   head.content_at = bytes.size();
   at = element->begin;
-  for (int i = 0; i < kMostChildren && at < std::min(head.segment_end, bytes.size()); ++i) {
+  for (int i = 0; at < std::min(head.segment_end, bytes.size()); ++i) {
     element = ReadEbmlElement(bytes.At(at, kMostEbmlHead), at);
     if (element && element->id == matroska::kCluster) {
       head.content_at = at;
       break;
     }
-    if (!element || !TakeTop(bytes, *element, head)) {
+    if (i >= kMostChildren || !element || !TakeTop(bytes, *element, head)) {
       return NoMatroska();
     }
     at = element->end();
   }
-  if (head.tracks.empty() || head.tracks.size() > kMostTracksKept || head.tick_ns <= 0) {
+  if (head.tracks.empty() || head.tick_ns <= 0) {
     return NoMatroska();
   }
   return head;

@@ -4,85 +4,19 @@
 
 #include "probes/ebml_element.h"
 #include "probes/matroska_ids.h"
+#include "probes/matroska_level.h"
 #include "probes/packet_time.h"
 
 namespace probes {
 namespace {
 
-constexpr std::int64_t kElementsPerLook = 65'536;
+constexpr std::int64_t kBytesPerTelling = 4 << 20;
 /// The head of an element, of a block in it, and the first bytes of its content.
 constexpr std::size_t kLookBytes = 32;
 constexpr std::int64_t kMostFrames = 256;  // of one block
+constexpr std::int64_t kMostBlockTicks = kMostTicks / kMostFrames;
 constexpr std::int64_t kMostForeignBytes = 64 << 10;
 constexpr std::size_t kSearchBytes = ForwardBytes::kMostAtOnce;
-
-enum Level { kDocument, kSegment, kCluster, kGroup };
-
-bool IsTop(std::uint32_t id) {
-  switch (id) {
-    case matroska::kSeekHead:
-    case matroska::kInfo:
-    case matroska::kTracks:
-    case matroska::kCues:
-    case matroska::kAttachments:
-    case matroska::kChapters:
-    case matroska::kTags:
-    case matroska::kCluster:
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool InCluster(std::uint32_t id) {
-  switch (id) {
-    case matroska::kTimestamp:
-    case matroska::kSilentTracks:
-    case matroska::kPosition:
-    case matroska::kPrevSize:
-    case matroska::kSimpleBlock:
-    case matroska::kBlockGroup:
-    case matroska::kEncryptedBlock:
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool InGroup(std::uint32_t id) {
-  switch (id) {
-    case matroska::kBlock:
-    case matroska::kBlockVirtual:
-    case matroska::kBlockAdditions:
-    case matroska::kBlockDuration:
-    case matroska::kReferencePriority:
-    case matroska::kReferenceBlock:
-    case matroska::kReferenceVirtual:
-    case matroska::kCodecState:
-    case matroska::kDiscardPadding:
-    case matroska::kSlices:
-    case matroska::kReferenceFrame:
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool Belongs(std::uint32_t id, Level level) {
-  if (id == matroska::kVoid || id == matroska::kCrc32) {
-    return true;
-  }
-  switch (level) {
-    case kDocument:
-      return id == matroska::kEbml;
-    case kSegment:
-      return IsTop(id);
-    case kCluster:
-      return InCluster(id);
-    default:
-      return InGroup(id);
-  }
-}
 
 std::int64_t InTicks(std::int64_t nanos, std::int64_t tick_ns) {
   return (nanos + tick_ns / 2) / tick_ns;
@@ -90,20 +24,26 @@ std::int64_t InTicks(std::int64_t nanos, std::int64_t tick_ns) {
 
 class Walk {
  public:
-  Walk(ForwardBytes& bytes, const MatroskaHead& head,
-       const std::function<void(const MatroskaBlock&)>& take)
-      : bytes_(bytes), head_(head), take_(take), at_(head.content_at) {
+  Walk(ForwardBytes& bytes, const MatroskaHead& head, const std::stop_token& stop,
+       const std::function<void(const MatroskaBlock&)>& take,
+       const std::function<void(std::int64_t)>& reached)
+      : bytes_(bytes),
+        head_(head),
+        stop_(stop),
+        take_(take),
+        reached_(reached),
+        at_(head.content_at),
+        tell_at_(at_ + kBytesPerTelling) {
     ends_.fill(MatroskaHead::kOpen);
     ends_[kSegment] = head.segment_end;
   }
 
-  MatroskaEnd Run(const std::stop_token& stop) {
-    for (std::int64_t looked = 0; at_ < bytes_.size() && end_.other_document < 0; ++looked) {
-      if (looked % kElementsPerLook == 0 && stop.stop_requested()) {
-        end_.stopped = true;
-        return end_;
-      }
+  MatroskaEnd Run() {
+    while (at_ < bytes_.size() && end_.other_document < 0 && GoesOn(at_)) {
       Step();
+    }
+    if (end_.stopped) {
+      return end_;
     }
     LeaveFinished();
     end_.cut = end_.cut || (level_ >= kCluster && ends_[level_] != MatroskaHead::kOpen);
@@ -115,6 +55,16 @@ class Walk {
   }
 
  private:
+  /// Tells how far the reading is. False where it is asked to stop.
+  bool GoesOn(std::int64_t at) {
+    if (at >= tell_at_) {
+      reached_(at);
+      tell_at_ = at + kBytesPerTelling;
+    }
+    end_.stopped = stop_.stop_requested();
+    return !end_.stopped;
+  }
+
   void LeaveFinished() {
     while (level_ > kDocument && at_ >= ends_[level_]) {
       Leave();
@@ -125,10 +75,10 @@ class Walk {
     if (level_ == kGroup) {
       EndGroup();
     }
-    level_ = static_cast<Level>(level_ - 1);
+    level_ = static_cast<MatroskaLevel>(level_ - 1);
   }
 
-  void Enter(const EbmlElement& element, Level level) {
+  void Enter(const EbmlElement& element, MatroskaLevel level) {
     level_ = level;
     ends_[level] = element.open_ended ? ends_[level - 1] : element.end();
     at_ = element.begin;
@@ -143,7 +93,7 @@ class Walk {
       return;
     }
     // What belongs further up ends a cluster, and a segment, whose size is not told.
-    if (level_ == kCluster && IsTop(element->id)) {
+    if (level_ == kCluster && IsTopOfSegment(element->id)) {
       Leave();
     }
     if (level_ >= kSegment && level_ <= kCluster && element->id == matroska::kEbml) {
@@ -171,15 +121,15 @@ class Walk {
   /// Elements that this standard does not know are passed over (RFC 8794, 6.1), but only where
   /// something that it knows follows: damage looks like them.
   bool IsForeign(const EbmlElement& element) {
-    const bool known = IsTop(element.id) || InCluster(element.id) || InGroup(element.id);
-    if (known || level_ == kDocument || element.open_ended || element.bytes > kMostForeignBytes) {
+    if (IsKnown(element.id) || level_ == kDocument || element.open_ended ||
+        element.bytes > kMostForeignBytes) {
       return false;
     }
     if (element.end() == ends_[level_] || element.end() >= bytes_.size()) {
       return true;
     }
     const auto next = ReadEbmlElement(bytes_.At(element.end(), kMostEbmlHead), element.end());
-    return next && (Belongs(next->id, level_) || (level_ == kCluster && IsTop(next->id)));
+    return next && (Belongs(next->id, level_) || (level_ == kCluster && IsTopOfSegment(next->id)));
   }
 
   void Take(const EbmlElement& element, std::span<const std::uint8_t> content) {
@@ -211,7 +161,7 @@ class Walk {
         break;
       case matroska::kBlockDuration:
         if (const auto ticks = ReadEbmlUnsigned(content.first(std::min(size, content.size())));
-            group_ && ticks <= kMostTicks / kMostFrames) {
+            group_ && ticks <= kMostBlockTicks) {
           group_->duration = static_cast<std::int64_t>(ticks);
         }
         break;
@@ -298,32 +248,38 @@ class Walk {
   void Lose(bool ends) {
     const std::int64_t from = at_;
     const bool in_cluster = level_ >= kCluster;
+    const bool past_end = ends_[kCluster] > bytes_.size() && ends_[kCluster] != MatroskaHead::kOpen;
     EndGroup();
     at_ = FindNext(from);
+    if (end_.stopped) {
+      return;
+    }
     level_ = kSegment;
     ends_[kSegment] = MatroskaHead::kOpen;  // what said where it ends may be damaged too
-    if (ends && at_ >= bytes_.size()) {
-      end_.cut = in_cluster;
+    const bool to_end = at_ >= bytes_.size();
+    // Zeros up to the end are room that was reserved, or that a fall of power left.
+    end_.cut = to_end && in_cluster && (ends || past_end || only_zeros_);
+    if (at_ == from || (ends && to_end)) {
       return;
     }
     end_.damaged_at = end_.damaged_at < 0 ? from : end_.damaged_at;
+    end_.lost_to_end = to_end;
     ++end_.damaged_places;
     end_.lost_bytes += at_ - from;
   }
 
-  /// The next place where a cluster, or a document, begins; or the end.
+  /// The next place where a cluster, or a document, begins; or the end; or where it is asked to
+  /// stop.
   std::int64_t FindNext(std::int64_t at) {
-    while (at < bytes_.size()) {
+    only_zeros_ = true;
+    while (at < bytes_.size() && GoesOn(at)) {
       const auto look = bytes_.At(at, kSearchBytes);
+      const bool zeros = std::all_of(look.begin(), look.end(), [](auto byte) { return byte == 0; });
+      only_zeros_ = only_zeros_ && zeros;
       if (look.size() < 4) {
-        break;
+        return bytes_.size();
       }
-      std::size_t i = 0;
-      for (; i + 4 <= look.size(); ++i) {
-        if ((look[i] == 0x1F || look[i] == 0x1A) && IsStart(look.subspan(i, 4))) {
-          break;
-        }
-      }
+      const auto i = zeros ? look.size() : FirstStart(look);
       const bool found = i + 4 <= look.size();
       at += static_cast<std::int64_t>(i);
       if (found && Begins(at)) {
@@ -331,7 +287,18 @@ class Walk {
       }
       at += found ? 1 : 0;
     }
-    return bytes_.size();
+    return at;
+  }
+
+  /// Where the ID of a cluster or document stands; else where only a part of one may.
+  static std::size_t FirstStart(std::span<const std::uint8_t> look) {
+    std::size_t i = 0;
+    for (; i + 4 <= look.size(); ++i) {
+      if ((look[i] == 0x1F || look[i] == 0x1A) && IsStart(look.subspan(i, 4))) {
+        break;
+      }
+    }
+    return i;
   }
 
   static bool IsStart(std::span<const std::uint8_t> four) {
@@ -355,9 +322,13 @@ class Walk {
 
   ForwardBytes& bytes_;
   const MatroskaHead& head_;
+  const std::stop_token& stop_;
   const std::function<void(const MatroskaBlock&)>& take_;
+  const std::function<void(std::int64_t)>& reached_;
   std::int64_t at_;
-  Level level_ = kSegment;
+  std::int64_t tell_at_;
+  bool only_zeros_ = false;  // between where the last search began and where it ended
+  MatroskaLevel level_ = kSegment;
   std::array<std::int64_t, 4> ends_{};  // of what is entered, at each level
   std::optional<std::int64_t> cluster_ticks_;
   std::optional<MatroskaBlock> group_;  // the block of the group at hand
@@ -366,9 +337,15 @@ class Walk {
 
 }  // namespace
 
+std::int64_t TicksOf(const MatroskaBlock& block, const MatroskaHead& head) {
+  const std::int64_t frame_ns = head.tracks[block.track].frame_ns;
+  return std::min(block.duration.value_or(frame_ns * block.frames / head.tick_ns), kMostBlockTicks);
+}
+
 MatroskaEnd WalkMatroska(ForwardBytes& bytes, const MatroskaHead& head, const std::stop_token& stop,
-                         const std::function<void(const MatroskaBlock& block)>& take) {
-  return Walk(bytes, head, take).Run(stop);
+                         const std::function<void(const MatroskaBlock& block)>& take,
+                         const std::function<void(std::int64_t at)>& reached) {
+  return Walk(bytes, head, stop, take, reached).Run();
 }
 
 }  // namespace probes

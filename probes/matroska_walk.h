@@ -27,17 +27,24 @@ struct MatroskaBlock {
 };
 
 struct MatroskaEnd {
-  bool cut = false;                  // the file ends inside a cluster
+  bool cut = false;                  // what is recorded ends inside a cluster
   std::int64_t damaged_at = -1;      // first place that holds no element that belongs there
-  std::int64_t damaged_places = 0;   // after each, reading went on at a cluster
+  std::int64_t damaged_places = 0;   // after each, reading went on at a cluster, if one begins
   std::int64_t lost_bytes = 0;       // that were passed over to find one
+  bool lost_to_end = false;          // behind the last of these places none begins
   std::int64_t strange_blocks = 0;   // of tracks that the head does not tell of
   std::int64_t other_document = -1;  // where another one with other tracks begins: not read
   bool failed = false;               // a place could not be read
   bool stopped = false;
 };
 
+/// Length of all of its frames, in ticks: what it tells, else by DefaultDuration of its track. As
+/// many times as it has frames, it fits an int64.
+std::int64_t TicksOf(const MatroskaBlock& block, const MatroskaHead& head);
+
+/// `reached` is told every few MiB how far in the file the reading is.
 MatroskaEnd WalkMatroska(ForwardBytes& bytes, const MatroskaHead& head, const std::stop_token& stop,
-                         const std::function<void(const MatroskaBlock& block)>& take);
+                         const std::function<void(const MatroskaBlock& block)>& take,
+                         const std::function<void(std::int64_t at)>& reached);
 
 }  // namespace probes

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <optional>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -13,8 +14,6 @@
 
 namespace probes {
 namespace {
-
-constexpr std::int64_t kBlocksPerLook = 65'536;
 
 /// Where each track of the head stands among the library's streams, which leave out those of
 /// unknown kinds; nothing where the two do not agree.
@@ -57,12 +56,11 @@ bool IsTold(const MatroskaTrack& track) {
 class BlockReader {
  public:
   BlockReader(const MatroskaHead& head, std::vector<std::size_t> streams,
-              const AVFormatContext& input, RecordingSums& sums, const ReadProgress& progress)
+              const AVFormatContext& input, RecordingSums& sums)
       : head_(head),
         streams_(std::move(streams)),
         input_(input),
         sums_(sums),
-        progress_(progress),
         tick_s_(static_cast<double>(head.tick_ns) * 1e-9) {}
 
   void Take(const MatroskaBlock& block) {
@@ -73,8 +71,7 @@ class BlockReader {
       return;
     }
     const MatroskaTrack& track = head_.tracks[block.track];
-    const std::int64_t ticks =
-        block.duration.value_or(track.frame_ns * block.frames / head_.tick_ns);
+    const std::int64_t ticks = TicksOf(block, head_);
     // What is laced follows the first by the length of a frame, where one is told.
     auto at = block.at;
     for (std::int64_t i = 0; i < block.frames; ++i) {
@@ -89,9 +86,6 @@ class BlockReader {
     }
     if (block.at) {
       end_s_ = std::max(end_s_, tick_s_ * static_cast<double>(*block.at + ticks));
-    }
-    if (++blocks_ % kBlocksPerLook == 0) {
-      progress_(end_s_, block.ends_at);
     }
   }
 
@@ -119,25 +113,29 @@ class BlockReader {
   const std::vector<std::size_t> streams_;
   const AVFormatContext& input_;
   RecordingSums& sums_;
-  const ReadProgress& progress_;
   const double tick_s_;
   double end_s_ = 0;
-  std::int64_t blocks_ = 0;
 };
+
+std::string DamageOf(const MatroskaEnd& end) {
+  const bool once = end.damaged_places == 1;
+  const std::string places = once ? "" : fmt::format(", in {} places", end.damaged_places);
+  std::string text = fmt::format("damaged from byte {} on{}: {} bytes were passed over up to ",
+                                 end.damaged_at, places, end.lost_bytes);
+  if (end.lost_to_end && once) {
+    return text + "the file's end: no cluster begins in them";
+  }
+  return text + "where a cluster begins again" +
+         (end.lost_to_end ? ", at last up to the file's end" : "");
+}
 
 void TellDamage(const MatroskaEnd& end, Recording& recording) {
   if (end.damaged_places > 0) {
-    Remark(
-        recording,
-        fmt::format("damaged from byte {} on{}: {} bytes were passed over up to where a cluster "
-                    "begins again",
-                    end.damaged_at,
-                    end.damaged_places > 1 ? fmt::format(", in {} places", end.damaged_places) : "",
-                    end.lost_bytes),
-        true);
+    Remark(recording, DamageOf(end), true);
   }
   if (end.cut && !end.failed) {
-    Remark(recording, "the file ends inside a cluster: it was cut short, or not finished", true);
+    Remark(recording, "the recording ends inside a cluster: it was cut short, or not finished",
+           true);
   }
   if (end.failed) {
     Remark(recording, "could not be read everywhere", true);
@@ -169,9 +167,10 @@ bool TakeBlocks(ByteSource& source, const AVFormatContext& input, RecordingSums&
   if (!streams) {
     return false;
   }
-  BlockReader reader(*head, *std::move(streams), input, sums, progress);
-  const auto end =
-      WalkMatroska(bytes, *head, stop, [&](const MatroskaBlock& block) { reader.Take(block); });
+  BlockReader reader(*head, *std::move(streams), input, sums);
+  const auto end = WalkMatroska(
+      bytes, *head, stop, [&](const MatroskaBlock& block) { reader.Take(block); },
+      [&](std::int64_t at) { progress(reader.end_s(), at); });
   if (end.stopped) {
     Remark(recording, "reading was stopped on request", true);
     return true;

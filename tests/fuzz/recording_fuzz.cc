@@ -103,15 +103,18 @@ void TakeMatroska(std::span<const std::uint8_t> data) {
   std::int64_t blocks = 0;
   std::int64_t last_end = 0;
   const auto end = probes::WalkMatroska(
-      bytes, *head, std::stop_token(), [&](const probes::MatroskaBlock& block) {
+      bytes, *head, std::stop_token(),
+      [&](const probes::MatroskaBlock& block) {
         Require(block.track < head->tracks.size() && block.frames >= 1 && block.frames <= 256);
         Require(block.bytes >= 0 && block.ends_at > last_end && block.ends_at <= source.size());
         last_end = block.ends_at;
         pictures.Add({block.at, std::nullopt, block.bytes, false});
         ++blocks;
-      });
+      },
+      [&](std::int64_t at) { Require(at <= source.size()); });
   Require(blocks * 6 <= source.size() && end.lost_bytes <= source.size() && !end.failed);
   Require((end.damaged_places > 0) == (end.damaged_at >= 0));
+  Require((end.damaged_places > 0) == (end.lost_bytes > 0));
   CheckPictures(pictures.Finish(0));
 }
 

@@ -186,6 +186,24 @@ TEST_F(MatroskaReaders, AgreeOnFilesThatEndAnywhere) {
   }
 }
 
+TEST_F(MatroskaReaders, ZerosBehindACutTellOfBoth) {
+  const std::string whole = Content(Make(Forms()[6]));
+  const std::string half = whole.substr(0, whole.size() / 2);
+  const auto path = folder_ / "zeros.mkv";
+  Write(path, half);
+  const Recording cut = ReadBy(path, true).recording;
+  Write(path, half + std::string(5 << 20, '\0'));
+  const Read filled = ReadBy(path, true);
+  ASSERT_TRUE(filled.own);
+  // The block at the cut is as long as it tells again.
+  EXPECT_GE(filled.recording.tracks[0].present, cut.tracks[0].present);
+  EXPECT_LE(filled.recording.tracks[0].present, cut.tracks[0].present + 1);
+  EXPECT_EQ(filled.recording.state, ReadState::kPartly);
+  const std::string remarks = testing::PrintToString(filled.recording.remarks);
+  EXPECT_NE(remarks.find("up to the file's end"), std::string::npos) << remarks;
+  EXPECT_NE(remarks.find("the recording ends inside a cluster"), std::string::npos) << remarks;
+}
+
 TEST_F(MatroskaReaders, SayWhereAFileIsDamagedOrAgree) {
   std::mt19937 random(8794);
   int silent = 0;

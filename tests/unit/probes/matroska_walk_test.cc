@@ -4,9 +4,12 @@
 
 #include "probes/matroska_walk.h"
 
+#include <algorithm>
 #include <optional>
 #include <span>
+#include <stop_token>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <gmock/gmock.h>
@@ -60,11 +63,38 @@ Walked WalkOver(const std::string& file) {
   Walked walked;
   if (auto head = ReadMatroskaHead(bytes, 0)) {
     walked.head = *std::move(head);
-    walked.end = WalkMatroska(bytes, *walked.head, {},
-                              [&](const MatroskaBlock& block) { walked.blocks.push_back(block); });
+    walked.end = WalkMatroska(
+        bytes, *walked.head, {},
+        [&](const MatroskaBlock& block) { walked.blocks.push_back(block); }, [](std::int64_t) {});
   }
   return walked;
 }
+
+/// Zeros behind what there is, up to any size; tells how far reading came.
+class ZeroTail : public ByteSource {
+ public:
+  ZeroTail(std::string bytes, std::int64_t size) : bytes_(std::move(bytes)), size_(size) {}
+
+  std::int64_t size() const override { return size_; }
+  std::size_t ReadAt(std::int64_t at, std::span<std::uint8_t> into) override {
+    const auto count = static_cast<std::size_t>(
+        std::clamp<std::int64_t>(size_ - at, 0, static_cast<std::int64_t>(into.size())));
+    std::fill(into.begin(), into.end(), 0);
+    if (at < static_cast<std::int64_t>(bytes_.size())) {
+      bytes_.copy(reinterpret_cast<char*>(into.data()), count, static_cast<std::size_t>(at));
+    }
+    furthest_ = std::max(furthest_, at + static_cast<std::int64_t>(count));
+    return count;
+  }
+  std::int64_t furthest() const { return furthest_; }
+
+ private:
+  std::string bytes_;
+  std::int64_t size_;
+  std::int64_t furthest_ = 0;
+};
+
+constexpr std::int64_t kMiB = 1 << 20;
 
 std::string TwoClusters() {
   return Matroska(
@@ -211,6 +241,141 @@ TEST(MatroskaWalk, BlocksOfNoTrackAndOfNoTimeAreCounted) {
   ASSERT_EQ(walked.blocks.size(), 1U);
   EXPECT_FALSE(walked.blocks[0].at);
   EXPECT_EQ(walked.end.strange_blocks, 1);
+}
+
+TEST(MatroskaWalk, TellsHowFarItIsAndStopsWhereNoClusterBegins) {
+  ZeroTail source(TwoClusters(), 64 * kMiB);
+  ForwardBytes bytes(source);
+  const auto head = ReadMatroskaHead(bytes, 0);
+  ASSERT_TRUE(head);
+  std::stop_source stop;
+  std::vector<std::int64_t> reached;
+  const MatroskaEnd end = WalkMatroska(
+      bytes, *head, stop.get_token(), [](const MatroskaBlock&) {},
+      [&](std::int64_t at) {
+        reached.push_back(at);
+        if (at > 20 * kMiB) {
+          stop.request_stop();
+        }
+      });
+  EXPECT_TRUE(end.stopped);
+  EXPECT_GE(reached.size(), 3U);
+  EXPECT_TRUE(std::is_sorted(reached.begin(), reached.end()));
+  EXPECT_LT(source.furthest(), 32 * kMiB);
+}
+
+TEST(MatroskaWalk, StopsBeforeTheNextElement) {
+  const std::string file = TwoClusters();
+  MemoryBytes source(View(file));
+  ForwardBytes bytes(source);
+  const auto head = ReadMatroskaHead(bytes, 0);
+  ASSERT_TRUE(head);
+  std::stop_source stop;
+  int blocks = 0;
+  const auto take = [&](const MatroskaBlock&) { blocks += stop.request_stop() ? 1 : 100; };
+  const MatroskaEnd end = WalkMatroska(bytes, *head, stop.get_token(), take, [](std::int64_t) {});
+  EXPECT_TRUE(end.stopped);
+  EXPECT_EQ(blocks, 1);
+}
+
+TEST(MatroskaWalk, ZerosUpToTheEndCutWhatIsRecorded) {
+  const std::string file = TwoClusters();
+  const std::string zeros(3 * kMiB, '\0');
+  // Whole clusters, then zeros behind the segment.
+  const MatroskaEnd behind = WalkOver(file + zeros).end;
+  EXPECT_FALSE(behind.cut);
+  EXPECT_TRUE(behind.lost_to_end);
+  EXPECT_EQ(behind.damaged_at, static_cast<std::int64_t>(file.size()));
+  EXPECT_EQ(behind.lost_bytes, 3 * kMiB);
+  // The last cluster, whose size is told, is not all written.
+  const auto last = file.rfind(tests::Id(0xA3) + "\x01");
+  const Walked inside = WalkOver(file.substr(0, last) + zeros);
+  EXPECT_EQ(inside.blocks.size(), 19U);
+  EXPECT_TRUE(inside.end.cut);
+  EXPECT_TRUE(inside.end.lost_to_end);
+  EXPECT_EQ(inside.end.damaged_places, 1);
+}
+
+TEST(MatroskaWalk, DamageInTheLastClusterOfAWholeFileCutsNothing) {
+  std::string file = TwoClusters();
+  file.replace(file.rfind(tests::Id(0xA3) + "\x01"), 3, 3, '\0');
+  const Walked walked = WalkOver(file);
+  EXPECT_EQ(walked.blocks.size(), 19U);
+  EXPECT_TRUE(walked.end.lost_to_end);
+  EXPECT_FALSE(walked.end.cut);
+  EXPECT_FALSE(WalkOver(TwoClusters()).end.lost_to_end);
+}
+
+TEST(MatroskaWalk, ASegmentThatTellsTooLittleIsReadOnWithoutDamage) {
+  const std::string clusters =
+      Element(kCluster, ClusterContent(0, 5)) + Element(kCluster, ClusterContent(200, 5));
+  const std::string content = Tracks() + clusters;
+  // Ends inside the second cluster, where it begins, and inside the first.
+  const std::size_t second = content.rfind(tests::Id(kCluster));
+  for (const std::size_t told : {second + 40, second, Tracks().size() + 40}) {
+    const Walked walked = WalkOver(EbmlHeader() + tests::Id(kSegment) +
+                                   Bytes(told | std::uint64_t{1} << 56, 8) + content);
+    EXPECT_EQ(walked.blocks.size(), 20U) << told;
+    EXPECT_EQ(walked.end.damaged_places, 0) << told;
+    EXPECT_EQ(walked.end.damaged_at, -1) << told;
+    EXPECT_FALSE(walked.end.cut) << told;
+  }
+}
+
+TEST(MatroskaWalk, LengthsOfLacedFramesStayCountable) {
+  // The least TimestampScale, the longest DefaultDuration that is taken, the most frames in a lace.
+  const std::string lace =
+      tests::BlockBody(1, 0, 0x04, std::string("\xff") + std::string(256, 'p'));
+  const Walked walked = WalkOver(
+      EbmlHeader() +
+      Element(kSegment, Element(0x1549A966, Uint(0x2AD7B1, 1)) +
+                            Element(0x1654AE6B, TrackEntry(1, 1, "V_VP9",
+                                                           Uint(0x23E383, 1'000'000'000'000'000))) +
+                            Element(kCluster, Uint(0xE7, 0) + Element(0xA3, lace))));
+  ASSERT_EQ(walked.blocks.size(), 1U);
+  EXPECT_EQ(walked.blocks[0].frames, 256);
+  std::int64_t product = 0;
+  EXPECT_FALSE(__builtin_mul_overflow(TicksOf(walked.blocks[0], *walked.head),
+                                      walked.blocks[0].frames, &product));
+  MatroskaBlock told = walked.blocks[0];
+  told.duration = 60;
+  EXPECT_EQ(TicksOf(told, *walked.head), 60);
+  const Walked usual = WalkOver(TwoClusters());
+  EXPECT_EQ(TicksOf(usual.blocks[0], *usual.head), 40);
+}
+
+TEST(MatroskaHead, TooManyTracksEndItAtOnce) {
+  const std::string entry = TrackEntry(1, 1, "V_VP9");
+  std::string half;
+  for (int i = 0; i < 128; ++i) {
+    half += entry;
+  }
+  const std::string tracks = Element(0x1654AE6B, half);
+  const std::string cluster = Element(kCluster, ClusterContent(0, 1));
+  const auto head = WalkOver(EbmlHeader() + Element(kSegment, tracks + tracks + cluster)).head;
+  ASSERT_TRUE(head);
+  EXPECT_EQ(head->tracks.size(), 256U);
+  // One more, in an element of its own, and an attachment between that and the first cluster.
+  const std::string more = tracks + tracks + Element(0x1654AE6B, entry) +
+                           Element(0x1941A469, std::string(16 * kMiB, 'a')) + cluster;
+  const std::string file = EbmlHeader() + Element(kSegment, more);
+  ZeroTail source(file, static_cast<std::int64_t>(file.size()));
+  ForwardBytes bytes(source);
+  EXPECT_FALSE(ReadMatroskaHead(bytes, 0));
+  EXPECT_LT(source.furthest(), 8 * kMiB);
+}
+
+TEST(MatroskaHead, TooManyElementsBeforeTheFirstClusterAreNotTakenAsTheEnd) {
+  const std::string cluster = Element(kCluster, ClusterContent(0, 1));
+  const auto with = [&](int voids) {
+    std::string content = Tracks();
+    for (int i = 0; i < voids; ++i) {
+      content += Element(0xEC, "");
+    }
+    return WalkOver(EbmlHeader() + Element(kSegment, content + cluster));
+  };
+  EXPECT_EQ(with(9'000).blocks.size(), 2U);
+  EXPECT_FALSE(with(10'001).head);
 }
 
 TEST(OpusPacket, CarriesWhatItsFirstBytesSay) {
