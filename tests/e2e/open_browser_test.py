@@ -203,6 +203,25 @@ class InBrowser(InFolder):
         self.assertEqual("Invented: typed later", self.raw()["name"])
         self.assert_quiet()
 
+    def test_what_somebody_else_has_changed_is_not_written_over(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        theirs = json.dumps(starter() | {"name": "Invented: theirs"})
+        (self.shelf / "friday.json").write_text(theirs)
+        visitor.type_into("#at-name", "Invented: mine")
+        visitor.press("#keep")
+        visitor.until("!document.querySelector('#file-problem').hidden")
+        self.assertIn("has changed", visitor.shown("#file-problem"))
+        self.assertEqual(theirs, (self.shelf / "friday.json").read_text())
+        visitor.type_into("#file-name", "saturday")
+        visitor.press("#keep")
+        visitor.until("document.querySelector('#say').innerText.includes('Kept as saturday')")
+        self.assertEqual("Invented: mine",
+                         json.loads((self.shelf / "saturday.json").read_text())["name"])
+        self.assert_quiet()
+
     def test_a_profile_of_a_result_replaces_no_edit_unasked(self):
         self.page.post("/api/profile?name=friday", starter())
         run("survey", "two-camera-talk", "--into", self.shelf / "a", "--quiet")

@@ -359,20 +359,34 @@ async function open(choice) {
   byId('pick').value = choice;
 }
 
+function notKept(detail) {
+  showProblem('file-problem', detail);
+  byId('file-name').focus();
+  say(`Not kept: ${detail}`);
+  return '';
+}
+
+/** True when somebody else has changed a profile in the folder since it was opened or kept here. */
+async function isStale(name, text_then) {
+  const stored = await ask(`/api/profile?name=${encodeURIComponent(name)}`);
+  return stored.status === 200 && stored.text !== text_then;
+}
+
 /** The name under which it is in the folder now; empty when it was not taken. */
 async function keep() {
   const name = byId('file-name').value.trim();
   const [sent, shown] = [text, shows]; // whoever waits for the answer may type on, or open another
   const replace = name === kept_name ? '&replace' : '';
+  if (replace && await isStale(name, kept_text)) {
+    return notKept('It has changed in the folder since it was opened here. Keep yours under a new name, or open that one again.');
+  }
   const answer = await ask(`/api/profile?name=${encodeURIComponent(name)}${replace}`, sent);
   showProblem('file-problem', '');
   if (!answer.ok) {
-    if (answer.problem.where.startsWith('/') || answer.problem.where.startsWith('line ')) {
-      showMend(answer.problem);
-    } else {
-      showProblem('file-problem', answer.problem.detail);
-      byId('file-name').focus();
+    if (!answer.problem.where.startsWith('/') && !answer.problem.where.startsWith('line ')) {
+      return notKept(answer.problem.detail);
     }
+    showMend(answer.problem);
     say(`Not kept: ${problemText(answer.problem)}`);
     return '';
   }
