@@ -32,8 +32,9 @@ using LineSink = std::function<void(std::string_view line)>;
 
 /// Runs it to its end; each line of its standard error goes to `on_line`. When `stop` is requested
 /// it gets SIGINT, and SIGKILL with all of its process group when its patience is over. Should the
-/// calling thread or its process end first, it gets SIGINT too: nothing runs on unattended. An
-/// Error means that it did not start.
+/// calling thread or its process end first, it gets SIGINT too (not what it has started itself),
+/// but nobody is left to send SIGKILL: a program that does not listen to SIGINT runs on. An Error
+/// means that it did not start.
 Result<AttendedEnd> RunAttended(const AttendedProgram& program, const std::stop_token& stop,
                                 const LineSink& on_line);
 

@@ -10,7 +10,8 @@
 namespace cli {
 
 /// While it lives, SIGINT, SIGTERM and SIGHUP request a stop instead of
-/// ending the program; a second one ends it at once with status 130. One at a time.
+/// ending the program; a second one ends it at once with status 130, unless it is a SIGHUP, which
+/// comes more than once when a terminal closes. One at a time.
 class Interrupt {
  public:
   Interrupt();

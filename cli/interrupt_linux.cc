@@ -24,9 +24,12 @@ std::atomic<int> signals_seen{0};
 int pipe_read_end = -1;
 std::array<struct sigaction, kSignals.size()> handlers_before;
 
-void Handle(int /*signal*/) {
+void Handle(int signal) {
   const int saved_errno = errno;
   if (signals_seen.fetch_add(1) > 0) {
+    if (signal == SIGHUP) {
+      return;  // a closing terminal sends it by its shell and by the kernel: nobody is impatient
+    }
     _exit(kEndedBySignal);
   }
   const char byte = 's';

@@ -9,6 +9,7 @@
 namespace cli {
 namespace {
 
+constexpr int kUsualPort = 80;  // of http: RFC 9110, section 4.2.1
 constexpr int kForbidden = 403;
 constexpr int kWrongMethod = 405;
 constexpr int kWrongType = 415;
@@ -19,6 +20,9 @@ Admission Refused(int status, std::string why) {
 }
 
 bool IsOurs(const std::string& host, int port) {
+  if (port == kUsualPort && (host == "127.0.0.1" || host == "localhost")) {
+    return true;  // browsers leave it out
+  }
   const std::string behind = ":" + std::to_string(port);
   return host == "127.0.0.1" + behind || host == "localhost" + behind;
 }

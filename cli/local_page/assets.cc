@@ -15,6 +15,7 @@ const std::vector<Asset>& Assets() {
       {"/page.js", kScript, page_files::kPageJs},
       {"/elements.js", kScript, page_files::kElementsJs},
       {"/fields.js", kScript, page_files::kFieldsJs},
+      {"/names.js", kScript, page_files::kNamesJs},
       {"/production.js", kScript, page_files::kProductionJs},
       {"/rehearsal.js", kScript, page_files::kRehearsalJs},
       {"/results.js", kScript, page_files::kResultsJs},

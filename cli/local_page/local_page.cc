@@ -59,6 +59,7 @@ struct LocalPage::Parts {
 
   void SetUp();
   void Guard();
+  bool Busy(Response& response) const;
   void RouteAssets();
   void RouteProfiles();
   void RouteResults();
@@ -114,6 +115,17 @@ void LocalPage::Parts::Guard() {
   });
 }
 
+/// Refuses what would load the PC while a rehearsal measures it.
+bool LocalPage::Parts::Busy(Response& response) const {
+  if (!rehearsals.Running()) {
+    return false;
+  }
+  Put(ErrorAnswer({base::ErrorKind::kDenied, "",
+                   "not while a rehearsal runs: it would spoil what is measured"}),
+      false, response);
+  return true;
+}
+
 void LocalPage::Parts::RouteAssets() {
   for (const Asset& asset : Assets()) {
     server.Get(std::string(asset.path), [&asset](const Request&, Response& response) {
@@ -143,7 +155,12 @@ void LocalPage::Parts::RouteProfiles() {
         false, response);
   });
   server.Post("/api/check", [this](const Request& request, Response& response) {
-    const std::lock_guard one_at_a_time(looking_at_this_pc);
+    const std::unique_lock one_at_a_time(looking_at_this_pc, std::try_to_lock);
+    if (!one_at_a_time) {  // a queue would take every thread from who wants to stop a rehearsal
+      Put(ErrorAnswer({base::ErrorKind::kDenied, "", "already looking at this PC; ask again"}),
+          false, response);
+      return;
+    }
     Put(AnswerCheck(shelf, request.body, rehearsals.Running()), false, response);
   });
 }
@@ -160,13 +177,17 @@ void LocalPage::Parts::RouteResults() {
                });
   }
   for (const bool as_json : {false, true}) {
-    server.Get(as_json ? "/compare.json" : "/compare",
-               [this, as_json](const Request& request, Response& response) {
-                 Put(AnswerComparison(shelf, AllOf(request, "result"), as_json), as_json, response);
-               });
+    server.Get(as_json ? "/compare.json" : "/compare", [this, as_json](const Request& request,
+                                                                       Response& response) {
+      if (!Busy(response)) {
+        Put(AnswerComparison(shelf, AllOf(request, "result"), as_json), as_json, response);
+      }
+    });
   }
   server.Post("/api/size", [this](const Request& request, Response& response) {
-    Put(AnswerSize(shelf, request.body), false, response);
+    if (!Busy(response)) {
+      Put(AnswerSize(shelf, request.body), false, response);
+    }
   });
 }
 

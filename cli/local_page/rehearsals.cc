@@ -46,7 +46,7 @@ void Rehearsals::Attend(const std::stop_token& stop, const std::vector<std::stri
   if (end) {
     state_.end = *end;
   } else {
-    state_.messages.push_back(base::Printable(end.error().where + ": " + end.error().detail));
+    Say(end.error().where + ": " + end.error().detail);
   }
 }
 
@@ -54,9 +54,7 @@ void Rehearsals::Hear(std::string_view line) {
   auto record = ParseProgressRecord(line);
   const std::lock_guard lock(mutex_);
   if (!record) {
-    if (state_.messages.size() < kMostMessages) {
-      state_.messages.push_back(base::Printable(line, 2000));
-    }
+    Say(line);
     return;
   }
   const bool same = !state_.phases.empty() && !state_.phases.back().done &&
@@ -68,6 +66,13 @@ void Rehearsals::Hear(std::string_view line) {
   }
 }
 
+void Rehearsals::Say(std::string_view message) {
+  if (state_.messages.size() == kMostMessages) {
+    state_.messages.pop_back();
+  }
+  state_.messages.push_back(base::Printable(message, 2000));
+}
+
 bool Rehearsals::Stop() {
   const std::lock_guard lock(mutex_);
   if (!GoesOn(state_.stage)) {
@@ -75,7 +80,8 @@ bool Rehearsals::Stop() {
   }
   state_.stage = RehearsalStage::kStopping;
   state_.stopped = true;
-  return attendant_.request_stop();
+  attendant_.request_stop();  // false the second time
+  return true;
 }
 
 bool Rehearsals::Running() const {

@@ -7,6 +7,7 @@
 #include <functional>
 #include <mutex>
 #include <string>
+#include <string_view>
 #include <thread>
 #include <vector>
 
@@ -46,13 +47,15 @@ class Rehearsals {
 
   /// kDenied while one runs.
   base::Status Start(RehearsalOrder order);
-  /// In good order: what was measured is kept. False when none runs.
+  /// In good order: what was measured is kept. False when none runs; true again while it ends.
   bool Stop();
   bool Running() const;
   RehearsalState State() const;
 
  private:
   void Hear(std::string_view line);
+  /// The first ones stay, and always the last one: it says why the program failed.
+  void Say(std::string_view message);
   void Attend(const std::stop_token& stop, const std::vector<std::string>& argv);
 
   mutable std::mutex mutex_;

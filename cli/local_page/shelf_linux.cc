@@ -110,6 +110,27 @@ bool WriteAll(int file, std::string_view text) {
   return fsync(file) == 0;
 }
 
+/// Gives a file the name that nothing has yet; 0 or the error number, EEXIST when it is taken.
+int NameAnew(const base::Descriptor& folder, const std::string& from, const std::string& to) {
+  if (renameat2(folder.get(), from.c_str(), folder.get(), to.c_str(), RENAME_NOREPLACE) == 0) {
+    return 0;
+  }
+  if (errno != EINVAL && errno != ENOSYS) {
+    return errno;
+  }
+  // renameat2(2): not every file system knows the flag (NFS, some of FUSE); link(2) never replaces.
+  if (linkat(folder.get(), from.c_str(), folder.get(), to.c_str(), 0) != 0) {
+    return errno;
+  }
+  unlinkat(folder.get(), from.c_str(), 0);
+  return 0;
+}
+
+/// As NameAnew, but a file of that name goes; a symbolic link is replaced, not followed.
+int NameOver(const base::Descriptor& folder, const std::string& from, const std::string& to) {
+  return renameat(folder.get(), from.c_str(), folder.get(), to.c_str()) == 0 ? 0 : errno;
+}
+
 /// Names in the folder, whatever they are.
 std::vector<std::string> EntriesOf(const fs::path& path) {
   std::vector<std::string> names;
@@ -197,12 +218,10 @@ base::Status Shelf::WriteProfile(const std::string& name, const std::string& tex
     return failed(errno);
   }
   file.Close();
-  // A symbolic link of that name is replaced, not followed.
-  if (renameat2(folder_.get(), beside.c_str(), folder_.get(), target.c_str(),
-                replace ? 0 : RENAME_NOREPLACE) == 0) {
+  const int why = replace ? NameOver(folder_, beside, target) : NameAnew(folder_, beside, target);
+  if (why == 0) {
     return base::Done{};
   }
-  const int why = errno;
   if (why == EEXIST) {
     unlinkat(folder_.get(), beside.c_str(), 0);
     return Invalid(name, "is the name of another profile; allowed: a new name");

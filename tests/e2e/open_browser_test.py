@@ -8,7 +8,7 @@ import time
 import unittest
 
 from local_page import LocalPage
-from program import InFolder, starter
+from program import InFolder, run, starter
 
 sys.path.append(str(pathlib.Path(__file__).parent / "page"))
 import browser  # noqa: E402  pylint: disable=wrong-import-position
@@ -149,6 +149,96 @@ class InBrowser(InFolder):
         self.assertIn('"colour"', self.visitor.value("document.querySelector('#raw').value"))
         self.assert_quiet()
 
+    def raw(self):
+        return json.loads(self.visitor.value("document.querySelector('#raw').value"))
+
+    def rename(self, at, name):
+        self.visitor.type_into(f"#at-sources-{at}-name", name)
+        self.visitor.until(f"document.querySelectorAll('#form legend')[{at}].innerText"
+                           f".endsWith(': ' + {name!r})")
+
+    def test_a_rename_is_followed_where_a_name_means_one_source(self):
+        profile = starter()
+        one, two = profile["sources"]
+        profile["sources"] = [one | {"name": "Camera"}, two | {"name": "Camera 2"},
+                              one | {"name": "Desk", "count": 2}]
+        iso = profile["outputs"][0] | {"kind": "iso"}
+        profile["outputs"] = [iso | {"name": name, "takes": name}
+                              for name in ("Camera", "Camera 2", "Desk 1", "Desk 2")]
+        self.page.post("/api/profile?name=friday", profile)
+        self.come_in()
+        self.visitor.until("document.querySelector('#at-sources-2-name')?.value === 'Desk'")
+        for at, name, taken in (
+                (0, "Left", ["Left", "Camera 2", "Desk 1", "Desk 2"]),
+                (2, "Stage", ["Left", "Camera 2", "Stage 1", "Stage 2"]),
+                (0, "Camera 2", ["Left", "Camera 2", "Stage 1", "Stage 2"]),
+                (0, "Right", ["Right", "Camera 2", "Stage 1", "Stage 2"])):
+            with self.subTest(at=at, name=name):
+                self.rename(at, name)
+                self.assertEqual(taken, [output["takes"] for output in self.raw()["outputs"]])
+        self.assert_quiet()
+
+    def test_what_is_typed_while_it_is_kept_is_not_taken_for_kept(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        visitor.value("""(() => { const real = window.fetch; window.asked = [];
+          window.confirm = (text) => { window.asked.push(text); return false; };
+          window.fetch = async (path, options) => {
+            if (options?.method === 'POST' && path.startsWith('/api/profile')) {
+              await new Promise((go) => { window.go_on = go; });
+            }
+            return real(path, options); }; })()""")
+        visitor.type_into("#at-name", "Invented: sent")
+        visitor.press("#keep")
+        visitor.until("window.go_on !== undefined")
+        visitor.type_into("#at-name", "Invented: typed later")
+        visitor.value("window.go_on()")
+        visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        self.assertEqual("Invented: sent",
+                         json.loads((self.shelf / "friday.json").read_text())["name"])
+        visitor.choose("#pick", "starter:two-camera-talk")
+        self.assertEqual(1, visitor.value("window.asked.length"))
+        self.assertEqual("Invented: typed later", self.raw()["name"])
+        self.assert_quiet()
+
+    def test_what_somebody_else_has_changed_is_not_written_over(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        theirs = json.dumps(starter() | {"name": "Invented: theirs"})
+        (self.shelf / "friday.json").write_text(theirs)
+        visitor.type_into("#at-name", "Invented: mine")
+        visitor.press("#keep")
+        visitor.until("!document.querySelector('#file-problem').hidden")
+        self.assertIn("has changed", visitor.shown("#file-problem"))
+        self.assertEqual(theirs, (self.shelf / "friday.json").read_text())
+        visitor.type_into("#file-name", "saturday")
+        visitor.press("#keep")
+        visitor.until("document.querySelector('#say').innerText.includes('Kept as saturday')")
+        self.assertEqual("Invented: mine",
+                         json.loads((self.shelf / "saturday.json").read_text())["name"])
+        self.assert_quiet()
+
+    def test_a_profile_of_a_result_replaces_no_edit_unasked(self):
+        self.page.post("/api/profile?name=friday", starter())
+        run("survey", "two-camera-talk", "--into", self.shelf / "a", "--quiet")
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        visitor.value("""(() => { window.asked = []; window.answer = false;
+          window.confirm = (text) => { window.asked.push(text); return window.answer; }; })()""")
+        visitor.type_into("#at-name", "Invented: an edit")
+        visitor.press("#cards .card button")
+        visitor.until("window.asked.length === 1")
+        self.assertEqual("Invented: an edit", self.raw()["name"])
+        visitor.value("window.answer = true")
+        visitor.press("#cards .card button")
+        visitor.until("document.querySelector('#at-name').value === 'Two-camera talk'")
+        self.assert_quiet()
+
     def test_a_rehearsal_from_start_to_stop(self):
         self.page.post("/api/profile?name=friday", starter())
         self.come_in()
@@ -163,6 +253,11 @@ class InBrowser(InFolder):
         visitor.press("#start")
         visitor.until("document.querySelector('.phase-now')?.innerText.includes('disk')")
         self.assertIn("Now: disk", visitor.shown("#say"))
+        # A look that fails is not the last one.
+        visitor.value("""(() => { const real = window.fetch; window.to_fail = 2;
+          window.fetch = (path, options) => (path === '/api/run' && window.to_fail > 0
+            ? (window.to_fail -= 1, Promise.reject(new TypeError())) : real(path, options)); })()""")
+        visitor.until("window.to_fail === 0")
         visitor.press("#stop")
         visitor.until("document.querySelector('#run-end').innerText.includes('unproven')")
         visitor.value("location.hash = 'results'")

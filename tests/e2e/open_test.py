@@ -288,6 +288,12 @@ class Rehearsal(OnPage):
         self.assertEqual(state["stage"], "running", state)
         busy = self.page.post("/api/check", {"profile_text": json.dumps(starter()), "survey": True})
         self.assertIn("while a rehearsal runs", busy.json()["survey_error"]["detail"])
+        for answer in (self.page.get("/compare", result=["a", "b"]),
+                       self.page.get("/compare.json", result=["a", "b"]),
+                       self.page.post("/api/size", {"result": "a", "add": ["x"], "change": []})):
+            self.assertEqual(answer.status, 409)
+            self.assertIn("while a rehearsal runs", answer.json()["error"]["detail"])
+        self.assertEqual(self.page.get("/api/results").status, 200)
         self.assertEqual(self.page.post("/api/stop", {}).status, 202)
         ended = self.page.until(lambda run: run["stage"] == "ended")
         self.assertEqual(ended["verdict"], "unproven", ended)
@@ -317,6 +323,8 @@ class Rehearsal(OnPage):
                 page.post("/api/profile?name=friday", starter())
                 page.post("/api/run", self.order())
                 page.until(lambda run: any(phase["phase"] == "disk" for phase in run["phases"]))
+                if sent == signal.SIGHUP:
+                    page.process.send_signal(sent)  # a closing terminal sends it twice
                 status, complaints = page.end(sent)
                 self.assertEqual(status, 0, complaints)
                 self.assertIn("is kept", complaints)

@@ -42,12 +42,13 @@ export async function ask(path, body) {
     options.body = typeof body === 'string' ? body : JSON.stringify(body);
   }
   let response;
+  let text = '';
   try {
     response = await fetch(path, options);
+    text = await response.text();
   } catch {
     return {ok: false, status: 0, problem: {where: '', detail: 'rigproof does not answer: has it ended? Start it again and open its new address.'}};
   }
-  const text = await response.text();
   let data = null;
   try {
     data = JSON.parse(text);

@@ -47,6 +47,9 @@ async function start() {
   byId('version').textContent = `rigproof ${state.data.version}.`;
   size.begin(state.data);
   results.begin(state.data, (text) => {
+    if (!production.mayReplace()) {
+      return;
+    }
     production.show(text, '', '');
     location.hash = 'production';
     byId('file-name').focus();

@@ -4,15 +4,19 @@
 
 import {ask, byId, calmly, el, fill, findings, problemText, say, showProblem, table, word} from './elements.js';
 import {field, markWrong, maybe, suggestions, swapMembers} from './fields.js';
+import {freeName, renameSource, takesChoices} from './names.js';
 
 const SOURCES_BY = {usb: 'USB', pcie: 'a card (PCIe)', network: 'the network'};
 const CONTENT = {plain: 'plain: slides, a still picture', talk: 'talk: a person who speaks', stage: 'stage: people who move', busy: 'busy: sport, water, leaves'};
 const KINDS = {recording: 'a recording', stream: 'a stream', iso: 'an iso: one source by itself'};
 
+const BUSY = 409;
+
 let words = {};
 let profile = null; // the object that the form edits; null while the text is not JSON
 let text = ''; // what is kept
 let kept_text = ''; // what the folder has
+let shows = 0; // how often a text was opened
 let kept_name = ''; // empty: not kept yet
 let rehearse = () => {};
 
@@ -46,21 +50,6 @@ function card(list, at, pointer, title, fields) {
     byId(`add${pointer.split('/')[1]}`)?.focus();
   }}, 'Take out', el('span', {class: 'unseen'}, ` ${title}`));
   return el('fieldset', {class: 'card', 'data-pointer': pointer}, el('legend', {}, title), el('div', {class: 'fields'}, fields), remove);
-}
-
-/** Whoever takes a source by its name takes it by the new one. */
-function renameSource(from, to) {
-  const is = (name) => name === from || (name?.startsWith(`${from} `) && /^\d+$/.test(name.slice(from.length + 1)));
-  const renamed = (name) => (is(name) ? to + name.slice(from.length) : name);
-  for (const output of profile.outputs ?? []) {
-    output.takes = renamed(output.takes);
-  }
-  for (const chain of profile.camera_control ?? []) {
-    for (const camera of chain.cameras ?? []) {
-      camera.source = renamed(camera.source);
-    }
-  }
-  drawSoon();
 }
 
 function arrivalChanged(source, by) {
@@ -107,7 +96,10 @@ function sourceCard(source, at) {
   const put = (spec) => field(source, pointer, spec, edited);
   const before = source.name;
   const fields = [
-    put({key: 'name', label: 'Name', kind: 'text', onrename: (name) => renameSource(before, name)}),
+    put({key: 'name', label: 'Name', kind: 'text', onrename: (name) => {
+      renameSource(profile, source, before, name);
+      drawSoon();
+    }}),
     put({key: 'count', label: 'How many of it', kind: 'number', optional: true, placeholder: '1', onrename: drawSoon}),
     put({key: 'arrives_by', label: 'Arrives by', choices: labelled(words.arrives_by, SOURCES_BY), redraws: true, set: (by) => arrivalChanged(source, by)}),
     ...pictureFields(source, pointer)];
@@ -121,15 +113,6 @@ function sourceCard(source, at) {
   fields.push(...contentFields(source, pointer), ...cableFields(source, pointer),
     put({key: 'device', label: 'Device', kind: 'text', optional: true, placeholder: 'any', hint: 'Text from its name or port, as the inventory shows it.'}));
   return card(profile.sources, at, pointer, `Source ${at + 1}: ${source.name ?? ''}`, fields);
-}
-
-/** What an output may take: as the parser allows it. */
-function takesChoices(output) {
-  const names = (profile.sources ?? []).flatMap((source) => (source?.count > 1
-    ? Array.from({length: Math.min(source.count, 16)}, (unused, i) => `${source.name} ${i + 1}`) : [source?.name]));
-  const whole = output.kind === 'iso' ? [] : [{value: 'program', label: 'the program'},
-    ...(profile.multiview ? [{value: 'multiview', label: 'the multiview'}] : [])];
-  return [...whole, {value: 'every source', label: 'every source, one each'}, ...names.filter((name) => typeof name === 'string')];
 }
 
 function kindChanged(output, kind) {
@@ -155,7 +138,7 @@ function outputCard(output, at) {
   const fields = [
     put({key: 'name', label: 'Name', kind: 'text'}),
     put({key: 'kind', label: 'It is', choices: labelled(words.kind, KINDS), redraws: true, set: (kind) => kindChanged(output, kind)}),
-    put({key: 'takes', label: 'It takes', choices: takesChoices(output)}),
+    put({key: 'takes', label: 'It takes', choices: takesChoices(profile, output)}),
     put({key: 'container', label: 'Container', choices: stream ? words.stream_containers : words.file_containers, redraws: true}),
     put({key: 'codec', label: 'Codec', choices: words.codecs_in[output.container] ?? ['h264']}),
     put({key: 'bitrate_kbps', label: 'Bit rate in kb/s', kind: 'number'}),
@@ -167,17 +150,6 @@ function outputCard(output, at) {
     ? put({key: 'url', label: 'Where it goes', kind: 'text', optional: true, placeholder: 'loopback', wide: true, hint: '“loopback” stays in this PC. A rehearsal from this page never sends to another address.'})
     : put({key: 'folder', label: 'Folder', kind: 'text', optional: true, placeholder: 'as said beside', wide: true}));
   return card(profile.outputs, at, pointer, `Output ${at + 1}: ${output.name ?? ''}`, fields);
-}
-
-/** A name that no other has. */
-function freeName(list, wanted) {
-  const taken = new Set(list.map((one) => one?.name));
-  for (let number = 1; ; number += 1) {
-    const name = number === 1 ? wanted : `${wanted} ${number}`;
-    if (!taken.has(name)) {
-      return name;
-    }
-  }
 }
 
 function addButton(id, label, list, make, pointer) {
@@ -308,13 +280,27 @@ function showSurvey(answer) {
     el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings));
 }
 
-let checks = 0;
+let checking = false;
+let check_again = false;
+/** One at a time: what was typed meanwhile is checked when the answer is there. */
 async function check() {
-  const number = ++checks;
-  const answer = await ask('/api/check', {profile_text: text, survey: true, ...(byId('survey-folder').value && {record_to: byId('survey-folder').value})});
-  if (number !== checks) {
-    return; // a later one is on its way
+  check_again = checking;
+  if (checking) {
+    return;
   }
+  checking = true;
+  const answer = await ask('/api/check', {profile_text: text, survey: true, ...(byId('survey-folder').value && {record_to: byId('survey-folder').value})});
+  checking = false;
+  if (check_again) {
+    check();
+  } else if (answer.status === BUSY) {
+    checkCalmly(); // another window looks
+  } else {
+    showChecked(answer);
+  }
+}
+
+function showChecked(answer) {
   byId('survey-folder').removeAttribute('aria-invalid');
   if (!answer.ok) {
     const at_folder = answer.problem.where === '/record_to';
@@ -339,8 +325,12 @@ function showKept() {
   link.href = kept_name ? `/api/profile?name=${encodeURIComponent(kept_name)}&download` : '#';
 }
 
+/** Asks, where something would be lost, before another text is shown. */
+export const mayReplace = () => text === kept_text || confirm('What you changed is not kept. Open another one all the same?');
+
 /** Shows a text in the form; `name` is that of the stored profile, or empty. */
 export function show(new_text, name, wanted_name) {
+  shows += 1;
   text = new_text;
   kept_text = new_text;
   kept_name = name;
@@ -369,27 +359,44 @@ async function open(choice) {
   byId('pick').value = choice;
 }
 
-/** True when it is in the folder now. */
+function notKept(detail) {
+  showProblem('file-problem', detail);
+  byId('file-name').focus();
+  say(`Not kept: ${detail}`);
+  return '';
+}
+
+/** True when somebody else has changed a profile in the folder since it was opened or kept here. */
+async function isStale(name, text_then) {
+  const stored = await ask(`/api/profile?name=${encodeURIComponent(name)}`);
+  return stored.status === 200 && stored.text !== text_then;
+}
+
+/** The name under which it is in the folder now; empty when it was not taken. */
 async function keep() {
   const name = byId('file-name').value.trim();
+  const [sent, shown] = [text, shows]; // whoever waits for the answer may type on, or open another
   const replace = name === kept_name ? '&replace' : '';
-  const answer = await ask(`/api/profile?name=${encodeURIComponent(name)}${replace}`, text);
+  if (replace && await isStale(name, kept_text)) {
+    return notKept('It has changed in the folder since it was opened here. Keep yours under a new name, or open that one again.');
+  }
+  const answer = await ask(`/api/profile?name=${encodeURIComponent(name)}${replace}`, sent);
   showProblem('file-problem', '');
   if (!answer.ok) {
-    if (answer.problem.where.startsWith('/') || answer.problem.where.startsWith('line ')) {
-      showMend(answer.problem);
-    } else {
-      showProblem('file-problem', answer.problem.detail);
-      byId('file-name').focus();
+    if (!answer.problem.where.startsWith('/') && !answer.problem.where.startsWith('line ')) {
+      return notKept(answer.problem.detail);
     }
+    showMend(answer.problem);
     say(`Not kept: ${problemText(answer.problem)}`);
-    return false;
+    return '';
   }
-  kept_name = name;
-  kept_text = text;
-  showKept();
+  if (shown === shows) {
+    kept_name = name;
+    kept_text = sent;
+    showKept();
+  }
   say(`Kept as ${name}.`);
-  return true;
+  return name;
 }
 
 export function showChoices(profiles) {
@@ -404,7 +411,7 @@ export function begin(state, go_to_rehearsal, changed) {
   rehearse = go_to_rehearsal;
   byId('pick').addEventListener('change', () => {
     const choice = byId('pick').value;
-    if (choice && (text === kept_text || confirm('What you changed is not kept. Open another one all the same?'))) {
+    if (choice && mayReplace()) {
       open(choice);
     }
   });
@@ -412,9 +419,10 @@ export function begin(state, go_to_rehearsal, changed) {
   byId('form').addEventListener('submit', (event) => event.preventDefault());
   byId('keep').addEventListener('click', async () => { if (await keep()) { await changed(); } });
   byId('keep-and-rehearse').addEventListener('click', async () => {
-    if (await keep()) {
+    const name = await keep();
+    if (name) {
       await changed();
-      rehearse(kept_name, byId('survey-folder').value);
+      rehearse(name, byId('survey-folder').value);
     }
   });
   addEventListener('beforeunload', (event) => { if (text !== kept_text) { event.preventDefault(); } });

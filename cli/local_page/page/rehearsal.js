@@ -6,6 +6,7 @@ import {ask, byId, el, fill, problemText, say, showProblem, word} from './elemen
 import {reportLinks} from './results.js';
 
 const LOOK_EVERY_MS = 1000;
+const MOST_FAILURES = 30; // one after another, before it gives up
 const LENGTHS = {quick: 'quick', standard: 'standard', full: 'full length'};
 
 let following = false;
@@ -72,14 +73,18 @@ async function follow() {
   }
   following = true;
   let goes_on = true;
+  let failures = 0;
   while (goes_on) {
     const answer = await ask('/api/run');
-    if (!answer.ok) {
+    if (answer.ok) {
+      failures = 0;
+      show(answer.data);
+      goes_on = answer.data.stage === 'running' || answer.data.stage === 'stopping';
+    } else {
       tell(problemText(answer.problem));
-      break;
+      failures += 1;
+      goes_on = failures < MOST_FAILURES;
     }
-    show(answer.data);
-    goes_on = answer.data.stage === 'running' || answer.data.stage === 'stopping';
     if (goes_on) {
       await new Promise((resolve) => { setTimeout(resolve, LOOK_EVERY_MS); });
     }

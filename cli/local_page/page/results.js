@@ -49,10 +49,15 @@ function ticked(results) {
 
 let results = [];
 
-function comparisonAddress(path) {
+/** Empty, with the reason shown, where there is nothing to compare now. */
+async function comparisonAddress(path) {
   const names = ticked(results);
-  showProblem('compare-problem', names.length < 2 ? 'Tick two results, before and after, or more of them to rank them.' : '');
-  return names.length < 2 ? '' : `${path}?${names.map((name) => `result=${encodeURIComponent(name)}`).join('&')}`;
+  const run = await ask('/api/run');
+  const busy = run.data?.stage === 'running' || run.data?.stage === 'stopping';
+  const problem = names.length < 2 ? 'Tick two results, before and after, or more of them to rank them.'
+    : busy ? 'Not while a rehearsal runs: it would spoil what is measured.' : '';
+  showProblem('compare-problem', problem);
+  return problem ? '' : `${path}?${names.map((name) => `result=${encodeURIComponent(name)}`).join('&')}`;
 }
 
 export async function refresh() {
@@ -71,14 +76,14 @@ export async function refresh() {
 export function begin(state, edit_text) {
   edit = edit_text;
   byId('folder').textContent = state.folder;
-  byId('compare').addEventListener('click', () => {
-    const address = comparisonAddress('/compare');
+  byId('compare').addEventListener('click', async () => {
+    const address = await comparisonAddress('/compare');
     if (address) {
       window.open(address, '_blank', 'noopener');
     }
   });
-  byId('compare-json').addEventListener('click', () => {
-    const address = comparisonAddress('/compare.json');
+  byId('compare-json').addEventListener('click', async () => {
+    const address = await comparisonAddress('/compare.json');
     if (address) {
       el('a', {href: address, download: ''}).click();
     }

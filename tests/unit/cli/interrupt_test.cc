@@ -42,6 +42,17 @@ TEST(InterruptTest, CanBeMadeAgain) {
   }
 }
 
+TEST(InterruptTest, AClosingTerminalMayTellItSeveralTimes) {
+  Interrupt interrupt;
+  std::promise<void> stopped;
+  const std::stop_callback callback(interrupt.Token(), [&stopped] { stopped.set_value(); });
+  std::raise(SIGINT);
+  std::raise(SIGHUP);
+  std::raise(SIGHUP);
+  stopped.get_future().wait();
+  EXPECT_TRUE(interrupt.Requested());
+}
+
 TEST(InterruptDeathTest, TheSecondSignalEndsTheProgram) {
   testing::FLAGS_gtest_death_test_style = "threadsafe";
   EXPECT_EXIT(

@@ -82,6 +82,22 @@ TEST(Admit, RefusesEveryOtherName) {
   EXPECT_EQ(RefusalOf(twice), 421);
 }
 
+// RFC 9110, sections 4.2.1 and 7.2: port 80 is the default of http and may be left out of Host.
+TEST(Admit, OnPort80TheHostMayComeBare) {
+  Keys keys = kKeys;
+  keys.port = 80;
+  for (const std::string host : {"127.0.0.1", "localhost", "127.0.0.1:80", "localhost:80"}) {
+    RequestHead head = Post();
+    head.hosts = {host};
+    head.origins = {"http://" + host};
+    head.cookies = {"rigproof_80=" + keys.cookie};
+    EXPECT_EQ(Admit(head, keys).gate, Gate::kIn) << host;
+  }
+  RequestHead other = Post();
+  other.hosts = {"rebound.example"};
+  EXPECT_EQ(Admit(other, keys).status, 421);
+}
+
 TEST(Admit, RefusesWithoutTheRightCookie) {
   for (const std::string& cookie :
        {std::string(), std::string("rigproof_4321="), "rigproof_4321=" + kKeys.cookie + "b",

@@ -2,8 +2,18 @@
 //
 // The folder of the page, what is asked of it, and rehearsals one at a time.
 
+#include <linux/filter.h>
+#include <linux/seccomp.h>
+#include <sys/prctl.h>
 #include <sys/stat.h>
+#include <sys/syscall.h>
+#include <unistd.h>
 
+#include <array>
+#include <cerrno>
+#include <cstddef>
+#include <cstdint>
+#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -107,6 +117,37 @@ TEST_F(ShelfInFolder, ATakenNameIsNotWrittenOver) {
   EXPECT_EQ(std::distance(fs::directory_iterator(top_ / "shelf"), fs::directory_iterator()), 1);
 }
 
+/// From now on this process is on a file system that does not know RENAME_NOREPLACE.
+bool ForgetNoReplace() {
+  constexpr auto kFlags = offsetof(seccomp_data, args) + 4 * sizeof(std::uint64_t);
+  std::array<sock_filter, 6> rules = {
+      {BPF_STMT(BPF_LD | BPF_W | BPF_ABS, offsetof(seccomp_data, nr)),
+       BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, SYS_renameat2, 0, 3),
+       BPF_STMT(BPF_LD | BPF_W | BPF_ABS, kFlags),
+       BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, RENAME_NOREPLACE, 0, 1),
+       BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ERRNO | EINVAL),
+       BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ALLOW)}};
+  const sock_fprog program{static_cast<unsigned short>(rules.size()), rules.data()};
+  return prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 &&
+         prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &program) == 0;
+}
+
+// rename(2): "EINVAL: the file system does not support one of the flags".
+TEST_F(ShelfInFolder, ATakenNameIsNotWrittenOverWhereRenameCannotRefuse) {
+  testing::FLAGS_gtest_death_test_style = "fast";  // the child has this folder, too
+  const Shelf shelf = Open();
+  EXPECT_EXIT(
+      {
+        const bool forgot = ForgetNoReplace();
+        const bool kept = shelf.WriteProfile("friday", "one", false).has_value();
+        const bool again = shelf.WriteProfile("friday", "two", false).has_value();
+        _exit((forgot ? 0 : 1) + (kept ? 0 : 2) + (again ? 4 : 0));
+      },
+      testing::ExitedWithCode(0), "");
+  EXPECT_EQ(Text("shelf/friday.json"), "one");
+  EXPECT_EQ(std::distance(fs::directory_iterator(top_ / "shelf"), fs::directory_iterator()), 1);
+}
+
 TEST_F(ShelfInFolder, ResultsGetNamesOfTheirOwn) {
   const Shelf shelf = Open();
   EXPECT_EQ(shelf.NewResultName("friday"), "friday");
@@ -193,6 +234,37 @@ TEST(Rehearsals, OneAtATimeAndStoppedInGoodOrder) {
   ASSERT_TRUE(rehearsals.Start(Shell("exit 0")).has_value());
   Until(rehearsals,
         [](const RehearsalState& state) { return state.stage == RehearsalStage::kEnded; });
+}
+
+TEST_F(ShelfInFolder, ASecondStopFindsTheRehearsalStillRunning) {
+  const std::string go_on = (top_ / "go-on").string();
+  Rehearsals rehearsals;
+  ASSERT_TRUE(rehearsals
+                  .Start(Shell("trap 'while [ ! -e " + go_on +
+                               " ]; do sleep 0.01; done; exit 0' INT; echo begun >&2;"
+                               "while :; do sleep 0.01; done"))
+                  .has_value());
+  Until(rehearsals, [](const RehearsalState& state) { return !state.messages.empty(); });
+  EXPECT_TRUE(rehearsals.Stop());
+  EXPECT_TRUE(rehearsals.Stop());
+  Write("go-on", "");
+  Until(rehearsals,
+        [](const RehearsalState& state) { return state.stage == RehearsalStage::kEnded; });
+  EXPECT_FALSE(rehearsals.Stop());
+}
+
+TEST(Rehearsals, TheLastWordsAreKeptHoweverMuchIsSaid) {
+  Rehearsals rehearsals;
+  ASSERT_TRUE(rehearsals
+                  .Start(Shell("i=0; while [ $i -lt 200 ]; do echo word $i >&2; i=$((i+1)); done;"
+                               "echo 'rigproof: why' >&2; exit 1"))
+                  .has_value());
+  const auto ended = Until(rehearsals, [](const RehearsalState& state) {
+    return state.stage == RehearsalStage::kEnded;
+  });
+  EXPECT_LE(ended.messages.size(), 50U);
+  EXPECT_EQ(ended.messages.front(), "word 0");
+  EXPECT_EQ(ended.messages.back(), "rigproof: why");
 }
 
 TEST(Rehearsals, WhatCannotBeStartedSaysSo) {
