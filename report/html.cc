@@ -44,8 +44,8 @@ std::string ScriptHash(std::string_view hex) {
 
 /// Quotes of ours in an attribute of ours: the one value that is not a stranger's.
 std::string ScriptHashes() {
-  return ScriptHash(RIGPROOF_LIBRARY_JS_SHA256) + " " + ScriptHash(RIGPROOF_PAGE_JS_SHA256) +
-         " " + ScriptHash(RIGPROOF_WHAT_IF_JS_SHA256);
+  return ScriptHash(RIGPROOF_LIBRARY_JS_SHA256) + " " + ScriptHash(RIGPROOF_PAGE_JS_SHA256) + " " +
+         ScriptHash(RIGPROOF_WHAT_IF_JS_SHA256);
 }
 
 void AddTemplates(View& page) {
