@@ -8,10 +8,14 @@ csv` to nowhere. Prints wall time, the ratio, the most memory that examine held 
 bytes a second against plain reading of the same file, out of memory, in blocks of 1 MiB.
 
 Usage: scripts/compare_examine.py PROGRAM [--hours 10] [--kbps 200] [--rate 60] [--turns 1]
-       [--containers mkv,mp4,ts] [--folder FOLDER]
+       [--containers mkv,mp4,ts] [--folder FOLDER] [--read-mb MB]
+
+--read-mb holds reading from the disk of the folder to so many MB/s (a control group v1, as root):
+a virtual disk whose host has the file in memory has no speed of its own.
 """
 
 import argparse
+import contextlib
 import json
 import os
 import pathlib
@@ -47,6 +51,26 @@ def out_of_memory(path):
     with open(path, "rb") as file:
         os.fsync(file.fileno())
         os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+
+
+@contextlib.contextmanager
+def reading_held(folder, megabytes):
+    """This program and what it starts read no faster from the disk that holds the folder."""
+    if not megabytes:
+        yield
+        return
+    root = pathlib.Path("/sys/fs/cgroup/blkio")
+    group = root / f"rigproof-examine-{os.getpid()}"
+    device = os.stat(folder).st_dev
+    group.mkdir()
+    try:
+        (group / "blkio.throttle.read_bps_device").write_text(
+            f"{os.major(device)}:{os.minor(device)} {round(megabytes * 1e6)}", encoding="ascii")
+        (group / "cgroup.procs").write_text(str(os.getpid()), encoding="ascii")
+        yield
+    finally:
+        (root / "cgroup.procs").write_text(str(os.getpid()), encoding="ascii")
+        group.rmdir()
 
 
 def disk_seconds(path):
@@ -100,6 +124,7 @@ def main():
     parser.add_argument("--turns", type=int, default=1)
     parser.add_argument("--containers", default="mkv,mp4,ts")
     parser.add_argument("--folder", type=pathlib.Path, default=None)
+    parser.add_argument("--read-mb", type=float, default=0)
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="rigproof-examine-", dir=asked.folder) as made:
         folder = pathlib.Path(made)
@@ -111,7 +136,8 @@ def main():
         for container in asked.containers.split(","):
             path = folder / f"long.{container}"
             ffmpeg("-stream_loop", loops, "-i", clip, "-c", "copy", path)
-            compare(asked.program, path, asked.turns)
+            with reading_held(folder, asked.read_mb):
+                compare(asked.program, path, asked.turns)
             path.unlink()
 
 
