@@ -11,7 +11,7 @@ namespace probes {
 
 /// From its first two bytes; the second counts where the first says so.
 inline double OpusSeconds(std::uint8_t head, std::uint8_t count) {
-  const int config = head >> 3;
+  const unsigned config = head >> 3U;
   static constexpr std::array<double, 4> kSilk = {0.010, 0.020, 0.040, 0.060};
   static constexpr std::array<double, 4> kCelt = {0.0025, 0.005, 0.010, 0.020};
   const double frame_s = config < 12   ? kSilk[config % 4]
