@@ -72,7 +72,7 @@ class MatroskaReaders : public testing::Test {
   void TearDown() override { std::filesystem::remove_all(folder_); }
 
   std::filesystem::path Make(const Form& form) const {
-    const auto path = folder_ / "made.mkv";
+    auto path = folder_ / "made.mkv";
     base::Command command;
     command.argv = {"ffmpeg", "-hide_banner", "-loglevel", "error", "-nostdin", "-y"};
     for (const std::string_view word : base::Split(form.arguments, ' ')) {
