@@ -14,6 +14,9 @@ namespace cli {
 /// Writes beside `path` and renames over it. A failure leaves what was there before.
 base::Status WriteFileWhole(const std::filesystem::path& path, std::string_view text);
 
+/// All of the text to an open file; false with errno set when it cannot be.
+bool WriteAll(int file, std::string_view text);
+
 /// Text to standard output; an error when it could not all be written.
 base::Status PrintOut(std::string_view text);
 

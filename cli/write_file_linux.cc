@@ -22,6 +22,15 @@ base::Error Failed(const std::filesystem::path& path, int error_number) {
           std::string("cannot be written: ") + std::strerror(error_number)};
 }
 
+/// The permissions of an ordinary new file: mkstemp gives 0600 only.
+void OpenUpAsUmaskAllows(int file) {
+  const mode_t mask = umask(0);
+  umask(mask);
+  [[maybe_unused]] const int changed = fchmod(file, 0666 & ~mask);
+}
+
+}  // namespace
+
 bool WriteAll(int file, std::string_view text) {
   while (!text.empty()) {
     const ssize_t written = write(file, text.data(), text.size());
@@ -35,15 +44,6 @@ bool WriteAll(int file, std::string_view text) {
   }
   return true;
 }
-
-/// The permissions of an ordinary new file: mkstemp gives 0600 only.
-void OpenUpAsUmaskAllows(int file) {
-  const mode_t mask = umask(0);
-  umask(mask);
-  [[maybe_unused]] const int changed = fchmod(file, 0666 & ~mask);
-}
-
-}  // namespace
 
 base::Status WriteFileWhole(const std::filesystem::path& path, std::string_view text) {
   std::string beside = path.string() + ".XXXXXX";

@@ -96,20 +96,6 @@ std::optional<FileStamp> StampOf(const base::Descriptor& folder) {
                    about.st_size};
 }
 
-bool WriteAll(int file, std::string_view text) {
-  while (!text.empty()) {
-    const ssize_t written = write(file, text.data(), text.size());
-    if (written < 0 && errno == EINTR) {
-      continue;
-    }
-    if (written <= 0) {
-      return false;
-    }
-    text.remove_prefix(static_cast<std::size_t>(written));
-  }
-  return fsync(file) == 0;
-}
-
 /// Gives a file the name that nothing has yet; 0 or the error number, EEXIST when it is taken.
 int NameAnew(const base::Descriptor& folder, const std::string& from, const std::string& to) {
   if (renameat2(folder.get(), from.c_str(), folder.get(), to.c_str(), RENAME_NOREPLACE) == 0) {
@@ -214,7 +200,7 @@ base::Status Shelf::WriteProfile(const std::string& name, const std::string& tex
   };
   base::Descriptor file(openat(folder_.get(), beside.c_str(),
                                O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666));
-  if (!file.open() || !WriteAll(file.get(), text)) {
+  if (!file.open() || !WriteAll(file.get(), text) || fsync(file.get()) != 0) {
     return failed(errno);
   }
   file.Close();

@@ -22,6 +22,11 @@ def find():
     return shutil.which('chromium') or shutil.which('chromium-browser')
 
 
+# What a page is made of. Which regions scroll, and so can be reached by keyboard, depends on the length of texts.
+STRUCTURE = '''[...document.querySelectorAll("*")].map((element) => element.tagName + " " +
+  element.getAttributeNames().filter((name) => name !== "tabindex").sort().join(" "))'''
+
+
 class Browser:
     """One page of one browser; `events` keeps all that it told."""
 

@@ -29,8 +29,6 @@ SET = '''((values) => { values.forEach((value, at) => {
   return {verdict: section.dataset.verdict, sure: section.dataset.sure,
     unproven: section.querySelectorAll(".open-points li").length,
     rows: [...section.querySelectorAll(".headroom li")].map((row) => ({...row.dataset}))}; })'''
-STRUCTURE = '''[...document.querySelectorAll("*")].map((element) => element.tagName + " " +
-  element.getAttributeNames().filter((name) => name !== "tabindex").sort().join(" "))'''
 
 
 def figure(text):
@@ -150,7 +148,7 @@ class WhatIf(unittest.TestCase):
                 self.value(f'''(() => {{ const field = document.getElementById("what-if-{at}");
                   field.value = 0; field.dispatchEvent(new Event("change"));
                   field.dispatchEvent(new Event("input")); }})()''')
-            structures.append(self.value(STRUCTURE))
+            structures.append(self.value(browser.STRUCTURE))
         self.assertEqual(*structures)
         self.assertEqual([], [e for e in self.browser.events if e.get('method') in (
             'Page.javascriptDialogOpening', 'Runtime.exceptionThrown')])
