@@ -19,6 +19,7 @@
 #include <system_error>
 
 #include "base/descriptor.h"
+#include "base/pipe.h"
 
 namespace base {
 namespace {
@@ -27,21 +28,6 @@ using Time = std::chrono::steady_clock;
 
 constexpr int kLookAgainMs = 50;  // how often a stop request is looked at
 constexpr std::size_t kLongestLine = 4096;
-
-struct Pipe {
-  Descriptor read_end;
-  Descriptor write_end;
-
-  bool Open() {
-    std::array<int, 2> ends{};
-    if (pipe2(ends.data(), O_CLOEXEC) != 0) {
-      return false;
-    }
-    read_end = Descriptor(ends[0]);
-    write_end = Descriptor(ends[1]);
-    return true;
-  }
-};
 
 /// Puts bytes together to lines.
 class LineCutter {

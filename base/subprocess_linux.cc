@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "base/subprocess.h"
 
 #include <fcntl.h>
@@ -16,6 +18,7 @@
 #include <utility>
 
 #include "base/descriptor.h"
+#include "base/pipe.h"
 
 extern char** environ;
 
@@ -26,34 +29,25 @@ constexpr int kLookAgainMs = 50;  // how often a stop request and the deadline a
 
 /// One output of the child: the pipe, and what has come out of it.
 struct Stream {
-  Descriptor read_end;
-  Descriptor write_end;
+  Pipe pipe;
   std::size_t max_bytes = 0;
   std::string text;
   bool cut = false;
 
-  bool Open() {
-    std::array<int, 2> ends{};
-    if (pipe2(ends.data(), O_CLOEXEC) != 0) {
-      return false;
-    }
-    read_end = Descriptor(ends[0]);
-    write_end = Descriptor(ends[1]);
-    return fcntl(ends[0], F_SETFL, O_NONBLOCK) == 0;
-  }
+  bool Open() { return pipe.Open() && fcntl(pipe.read_end.get(), F_SETFL, O_NONBLOCK) == 0; }
 
   /// Takes what is waiting, but no more than a pipe can hold (1 MiB): a child
   /// that never pauses must not keep us from the clock. Closes the pipe at its end.
   void Drain() {
     std::array<char, 16384> block{};
-    for (int turn = 0; turn < 64 && read_end.get() >= 0; ++turn) {
-      const ssize_t got = read(read_end.get(), block.data(), block.size());
+    for (int turn = 0; turn < 64 && pipe.read_end.open(); ++turn) {
+      const ssize_t got = read(pipe.read_end.get(), block.data(), block.size());
       if (got > 0) {
         const std::size_t kept = std::min(static_cast<std::size_t>(got), max_bytes - text.size());
         text.append(block.data(), kept);
         cut = cut || kept < static_cast<std::size_t>(got);
       } else if (got == 0 || (errno != EAGAIN && errno != EINTR)) {
-        read_end.Close();
+        pipe.read_end.Close();
       } else if (errno == EAGAIN) {
         return;
       }
@@ -67,8 +61,8 @@ int Spawn(const Command& command, const Stream& out, const Stream& err, pid_t& c
   posix_spawn_file_actions_t actions;
   posix_spawn_file_actions_init(&actions);
   posix_spawn_file_actions_addopen(&actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-  posix_spawn_file_actions_adddup2(&actions, out.write_end.get(), STDOUT_FILENO);
-  posix_spawn_file_actions_adddup2(&actions, err.write_end.get(), STDERR_FILENO);
+  posix_spawn_file_actions_adddup2(&actions, out.pipe.write_end.get(), STDOUT_FILENO);
+  posix_spawn_file_actions_adddup2(&actions, err.pipe.write_end.get(), STDERR_FILENO);
 
   posix_spawnattr_t attributes;
   posix_spawnattr_init(&attributes);
@@ -117,8 +111,8 @@ void Attend(pid_t child, const Command& command, const std::stop_token& stop,
     if (finished.stopped || finished.timed_out) {
       break;
     }
-    std::array<pollfd, 3> waited = {{{streams.first.read_end.get(), POLLIN, 0},
-                                     {streams.second.read_end.get(), POLLIN, 0},
+    std::array<pollfd, 3> waited = {{{streams.first.pipe.read_end.get(), POLLIN, 0},
+                                     {streams.second.pipe.read_end.get(), POLLIN, 0},
                                      {exit_event.get(), POLLIN, 0}}};
     poll(waited.data(), waited.size(), kLookAgainMs);
     streams.first.Drain();
@@ -167,8 +161,8 @@ Result<Finished> RunProgram(const Command& command, const std::stop_token& stop)
   if (failure != 0) {
     return NotStarted(failure, command.argv.front());
   }
-  streams.first.write_end.Close();
-  streams.second.write_end.Close();
+  streams.first.pipe.write_end.Close();
+  streams.second.pipe.write_end.Close();
   Finished finished;
   Attend(child, command, stop, streams, finished);
   finished.out = std::move(streams.first.text);
