@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Works the model out. page/whatif.js does the same: what changes here changes there.
+// Works the model out. page/whatif_sums.js does the same: what changes here changes there.
 
 #include <algorithm>
 #include <cmath>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "cli/local_page/assets.h"
 
 #include "cli/local_page/page_files.h"
@@ -17,6 +19,7 @@ const std::vector<Asset>& Assets() {
       {"/fields.js", kScript, page_files::kFieldsJs},
       {"/names.js", kScript, page_files::kNamesJs},
       {"/production.js", kScript, page_files::kProductionJs},
+      {"/profile_form.js", kScript, page_files::kProfileFormJs},
       {"/rehearsal.js", kScript, page_files::kRehearsalJs},
       {"/results.js", kScript, page_files::kResultsJs},
       {"/size.js", kScript, page_files::kSizeJs},

@@ -26,9 +26,18 @@ rigproof_without_source_map(${DYGRAPHS_CSS} ${library_css})
 
 # The page lets exactly these three scripts run, known by their digests.
 set(page_js ${CMAKE_CURRENT_SOURCE_DIR}/page/page.js)
-set(what_if_js ${CMAKE_CURRENT_SOURCE_DIR}/page/whatif.js)
-set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS
-  ${page_js} ${what_if_js} ${DYGRAPHS_JS})
+set(what_if_js ${CMAKE_CURRENT_BINARY_DIR}/page/whatif.js)
+set(what_if_text "(() => {\n'use strict';\n")
+foreach(part whatif_sums whatif_rows whatif)
+  set(part_js ${CMAKE_CURRENT_SOURCE_DIR}/page/${part}.js)
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${part_js})
+  file(READ ${part_js} text)
+  string(APPEND what_if_text "${text}")
+endforeach()
+string(APPEND what_if_text "})();\n")
+file(WRITE ${what_if_js}.new "${what_if_text}")
+file(COPY_FILE ${what_if_js}.new ${what_if_js} ONLY_IF_DIFFERENT)
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${page_js} ${DYGRAPHS_JS})
 file(SHA256 ${library_js} library_js_sha256)
 file(SHA256 ${page_js} page_js_sha256)
 file(SHA256 ${what_if_js} what_if_js_sha256)
@@ -38,7 +47,7 @@ set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
 
 set(page_parts)
 foreach(part Ballast Cautions Charts Comparison Demand Disk Explain Facts Findings Headroom Histogram Link Machine Method
-    Moves Page Production Rehearsal Room See SignOff Summary Table WhatIf Wiring)
+    Moves Page Production Rehearsal Room See SignOff Summary Table Tree WhatIf Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()
