@@ -57,6 +57,7 @@ void AddTemplates(View& page) {
       {"part_headroom", page_files::kHeadroom},
       {"part_findings", page_files::kFindings},
       {"part_wiring", page_files::kWiring},
+      {"part_tree", page_files::kTree},
       {"part_rehearsal", page_files::kRehearsal},
       {"part_histogram", page_files::kHistogram},
       {"part_disk", page_files::kDisk},

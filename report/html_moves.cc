@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The move plan of the report page: steps in words, the loaded links before and after them.
+// The move plan of the report page: steps in words, the wiring after them, the loaded links before
+// and after.
 
 #include <algorithm>
 #include <string>
@@ -10,6 +11,7 @@
 
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
+#include "report/html_wiring_tree.h"
 #include "report/move_text.h"
 #include "report/quantities.h"
 #include "report/wiring.h"
@@ -21,12 +23,6 @@ namespace {
 constexpr int kDeepest = 8;
 constexpr int kBarWidth = 120;  // the bar's own units
 
-const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
-  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
-                                  [&](const Move& move) { return move.path == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
-}
-
 View LinkView(const WiringNode& node, const std::string& moved) {
   const std::optional<double> used = node.used_percent;
   const double share = std::clamp(used.value_or(0), 0.0, 100.0);
@@ -34,7 +30,7 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   view.set("path", View(node.path));
   view.set("label", View(node.label));
   view.set("kind", View(node.kind));
-  view.set("speed", View(node.speed_mbps > 0 ? FormatLinkSpeed(node.speed_mbps) : std::string()));
+  view.set("speed", View(LinkSpeedText(node)));
   view.set("load_text", View(NodeLoadText(node)));
   view.set("has_load", View(used.has_value()));
   view.set("percent", View(used ? FormatPercent(*used) : std::string()));
@@ -87,6 +83,16 @@ View Links(const Document& document, const MovePlan& plan, bool after) {
   return View(list);
 }
 
+View AfterTree(const MovePlan& plan) {
+  std::vector<NodeNote> notes;
+  for (const WiringNode& node : plan.wiring) {
+    const Move* move = MovedTo(plan, node);
+    notes.push_back({node.used_percent.value_or(0) > 100 ? Mark::kStop : Mark::kNone,
+                     move == nullptr ? "" : "came from " + move->path});
+  }
+  return TreeView(plan.wiring, notes, "Wiring after the moves");
+}
+
 }  // namespace
 
 View MovesView(const Document& document) {
@@ -107,6 +113,7 @@ View MovesView(const Document& document) {
   view.set("mends", ToView(plan.mends));
   view.set("has_why", View(!plan.why.empty()));
   view.set("why", ToView(plan.why));
+  view.set("tree_after", plan.wiring.empty() ? View(false) : AfterTree(plan));
   view.set("before", Links(document, plan, false));
   view.set("after", Links(document, plan, true));
   return view;

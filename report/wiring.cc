@@ -94,6 +94,12 @@ bool NodeLoaded(const WiringNode& node) {
   return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
 }
 
+const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.path == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+}
+
 const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
   const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
                                   [&](const Move& move) { return move.new_path == node.path; });

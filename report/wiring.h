@@ -21,7 +21,8 @@ std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
 /// Whether a node is a link that captures load. A root hub is no cable; its bus is a link where all
 /// ports share it.
 bool NodeLoaded(const WiringNode& node);
-/// The move that puts a capture there; null where none does.
+/// The move that takes a capture away from there, or puts one there; null where none does.
+const Move* MovedFrom(const MovePlan& plan, const WiringNode& node);
 const Move* MovedTo(const MovePlan& plan, const WiringNode& node);
 /// "249 MB/s of 400 MB/s"; empty where nothing is asked for.
 std::string NodeLoadText(const WiringNode& node);

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Draws the charts over time; every figure is also in a table, which stays when a chart fails.
 (() => {
   'use strict';
@@ -201,9 +203,9 @@
     if (waiting.length) idle(drawSome, {timeout: 500}); else drawRest();
   };
   addEventListener('beforeprint', drawRest);
-  idle(drawSome, {timeout: 500});
+  // To ask what scrolls lays the whole page out: that, too, can wait.
+  idle((deadline) => { calmRegions(); drawSome(deadline); }, {timeout: 500});
   for (const words of document.querySelectorAll('.in-words')) words.open = false;
-  calmRegions();
 
   for (const button of document.querySelectorAll('.print-sheet')) {
     button.hidden = false;

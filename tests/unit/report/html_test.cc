@@ -126,6 +126,27 @@ TEST(WriteHtml, ShowsWhatIsUnprovenAndHowToProveIt) {
   EXPECT_THAT(page, HasSubstr("rehearse with a profile that asks for one"));
 }
 
+TEST(WriteHtml, DrawsTheWiringAsItIsAndAfterTheMoves) {
+  const std::string page = WriteHtml(SampleDocument(3));
+  const std::size_t now = page.find("<svg class=\"tree\"");
+  ASSERT_NE(now, std::string::npos);
+  const std::size_t then = page.find("<svg class=\"tree\"", now + 1);
+  ASSERT_NE(then, std::string::npos);
+  EXPECT_LT(page.find("capture · 2-1.2 · goes to 2-3"), then);
+  EXPECT_GT(page.find("capture · 2-3 · came from 2-1.2"), then);
+  EXPECT_NE(page.find("aria-label=\"Wiring after the moves of "), std::string::npos);
+}
+
+TEST(WriteHtml, DrawsOneWiringWithoutMoves) {
+  Document document = SampleDocument(3);
+  document.move_plan->moves.clear();
+  document.move_plan->wiring.clear();
+  const std::string page = WriteHtml(document);
+  const std::size_t now = page.find("<svg class=\"tree\"");
+  ASSERT_NE(now, std::string::npos);
+  EXPECT_EQ(page.find("<svg class=\"tree\"", now + 1), std::string::npos);
+}
+
 TEST(WriteHtml, GivesUnknownReadingsWithTheirReason) {
   const std::string page = WriteHtml(SampleDocument(3));
   EXPECT_THAT(page, HasSubstr("unknown: the driver has no such setting"));

@@ -5,6 +5,7 @@
 #include "tests/unit/report/sample_machine.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace report {
 
@@ -276,6 +277,7 @@ MovePlan SampleMoves() {
   plan.wiring[7].path = "2-3";
   plan.wiring[7].depth = 2;
   plan.wiring[7].remark = "Stage left: 1920x1080 uyvy422 at 25, alternate setting 3";
+  std::swap(plan.wiring[7], plan.wiring[8]);  // the disk stays on the hub
   return plan;
 }
 
