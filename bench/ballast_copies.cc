@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Extra memory traffic: copies through buffers that no cache holds.
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Extra CPU load: real encodes of small pictures.
 
 #include <algorithm>

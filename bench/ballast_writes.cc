@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Extra disk writes: files like those of the recordings.
 
 #include <cstring>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "bench/stage_cpu.h"
 
 #include <pthread.h>

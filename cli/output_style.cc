@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "cli/output_style.h"
 
 #include "cli/terminal.h"

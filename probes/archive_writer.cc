@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/archive_writer.h"
 
 #include <archive.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/block_layers.h"
 
 #include <algorithm>

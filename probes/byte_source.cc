@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/byte_source.h"
 
 #include <algorithm>

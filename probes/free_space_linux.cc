@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/free_space.h"
 
 #include <sys/statvfs.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/matroska_level.h"
 
 #include "probes/matroska_ids.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/setting_texts.h"
 
 #include "base/text.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/usb_bos.h"
 
 #include <algorithm>

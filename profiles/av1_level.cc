@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // AV1 levels, Main tier.
 
 #include <cstdint>

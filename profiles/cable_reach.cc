@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Limits and their sources. Standards that were not opened are cited as others quote them.
 
 #include "profiles/cable_reach.h"

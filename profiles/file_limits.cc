@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "profiles/file_limits.h"
 
 namespace profiles {

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // ITU-T H.264 levels.
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // ITU-T H.265 levels, Main tier.
 
 #include <cstdint>

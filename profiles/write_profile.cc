@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Profile to JSON text, the reader's inverse.
 
 #include <string>

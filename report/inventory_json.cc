@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "report/inventory_json.h"
 
 #include "report/stored/fields_probes.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "report/write_terminal_demand.h"
 
 #include <algorithm>

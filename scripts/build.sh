@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Configures a preset and builds it. Usage: scripts/build.sh PRESET [TARGET]
 # Target rigproof_all is the program alone: a new folder is then configured without tests, so that
 # their packages are not needed.

@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # The checks beside the tests: format, include directions, shell scripts, clang-tidy, a warning-free
 # build with the second compiler under address and undefined-behaviour sanitizers, unit tests in it,
 # and each fuzz target for some seconds.

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
 """Fails when a file includes a folder it may not, when a header is out of the
-report's reach, or when a file is longer than the limit.
+report's reach, when a file is longer than the limit, or lacks the line of its licence.
 
 Usage: scripts/check_layers.py [ROOT]
 """
@@ -21,6 +22,7 @@ MAY_INCLUDE = {
 # the only headers report/ may take from the two folders that touch the machine: plain data
 REPORT_SEES = "data/"
 MAX_LINES = 400
+LICENCE = "// SPDX-License-Identifier: Apache-2.0"
 INCLUDE = re.compile(r'^\s*#include "([a-z]+)/([^"]+)"')
 
 
@@ -29,6 +31,8 @@ def check(path: pathlib.Path, root: pathlib.Path) -> list[str]:
     folder = rel.split("/")[0]
     lines = path.read_text(encoding="utf-8").splitlines()
     found = []
+    if lines[:1] != [LICENCE]:
+        found.append(f"{rel}:1: the first line is not {LICENCE!r}")
     if len(lines) > MAX_LINES:
         found.append(f"{rel}: {len(lines)} lines, limit {MAX_LINES}")
     for number, line in enumerate(lines, 1):

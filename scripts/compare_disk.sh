@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Sustained write of our disk run against fio, direct and in order, same size,
 # neither preallocated, taking turns in one run. Usage: compare_disk.sh PROGRAM FOLDER [MIB] [TURNS]
 # where PROGRAM is the built bench_disk. Prints each turn and the median ratio.

@@ -7,8 +7,8 @@ then takes turns: examine with the file out of memory (cold), examine, and `ffpr
 csv` to nowhere. Prints wall time, the ratio, the most memory that examine held (VmHWM), and its
 bytes a second against plain reading of the same file, out of memory, in blocks of 1 MiB.
 
-Usage: scripts/compare_examine.py PROGRAM [--hours 10] [--kbps 200] [--rate 60] [--turns 1]
-       [--containers mkv,mp4,ts] [--folder FOLDER] [--read-mb MB]
+Usage: scripts/compare_examine.py PROGRAM [--hours 10] [--kbps 200] [--raster 160x90] [--rate 60]
+       [--turns 1] [--containers mkv,mp4,ts] [--folder FOLDER] [--read-mb MB]
 
 --read-mb holds reading from the disk of the folder to so many MB/s (a control group v1, as root):
 a virtual disk whose host has the file in memory has no speed of its own.
@@ -120,6 +120,7 @@ def main():
     parser.add_argument("program", type=pathlib.Path)
     parser.add_argument("--hours", type=float, default=10)
     parser.add_argument("--kbps", type=int, default=200)
+    parser.add_argument("--raster", default="160x90")
     parser.add_argument("--rate", type=int, default=60)
     parser.add_argument("--turns", type=int, default=1)
     parser.add_argument("--containers", default="mkv,mp4,ts")
@@ -129,7 +130,7 @@ def main():
     with tempfile.TemporaryDirectory(prefix="rigproof-examine-", dir=asked.folder) as made:
         folder = pathlib.Path(made)
         clip = folder / "clip.mkv"
-        ffmpeg("-f", "lavfi", "-i", f"testsrc2=size=160x90:rate={asked.rate}", "-f", "lavfi", "-i",
+        ffmpeg("-f", "lavfi", "-i", f"testsrc2=size={asked.raster}:rate={asked.rate}", "-f", "lavfi", "-i",
                "sine=sample_rate=48000", "-t", CLIP_SECONDS, "-c:v", "libx264", "-preset",
                "ultrafast", "-bf", 2, "-b:v", f"{asked.kbps}k", "-c:a", "aac", "-b:a", "64k", clip)
         loops = round(asked.hours * 3600 / CLIP_SECONDS) - 1

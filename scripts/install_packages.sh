@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Installs the Debian packages that are missing, and nothing when none is.
 # Usage: scripts/install_packages.sh SECTION...   (sections of scripts/packages.txt: build run test lint guest)
 set -euo pipefail

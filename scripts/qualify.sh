@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # From a bare machine to a verdict: installs, builds, qualifies this PC, and says where the report lies.
 # Usage: scripts/qualify.sh [PROFILE]   (a profile file or a starter's name; the default starter otherwise)
 # Exit status: 0 for any verdict, 2 for bad input, 1 when something failed.

@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
 """Runs clang-tidy over our sources, leaving out those that passed before unchanged.
 
 A source's key is the hash of clang-tidy's version, the .clang-tidy files above it, its compile command, and the text

@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Installs what is missing, builds Release, runs every test.
 # Usage: scripts/test.sh [CTEST ARGUMENT...]   such as -L unit, or -R UsbTree
 set -euo pipefail

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // rigproof-costs --profile FILE [the benchmark library's own flags]: the cost
 // of each stage for one frame, at every size and form that the profile needs.
 

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "cli/commands/inventory_here.h"
 
 #include "cli/output_style.h"

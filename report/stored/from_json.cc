@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "report/stored/from_json.h"
 
 #include <cmath>

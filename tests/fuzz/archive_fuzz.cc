@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: unpacking the archive of a machine.
 //
 // The first byte chooses: the bytes are an archive as they are, or they describe the entries of

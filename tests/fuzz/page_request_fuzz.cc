@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: what the local page is asked, from head to body.
 
 #include <cstddef>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: words of `size --add` and `--change`, given to each starter in turn. The first
 // byte chooses the starter and what the rest is: short forms and changes by lines, one upon the
 // other, or a JSON text of additions.

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: what reads recordings without a library's help. The first byte chooses: an MP4
 // file, times of packets, a list of files, an AVI file, or a Matroska file.
 

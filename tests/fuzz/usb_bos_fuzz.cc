@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: the parser of a USB device's list of capabilities.
 
 #include <cstddef>

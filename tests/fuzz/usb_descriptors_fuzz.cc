@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: the parser of binary USB descriptors.
 
 #include <algorithm>

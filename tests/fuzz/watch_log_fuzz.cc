@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // libFuzzer target: the reader of logs. The first byte says whether the rest is a part as it
 // stands, or records that are given their marks and checks, so that what is in them is reached.
 

@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Downloads Debian's kernel package and unpacks it beside nothing else: it is not installed.
 # Usage: tests/machine/fetch_kernel.sh FOLDER   (what RIGPROOF_KERNEL is then set to)
 set -euo pipefail

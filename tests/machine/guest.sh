@@ -1,4 +1,6 @@
 #!/bin/sh
+# SPDX-License-Identifier: Apache-2.0
+#
 # The guest's part: each step leaves NAME.out, NAME.err and NAME.rc in /mnt, the folder shared with
 # the host. $RIGPROOF and the other settings come from settings.sh there.
 set -u

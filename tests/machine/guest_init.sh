@@ -1,4 +1,6 @@
 #!/bin/busybox sh
+# SPDX-License-Identifier: Apache-2.0
+#
 # shellcheck shell=dash
 # First process of the guest: loads the modules, takes the host's files read-only over 9p, runs the
 # guest's part of the test in them, switches off.

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Annual flow of the Nile at Aswan, 1871-1970, in 1e8 m3: R 4.2.2, package
 // datasets, 'Nile' (Cobb 1978; Durbin and Koopman 2001).
 

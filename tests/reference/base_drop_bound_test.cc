@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Exact upper limits of a Poisson count: F. Garwood, Biometrika 28 (1936).
 
 #include <cmath>

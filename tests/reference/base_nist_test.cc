@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Certified values: NIST Statistical Reference Datasets, univariate summary
 // statistics (https://www.itl.nist.gov/div898/strd/univ/homepage.html).
 

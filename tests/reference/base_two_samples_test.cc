@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Tests of two samples against published worked examples, and against NIST's certified values.
 
 #include <array>

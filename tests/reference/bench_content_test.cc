@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The four kinds of painted pictures, and real moving pictures where this PC has some, by the bits
 // that x264 makes of them at a constant quantiser: the same on every PC. The quantiser of 28 lies
 // in the middle of those of the video coding experts' common test conditions, 22 27 32 37

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The rule: SNIA, Solid State Storage Performance Test Specification 2.0.1,
 // definition "Steady State". Within the measurement window of 5 rounds
 // (a) Max(y) - Min(y) is no more than 20 % of Ave(y), and

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Disks against what lsblk (util-linux) says of them.
 
 #include "probes/block_layers.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // CPU topology against hwloc's own printed answers and against lscpu (util-linux).
 
 #include "probes/cpu_topology.h"

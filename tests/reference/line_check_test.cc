@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The rate's 95 % interval against tables of Student's t, signatures against lines that kernels
 // wrote, and format codes against the kernel's own header.
 

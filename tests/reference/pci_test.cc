@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // PCI devices of captured machines against what lspci -nnk (pciutils) printed there.
 
 #include "probes/pci.h"

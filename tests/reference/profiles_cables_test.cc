@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Lengths of cables against published limits and trade figures.
 
 #include <gtest/gtest.h>

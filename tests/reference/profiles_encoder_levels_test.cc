@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Codec levels against what encoders write into their streams for the same picture.
 
 #include <memory>

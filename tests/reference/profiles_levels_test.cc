@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Codec levels against the standards' tables as FFmpeg and the standards carry them.
 
 #include <cmath>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Frame sizes, payload rates and SDI links against standards, kernel and FFmpeg.
 
 #include <fstream>

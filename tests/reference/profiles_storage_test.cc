@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Recording time, space and container overhead against arithmetic of the trade and FFmpeg's muxers.
 
 #include <array>

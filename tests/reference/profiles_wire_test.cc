@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Overheads of the wire against header sizes of the standards.
 
 #include <gtest/gtest.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The Universal Scalability Law against a published worked example.
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // RTP against its standards: RFC 3550 (RTP), RFC 6184 (H.264 in RTP). The datagrams are those that
 // a simulated camera really sends, read here by hand from the tables of the standards.
 

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // ParseUsbDescriptors against lsusb -v (usbutils 014), an independent decoder: on the
 // captured machines, and on descriptors of real devices where the shared data is there.
 

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The tree that ReadUsb makes of captured machines against what lsusb -t, usb-devices
 // (usbutils 014) and v4l2-ctl (v4l-utils) printed in the same machines.
 

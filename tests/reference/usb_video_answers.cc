@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "tests/reference/usb_video_answers.h"
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Video functions and BOS capabilities against lsusb -v (usbutils 014), an independent
 // decoder: on the captured machines, and on descriptors of real devices where the shared data is.
 

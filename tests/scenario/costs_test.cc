@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The costs program as it is shipped, run as the tool runs it.
 
 #include <filesystem>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The disk run against fio (direct, in order, 1 MiB blocks, same size, the file
 // growing as it is written), taking
 // turns so that both see the same machine.

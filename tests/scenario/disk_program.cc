@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // bench_disk FOLDER SECONDS MIB: one disk run on its own, its figures as JSON
 // on standard output, for comparing with other programs.
 

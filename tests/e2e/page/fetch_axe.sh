@@ -1,4 +1,6 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
 # Gets axe-core (MPL-2.0, not part of this repository) through npm into the cache, for
 # accessibility_test.py. Ends with 0 also where there is no npm or no registry: the test skips then.
 # Usage: tests/e2e/page/fetch_axe.sh

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Short real runs of each kind of ballast: that load is made, measured, ended and removed.
 
 #include "bench/ballast_run.h"

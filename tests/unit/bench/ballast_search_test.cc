@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The search against simulated machines whose threshold is known.
 
 #include "bench/ballast_search.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The search on simulated machines: exact, wrongly predicted, noisy, broken.
 
 #include "bench/capacity_search.h"

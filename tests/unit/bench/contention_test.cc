@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Numbers of workers, workers that fail, and one real measure of a small encode.
 
 #include "bench/contention.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Several outputs behind one encoder: accounts of their own, one cost, none holds up the others.
 
 #include <thread>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Counting sessions with an encoder that is made up, and with FFmpeg's door.
 
 #include "bench/hardware_sessions.h"

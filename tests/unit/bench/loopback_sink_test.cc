@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Streams of each protocol to the program's own sink, which counts what arrives.
 
 #include "bench/loopback_sink.h"

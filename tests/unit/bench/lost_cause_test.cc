@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // When a rehearsal may end early.
 
 #include "bench/lost_cause.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Network sources over real sockets: every picture is accounted for, whatever happens to packets.
 
 #include "bench/network_feed.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Rehearsals whose sources come over the network, and how those are decoded.
 
 #include <gmock/gmock.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "tests/unit/bench/sample_rehearsals.h"
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Small parts of the engine: queues, pacing, rates, warm-up, drawing.
 
 #include <thread>

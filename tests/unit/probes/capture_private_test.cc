@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // A stored machine filled with invented private things, captured, and searched for them.
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // A captured machine must read as the machine itself, in all that is not only true while it runs.
 
 #include <gmock/gmock.h>

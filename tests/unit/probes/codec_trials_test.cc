@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Trials that give no answer, and those of the software encoders that this FFmpeg has.
 
 #include "probes/codec_trials.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/device_place.h"
 
 #include <gtest/gtest.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // What a PC does by itself: sleep, timers, clock keepers, idle states, as files of a made machine.
 
 #include <gmock/gmock.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // All devices at once: order of the starts, drivers that hang, stops.
 
 #include "probes/v4l2_line.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "probes/v4l2_pictures.h"
 
 #include <cmath>

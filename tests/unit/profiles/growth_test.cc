@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // A production grown by sources of its own kinds: names, isos, limits.
 
 #include "profiles/growth.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "tests/unit/profiles/sample_profiles.h"
 
 #include <nlohmann/json.hpp>

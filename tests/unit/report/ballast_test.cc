@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Headroom by ballast: the figures, whose word rules, and what is said about it.
 
 #include <gmock/gmock.h>

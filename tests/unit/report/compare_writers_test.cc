@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Comparisons on a terminal and as a page: exact bytes, and strangers' text as text.
 
 #include <string>

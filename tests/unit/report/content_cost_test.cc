@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "report/content_cost.h"
 
 #include <gmock/gmock.h>

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // What the parts of a production take of the CPU: sums worked by hand.
 
 #include "report/cpu_model.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Causes from invented telemetry: what two signs must do to name one, and what must not.
 
 #include "report/explain.h"

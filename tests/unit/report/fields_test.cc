@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Every member of every stored struct must be named in its list: a forgotten
 // one would be lost between writing and reading without a word.
 

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The two writers of a line-check, which node is which source, and links that came up slow.
 
 #include <string>

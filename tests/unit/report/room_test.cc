@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Room for more sources: sums worked by hand, limits of each resource, what is not told.
 
 #include "report/room.h"

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+
 #include "tests/unit/report/sample_inventory.h"
 
 namespace tests {

@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The scalability law at its edges: few points, noise, nonsense.
 
 #include "report/scalability.h"

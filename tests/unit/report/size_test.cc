@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Sizing: sums worked by hand from a production of round costs, and agreement with the room for
 // more sources, which is reckoned another way.
 

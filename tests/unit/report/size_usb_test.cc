@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Ports for cameras that are to be plugged in, and plugs that are better elsewhere, on an invented
 // PC of two controllers with four sockets each.
 

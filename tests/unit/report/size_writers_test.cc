@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // A sizing on a terminal: exact bytes, and strangers' text without escape codes.
 
 #include <string>

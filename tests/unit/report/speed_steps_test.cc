@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // Steps for the worse within a run, and the length that would prove a limit.
 
 #include "report/speed_steps.h"

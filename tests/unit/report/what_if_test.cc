@@ -1,3 +1,5 @@
+// SPDX-License-Identifier: Apache-2.0
+//
 // The what-if model held against the sizing that it is made from: the same productions, asked of
 // both. What it cannot tell it must call unproven.
 

@@ -1,0 +1,65 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""How large the report page is and how soon it is there, in headless Chromium.
+
+Makes the page of an invented result with the windows of an hour, opens it again and again in a
+browser that is already running, and prints its bytes, the time until it is ready
+(DOMContentLoaded, from the start of the navigation), and the slowest of 50 answers of its what-if
+part with their drawing. One animation frame is 16.7 ms.
+
+Usage: scripts/measure_page.py [BUILD_FOLDER] [--times 9] [--seconds 3600]
+"""
+
+import argparse
+import pathlib
+import statistics
+import subprocess
+import sys
+import tempfile
+
+HERE = pathlib.Path(__file__).resolve().parent
+sys.dont_write_bytecode = True
+sys.path.append(str(HERE.parent / "tests" / "e2e" / "page"))
+import browser  # noqa: E402  pylint: disable=wrong-import-position
+
+READY_MS = 'performance.getEntriesByType("navigation")[0].domContentLoadedEventEnd'
+SLOWEST_ANSWER_MS = """(() => {
+  const field = document.querySelector("#what-if select"), took = [];
+  for (let i = 0; i < 50; ++i) {
+    field.value = i % field.options.length;
+    field.dispatchEvent(new Event("change"));
+    took.push(performance.getEntriesByName("what-if")[0].duration);
+  }
+  return Math.max(...took);
+})()"""
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
+    parser.add_argument("build", type=pathlib.Path, nargs="?", default=HERE.parent / "build/release")
+    parser.add_argument("--times", type=int, default=9)
+    parser.add_argument("--seconds", type=int, default=3600)
+    asked = parser.parse_args()
+    found = browser.find()
+    if found is None:
+        sys.exit("measure_page: Chromium is not installed")
+    render = asked.build / "tests/unit/report/render_sample_page"
+    with tempfile.TemporaryDirectory(prefix="rigproof-page-") as folder:
+        page = pathlib.Path(folder) / "report.html"
+        with open(page, "wb") as file:
+            subprocess.run([render, "plain", str(asked.seconds)], stdout=file, check=True)
+        window = browser.Browser(found)
+        ready, answers = [], []
+        for _ in range(asked.times):
+            window.look(1280)
+            window.open_and_wait(str(page))
+            ready.append(window.value(READY_MS))
+            answers.append(window.value(SLOWEST_ANSWER_MS))
+        window.close()
+        print(f"{page.stat().st_size / 1e3:.0f} kB; ready after {min(ready):.0f} to {max(ready):.0f} ms, "
+              f"median {statistics.median(ready):.0f} (below 200 is wanted); slowest answers "
+              f"{min(answers):.1f} to {max(answers):.1f} ms, of {asked.times} openings")
+
+
+if __name__ == "__main__":
+    main()
