@@ -178,6 +178,29 @@ class InBrowser(InFolder):
                 self.assertEqual(taken, [output["takes"] for output in self.raw()["outputs"]])
         self.assert_quiet()
 
+    def test_what_is_selected_stays_so_when_the_form_is_drawn_anew(self):
+        self.page.post("/api/profile?name=friday", starter())
+        self.come_in()
+        visitor = self.visitor
+        visitor.until("document.querySelector('#at-name')?.value === 'Two-camera talk'")
+        # As by the tabulator key: the next field is entered, all of it selected, and the rename is
+        # followed only then.
+        selected = visitor.value("""(() => {
+          const name = document.querySelector('#at-sources-0-name');
+          name.value = 'Desk';
+          for (const event of ['input', 'change']) name.dispatchEvent(new Event(event));
+          const next = document.querySelector('#at-duration_minutes');
+          next.focus();
+          next.select();
+          next.dataset.before = 'yes';
+          return next.value; })()""")
+        visitor.until("!('before' in document.querySelector('#at-duration_minutes').dataset)")
+        visitor.call("Input.insertText", text="45")
+        self.assertNotEqual("45", selected)
+        self.assertEqual("45", visitor.value("document.querySelector('#at-duration_minutes').value"))
+        self.assertEqual(45, self.raw()["duration_minutes"])
+        self.assert_quiet()
+
     def test_what_is_typed_while_it_is_kept_is_not_taken_for_kept(self):
         self.page.post("/api/profile?name=friday", starter())
         self.come_in()

@@ -30,21 +30,20 @@ function edited(redraw) {
 /** Once the click that left a field has found its target. */
 const drawSoon = calmly(() => edited(true), 300);
 
-/** Draws the form anew, with the focus where it was. */
+/** Draws the form anew, with the focus where it was and the same text selected. */
 function draw() {
-  const focused = document.activeElement?.id;
+  const {id: focused, selectionStart: from, selectionEnd: to} = document.activeElement ?? {};
   const open = byId('raw-details')?.open ?? false;
   const raw = el('textarea', {id: 'raw', rows: '18', spellcheck: 'false', 'aria-label': 'The profile as JSON', oninput: () => takeRaw(raw.value)});
   raw.value = text;
-  const caret = document.activeElement?.selectionStart;
   fill(byId('form'), suggestions(),
     profile ? formSections({profile, words, edited, drawSoon}) : el('p', {class: 'banner'}, 'The form cannot show this text. Mend it below; the form then comes back.'),
     section('As JSON', el('details', {id: 'raw-details', open: open || !profile},
       el('summary', {}, 'Everything, also what the form does not show'), raw)));
   const again = focused ? byId(focused) : null;
   again?.focus();
-  if (caret !== null && caret !== undefined && again?.setSelectionRange) {
-    again.setSelectionRange(caret, caret);
+  if (Number.isInteger(from) && again?.setSelectionRange) {
+    again.setSelectionRange(from, to);
   }
 }
 
