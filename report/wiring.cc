@@ -88,6 +88,13 @@ bool GoesOn(const std::string& text, std::size_t at) {
   return !stop || (at + 1 < text.size() && InsidePath(text[at + 1]));
 }
 
+/// The move of a capture whose `end` is there.
+const Move* FindMove(const MovePlan& plan, const WiringNode& node, std::string Move::*end) {
+  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
+                                  [&](const Move& move) { return move.*end == node.path; });
+  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+}
+
 }  // namespace
 
 bool NodeLoaded(const WiringNode& node) {
@@ -95,15 +102,11 @@ bool NodeLoaded(const WiringNode& node) {
 }
 
 const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {
-  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
-                                  [&](const Move& move) { return move.path == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+  return FindMove(plan, node, &Move::path);
 }
 
 const Move* MovedTo(const MovePlan& plan, const WiringNode& node) {
-  const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
-                                  [&](const Move& move) { return move.new_path == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+  return FindMove(plan, node, &Move::new_path);
 }
 
 std::string NodeLoadText(const WiringNode& node) {

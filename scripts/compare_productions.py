@@ -10,7 +10,7 @@ times real time. A case counts where both lie on one side of it, and neither nea
 Needs root and cgroups of version 1 (cpu, blkio). Prints the tables that stand in bench/RESULTS.md.
 
 Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity|ramp]
-           [--effort least|low|medium] (of the cpu and capacity cases; all of them otherwise)
+           [--effort least|low|medium] (of the cpu and capacity cases; all of them otherwise) [--feeds N]
 """
 
 import argparse
@@ -31,6 +31,7 @@ import faults  # noqa: E402  pylint: disable=wrong-import-position
 
 RATE = 25
 RASTER = "640x360"
+THREADS = 1  # of an encoder, as the rehearsal takes for pictures this small
 CLIP_FRAMES = 12  # no more than a feed's ring takes, so that both encode the same pictures
 KBPS = 3000
 PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
@@ -138,12 +139,12 @@ def rehearse(program, case, clip, folder, seconds, *more):
     return json.loads(done.stdout)
 
 
-def camera_command(case, threads, clip, seconds, paced, target, progress):
+def camera_command(case, clip, seconds, paced, target, progress):
     encode = ["ffmpeg", "-v", "error", "-nostdin", "-y", "-progress", f"pipe:{progress}",
               "-stats_period", "0.25", *(["-re"] if paced else []),
               "-stream_loop", "-1", "-i", str(clip), "-frames:v", str(seconds * RATE),
               "-c:v", "libx264", "-preset", PRESET[case.effort], "-b:v", f"{KBPS}k", "-maxrate",
-              f"{KBPS}k", "-bufsize", f"{KBPS}k", "-g", str(2 * RATE), "-threads", str(threads),
+              f"{KBPS}k", "-bufsize", f"{KBPS}k", "-g", str(2 * RATE), "-threads", str(THREADS),
               "-f", "matroska"]
     if not case.disk_bytes_s or case.fuse:
         return [*encode, str(target)]
@@ -155,10 +156,10 @@ def camera_command(case, threads, clip, seconds, paced, target, progress):
 class Camera:
     """One ffmpeg process, and what it says of its own progress: moments, and seconds made by then."""
 
-    def __init__(self, case, threads, clip, seconds, paced, target, enter):
+    def __init__(self, case, clip, seconds, paced, target, enter):
         reader, writer = os.pipe()
         self.process = subprocess.Popen(  # pylint: disable=subprocess-popen-preexec-fn,consider-using-with
-            camera_command(case, threads, clip, seconds, paced, target, writer),
+            camera_command(case, clip, seconds, paced, target, writer),
             stdin=subprocess.DEVNULL, preexec_fn=enter, pass_fds=[writer])
         os.close(writer)
         self.points = []
@@ -186,11 +187,11 @@ class Camera:
         return (last - first) / max(ended - begun, 1e-3)
 
 
-def produce(case, threads, clip, folder, seconds, paced):
+def produce(case, clip, folder, seconds, paced):
     """The cameras' processes, ended, and bytes of their recordings."""
     with place(case, folder) as to, limited(case, folder) as enter:
         targets = [to / f"camera-{i}.mkv" for i in range(case.feeds)]
-        cameras = [Camera(case, threads, clip, seconds, paced, target, enter)
+        cameras = [Camera(case, clip, seconds, paced, target, enter)
                    for target in targets]
         for camera in cameras:
             camera.finish()
@@ -203,7 +204,7 @@ def produce(case, threads, clip, folder, seconds, paced):
 def cpu_of_one(effort, clip, folder):
     """CPU seconds that one camera takes for a second of production."""
     before = os.times()
-    produce(Case(1, effort), 1, clip, folder, 20, False)
+    produce(Case(1, effort), clip, folder, 20, False)
     after = os.times()
     return (after.children_user + after.children_system - before.children_user
             - before.children_system) / 20
@@ -232,33 +233,32 @@ def disk_cases(clip, folder):
     cases = []
     for feeds, share, fuse in ((2, 0.6, False), (4, 1.7, False),
                                (2, 0.6, True), (2, 1.7, True)):
-        _, size = produce(Case(feeds, "least"), 1, clip, folder, 20, False)
+        _, size = produce(Case(feeds, "least"), clip, folder, 20, False)
         cases.append(Case(feeds, "least", 0, share * size / 20, fuse))
     return cases
 
 
-def speed_of(case, threads, clip, folder, seconds):
+def speed_of(case, clip, folder, seconds):
     """Of the slowest camera where none waits for its clip's time, in times real time."""
     # Long enough that starting is a small part of it.
     unpaced = seconds if case.disk_bytes_s else 2 * seconds
-    cameras, _ = produce(case, threads, clip, folder, unpaced, False)
+    cameras, _ = produce(case, clip, folder, unpaced, False)
     return min(camera.speed() for camera in cameras)
 
 
 def judge(program, case, clip, folder, seconds):
     """Both sides between two looks at the speed: a shared PC changes its own within a minute."""
-    threads = 1  # as the rehearsal takes for pictures this small; checked below
-    speeds = [speed_of(case, threads, clip, folder, seconds)]
+    speeds = [speed_of(case, clip, folder, seconds)]
     result = rehearse(program, case, clip, folder, seconds)
     outputs = result["rehearsal"]["outputs"]
-    if any((output.get("encoder_threads") or threads) != threads for output in outputs):
-        sys.exit(f"{case.name()}: the rehearsal encodes with other threads than {threads}")
+    if any((output.get("encoder_threads") or THREADS) != THREADS for output in outputs):
+        sys.exit(f"{case.name()}: the rehearsal encodes with other threads than {THREADS}")
     dropped = sum(output["dropped"] for output in outputs)
-    lateness = max(camera.lag() for camera in produce(case, threads, clip, folder, seconds, True)[0])
-    speeds.append(speed_of(case, threads, clip, folder, seconds))
+    lateness = max(camera.lag() for camera in produce(case, clip, folder, seconds, True)[0])
+    speeds.append(speed_of(case, clip, folder, seconds))
     drops = lateness > (RECORDER_QUEUE_S if case.disk_bytes_s else LATE_S)
     return {"case": case.name(), "speeds": speeds, "lateness": lateness, "dropped": dropped,
-            "verdict": result["verdict"], "agree": (dropped > 0) == drops,
+            "causes": [cause["cause"] for cause in result["causes"]], "verdict": result["verdict"], "agree": (dropped > 0) == drops,
             "near": min(speeds) <= 1 + NEAR and max(speeds) >= 1 - NEAR}
 
 
@@ -271,8 +271,9 @@ def compare_verdicts(program, cases, clip, folder, seconds):
         rows.append(row)
         word = "near" if row["near"] else ("yes" if row["agree"] else "NO")
         speeds = ", ".join(f"{speed:.2f}" for speed in row["speeds"])
+        causes = f" ({', '.join(row['causes'])})" if row["causes"] else ""
         print(f"| {row['case']} | {speeds} | {row['lateness']:.2f} s | "
-              f"{row['dropped']} dropped, {row['verdict']} | {word} |", flush=True)
+              f"{row['dropped']} dropped{causes}, {row['verdict']} | {word} |", flush=True)
     counted = [row for row in rows if not row["near"]]
     right = sum(row["agree"] for row in counted)
     print(f"\n{len(rows)} cases, {len(counted)} more than {NEAR:.0%} from the boundary: "
@@ -285,7 +286,7 @@ def carried_by_ffmpeg(case, clip, folder, seconds):
     while drops - carries > 1:
         feeds = (carries + drops) // 2
         tried = dataclasses.replace(case, feeds=feeds)
-        late = max(camera.lag() for camera in produce(tried, 1, clip, folder, seconds, True)[0])
+        late = max(camera.lag() for camera in produce(tried, clip, folder, seconds, True)[0])
         carries, drops = (feeds, drops) if late <= LATE_S else (carries, feeds)
     return carries
 
@@ -365,6 +366,7 @@ def main():
     parser.add_argument("--seconds", type=int, default=12)
     parser.add_argument("--only", choices=("cpu", "disk", "capacity", "ramp"))
     parser.add_argument("--effort", choices=tuple(PRESET))
+    parser.add_argument("--feeds", type=int, help="of the cpu cases, those of so many cameras alone")
     parser.add_argument("--folder", default=None, help="where recordings go: a real disk")
     asked = parser.parse_args()
     program = str(pathlib.Path(asked.program).resolve())
@@ -375,8 +377,9 @@ def main():
         print(f"load average before: {os.getloadavg()[0]:.1f}; {asked.seconds} s each\n")
         efforts = (asked.effort,) if asked.effort else tuple(PRESET)
         if asked.only in (None, "cpu"):
-            compare_verdicts(program, cpu_cases(efforts, clip, folder), clip, folder,
-                             asked.seconds)
+            cases = [case for case in cpu_cases(efforts, clip, folder)
+                     if asked.feeds in (None, case.feeds)]
+            compare_verdicts(program, cases, clip, folder, asked.seconds)
         if asked.only in (None, "disk"):
             compare_verdicts(program, disk_cases(clip, folder), clip, folder,
                              max(asked.seconds, DISK_SECONDS))

@@ -5,7 +5,7 @@
 Makes the page of an invented result with the windows of an hour, opens it again and again in a
 browser, and prints for each opening the time until it is ready (DOMContentLoaded, from the start of
 the navigation; below 200 ms is wanted) and the slowest of 50 answers of its what-if part with their
-drawing (one animation frame is 16.7 ms), then its bytes.
+drawing, then how many of all answers took no longer than an animation frame (16.7 ms), and its bytes.
 
 Usage: scripts/measure_page.py [BUILD_FOLDER] [--times 9] [--seconds 3600]
 """
@@ -23,15 +23,16 @@ sys.path.append(str(HERE.parent / "tests" / "e2e" / "page"))
 import browser  # noqa: E402  pylint: disable=wrong-import-position
 
 READY_MS = 'performance.getEntriesByType("navigation")[0].domContentLoadedEventEnd'
-SLOWEST_ANSWER_MS = """(() => {
+ANSWERS_MS = """(() => {
   const field = document.querySelector("#what-if select"), took = [];
   for (let i = 0; i < 50; ++i) {
     field.value = i % field.options.length;
     field.dispatchEvent(new Event("change"));
     took.push(performance.getEntriesByName("what-if")[0].duration);
   }
-  return Math.max(...took);
+  return took;
 })()"""
+FRAME_MS = 1000 / 60
 
 
 def main():
@@ -54,12 +55,15 @@ def main():
             window.look(1280)
             window.open_and_wait(str(page))
             ready.append(window.value(READY_MS))
-            answers.append(window.value(SLOWEST_ANSWER_MS))
+            answers.append(window.value(ANSWERS_MS))
         window.close()
-        for name, taken in (("ready after", ready), ("slowest answer", answers)):
+        for name, taken in (("ready after", ready), ("slowest answer", [max(each) for each in answers])):
             print(f"{name}, opening by opening: {', '.join(f'{ms:.0f}' for ms in taken)} ms; "
                   f"median {statistics.median(taken):.0f}")
-        print(f"{page.stat().st_size / 1e3:.0f} kB")
+        every = [ms for each in answers for ms in each]
+        within = sum(ms <= FRAME_MS for ms in every)
+        print(f"{within} of {len(every)} answers within one frame, median {statistics.median(every):.1f} ms; "
+              f"{page.stat().st_size / 1e3:.0f} kB")
 
 
 if __name__ == "__main__":

@@ -16,6 +16,10 @@ export function el(tag, attributes = {}, ...children) {
   return element;
 }
 
+export function section(title, ...children) {
+  return el('section', {}, el('h2', {}, title), el('div', {class: 'body'}, ...children));
+}
+
 export const byId = (id) => document.getElementById(id);
 
 export function fill(element, ...children) {

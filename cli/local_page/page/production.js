@@ -2,9 +2,9 @@
 //
 // The text of a profile, the form that shows it, what is said of it at once, and where it is kept.
 
-import {ask, byId, calmly, el, fill, findings, problemText, say, showProblem, table, word} from './elements.js';
+import {ask, byId, calmly, el, fill, findings, problemText, say, section, showProblem, table, word} from './elements.js';
 import {markWrong, suggestions} from './fields.js';
-import {formCanShow, formSections, section} from './profile_form.js';
+import {formCanShow, formSections} from './profile_form.js';
 
 const BUSY = 409;
 

@@ -2,7 +2,7 @@
 //
 // The form of a profile: a card for each source and output, a field for each member.
 
-import {byId, el, say} from './elements.js';
+import {byId, el, say, section} from './elements.js';
 import {field, maybe, swapMembers} from './fields.js';
 import {freeName, renameSource, takesChoices} from './names.js';
 
@@ -21,10 +21,6 @@ const labelled = (values, labels) => values.map((value) => ({value, label: label
 function pictureFields(owner, pointer) {
   return [field(owner, pointer, {key: 'raster', label: 'Raster', kind: 'raster'}, edited),
     field(owner, pointer, {key: 'rate', label: 'Pictures a second', kind: 'rate'}, edited)];
-}
-
-export function section(title, ...children) {
-  return el('section', {}, el('h2', {}, title), el('div', {class: 'body'}, ...children));
 }
 
 function card(list, at, pointer, title, fields) {
