@@ -164,7 +164,8 @@ std::optional<Error> TakeWord(const std::string& form, const std::string& word, 
 base::Result<Wish> ReadWish(const std::string& form, const std::vector<std::string>& words) {
   constexpr std::size_t kNeeded = 4;
   if (words.size() < kNeeded) {
-    return Wrong(form, fmt::format("found {} words; allowed: {}", words.size(), kAdditionForm));
+    return Wrong(form, fmt::format("found {} word{}; allowed: {}", words.size(),
+                                   words.size() == 1 ? "" : "s", kAdditionForm));
   }
   Wish wish;
   wish.source["raster"] = words[0];

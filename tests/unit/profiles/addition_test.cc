@@ -85,6 +85,7 @@ TEST(WithAdded, SaysWhatIsAllowed) {
   const Profile before = Starter();
   EXPECT_THAT(Refusal(WithAdded(before, "")), HasSubstr("like:NAME"));
   EXPECT_THAT(Refusal(WithAdded(before, "1920x1080 50 usb")), HasSubstr("found 3 words"));
+  EXPECT_THAT(Refusal(WithAdded(before, "1920x1080")), HasSubstr("found 1 word;"));
   EXPECT_THAT(Refusal(WithAdded(before, "big 50 usb nv12")), HasSubstr("raster"));
   EXPECT_THAT(Refusal(WithAdded(before, "1920x1080 900 usb nv12")), HasSubstr("rate"));
   EXPECT_THAT(Refusal(WithAdded(before, "1920x1080 50 radio nv12")), HasSubstr("\"usb\""));
