@@ -85,6 +85,19 @@ TEST(PredictCapacity, ASpeedThatUsedTheCpusUpIsTheCapacity) {
   EXPECT_EQ(RoomOf(evidence).predicted, 9);
 }
 
+TEST(PredictCapacity, ALightProductionsSpeedFlatOutIsNotAllCapacity) {
+  Evidence evidence = TwoCameras();
+  bench::FlatOut flat_out;
+  flat_out.complete = true;
+  flat_out.seconds = 10;
+  flat_out.cpu_seconds = 38;
+  flat_out.speed = 5;
+  flat_out.window_speeds = {5, 5, 5, 5};
+  evidence.results.flat_out = flat_out;
+  // By its cost in real time 3.8, flat out 5.5: their geometric mean is 4.57; (4.57 - 1.1) / 0.3.
+  EXPECT_EQ(RoomOf(evidence).predicted, 11);
+}
+
 TEST(PredictCapacity, WorkersThatWaitForEachOtherDoLess) {
   Evidence evidence = TwoCameras();
   bench::Contention contention;
