@@ -7,7 +7,8 @@ it as the rehearsal does: same clip, raster, rate, encoder, effort, bit rate and
 control group. It drops when a camera falls behind its pictures by its own count. How far a case
 lies from the boundary is told by the same processes without -re, before and after: their speed in
 times real time. A case counts where both lie on one side of it, and neither nearer than 10 %.
-Needs root and cgroups of version 1 (cpu, blkio). Prints the tables that stand in bench/RESULTS.md.
+Needs root and cgroups; those of version 2 must pass cpu and io on to what is below the root. Prints
+the tables that stand in bench/RESULTS.md.
 
 Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity|ramp]
            [--effort least|low|medium] (of the cpu and capacity cases; all of them otherwise) [--feeds N]
@@ -37,6 +38,7 @@ KBPS = 3000
 PRESET = {"least": "ultrafast", "low": "superfast", "medium": "veryfast"}
 LATE_S = 0.4  # a camera that is this much later at its end than early on has fallen behind
 RECORDER_QUEUE_S = 4  # what waits for a disk; the ffmpeg program has no such queue and waits itself
+PERIOD_US = 100_000
 MOST_SOURCES = 16  # of a profile
 SEARCH_SECONDS = 20  # of each whole rehearsal of a quick search, and of what capacity is held against
 DISK_SECONDS = 24  # a recorder's queue of four seconds has to fill before anything is lost
@@ -67,19 +69,24 @@ def limited(case, folder):
     groups = []
     made = pathlib.Path("/sys/fs/cgroup")
     name = f"rigproof-compare-{os.getpid()}"
+    one_tree = (made / "cgroup.controllers").exists()  # version 2
+    device = os.stat(folder).st_dev
+    disk = f"{os.major(device)}:{os.minor(device)}"
+
+    def limit(controller, values):
+        group = made / name if one_tree else made / controller / name
+        group.mkdir(exist_ok=True)
+        groups.append(group)
+        for file, value in values.items():
+            (group / file).write_text(value, encoding="ascii")
+
+    quota_us, bytes_s = int(case.quota * PERIOD_US), int(case.disk_bytes_s)
     if case.quota:
-        group = made / "cpu" / name
-        group.mkdir()
-        groups.append(group)
-        (group / "cpu.cfs_period_us").write_text("100000", encoding="ascii")
-        (group / "cpu.cfs_quota_us").write_text(str(int(case.quota * 100_000)), encoding="ascii")
+        limit("cpu", {"cpu.max": f"{quota_us} {PERIOD_US}"} if one_tree else
+              {"cpu.cfs_period_us": str(PERIOD_US), "cpu.cfs_quota_us": str(quota_us)})
     if case.disk_bytes_s and not case.fuse:
-        group = made / "blkio" / name
-        group.mkdir()
-        groups.append(group)
-        device = os.stat(folder).st_dev
-        (group / "blkio.throttle.write_bps_device").write_text(
-            f"{os.major(device)}:{os.minor(device)} {int(case.disk_bytes_s)}", encoding="ascii")
+        limit("blkio", {"io.max": f"{disk} wbps={bytes_s}"} if one_tree else
+              {"blkio.throttle.write_bps_device": f"{disk} {bytes_s}"})
 
     def enter():
         for group in groups:
