@@ -72,13 +72,13 @@ TEST(PredictCapacity, FillsTheCpusThatThereAre) {
 
 TEST(PredictCapacity, ASpeedThatUsedTheCpusUpIsTheCapacity) {
   Evidence evidence = TwoCameras();
-  bench::FlatOut flat_out;
-  flat_out.complete = true;
-  flat_out.seconds = 10;
-  flat_out.cpu_seconds = 38;  // 3.8 of 4 CPUs
-  flat_out.speed = 2;
-  flat_out.window_speeds = {9, 9, 1.5, 2, 2, 2, 2.5};  // the first two are warm-up
-  evidence.results.flat_out = flat_out;
+  // 3.8 of 4 CPUs; the first two windows are warm-up.
+  evidence.results.flat_out = {.complete = true,
+                               .stopped_because = "",
+                               .seconds = 10,
+                               .speed = 2,
+                               .window_speeds = {9, 9, 1.5, 2, 2, 2, 2.5},
+                               .cpu_seconds = 38};
   // Twice 1.1 CPUs of work: 1.1 / 0.3.
   EXPECT_EQ(RoomOf(evidence).predicted, 3);
   evidence.results.flat_out->cpu_seconds = 15;  // held up by something else than CPU
@@ -87,13 +87,12 @@ TEST(PredictCapacity, ASpeedThatUsedTheCpusUpIsTheCapacity) {
 
 TEST(PredictCapacity, ALightProductionsSpeedFlatOutIsNotAllCapacity) {
   Evidence evidence = TwoCameras();
-  bench::FlatOut flat_out;
-  flat_out.complete = true;
-  flat_out.seconds = 10;
-  flat_out.cpu_seconds = 38;
-  flat_out.speed = 5;
-  flat_out.window_speeds = {5, 5, 5, 5};
-  evidence.results.flat_out = flat_out;
+  evidence.results.flat_out = {.complete = true,
+                               .stopped_because = "",
+                               .seconds = 10,
+                               .speed = 5,
+                               .window_speeds = {5, 5, 5, 5},
+                               .cpu_seconds = 38};
   // By its cost in real time 3.8, flat out 5.5: their geometric mean is 4.57; (4.57 - 1.1) / 0.3.
   EXPECT_EQ(RoomOf(evidence).predicted, 11);
 }
