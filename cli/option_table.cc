@@ -49,9 +49,14 @@ constexpr std::string_view kWatchCautions =
 
 constexpr std::string_view kExplainCautions =
     "Good to know:\n"
-    "  A cause is named only where two independent signs agree at the holes and were absent or "
-    "clearly\n"
-    "  weaker where nothing is missing; else it says \"not known\", and what to record next time.\n"
+    "  A cause is named only where it was seen itself (a stopped program, a full disk, a limit, a "
+    "step of the\n"
+    "  clock), or where two independent signs agree at the holes and were absent or clearly weaker "
+    "where\n"
+    "  nothing is missing; else it says \"not known\", lists suspects as not proven, and says what "
+    "to "
+    "record\n"
+    "  next time.\n"
     "  The recording is found in the log by wall clock (stamps, creation time, file times), closer "
     "or\n"
     "  without it by how recordings grew and where the PC was in trouble; it says by which, and "

@@ -29,7 +29,16 @@ constexpr char kDiskTooSlow[] = "disk too slow";
 
 using Points = std::vector<SignPoint>;
 
-double LevelOf(const Points& points, double from_s, double to_s, Take take, bool& known) {
+/// Where signs of a moment are looked for.
+struct Window {
+  double from_s = 0;
+  double to_s = 0;
+  double hole_s = 1;  // the length that Take::kHowOften counts in
+};
+
+double LevelOf(const Points& points, const Window& window, Take take, bool& known) {
+  const double from_s = window.from_s;
+  const double to_s = window.to_s;
   double sum = 0;
   double weight = 0;
   double extreme = 0;
@@ -43,7 +52,16 @@ double LevelOf(const Points& points, double from_s, double to_s, Take take, bool
     weight += inside;
   }
   known = weight > 0;
-  return !known ? 0 : take == Take::kMean ? sum / weight : extreme;
+  switch (take) {
+    case Take::kMean:
+      return known ? sum / weight : 0;
+    case Take::kHowOften:
+      return sum / window.hole_s;
+    case Take::kHighest:
+    case Take::kLowest:
+      break;
+  }
+  return extreme;
 }
 
 double ShareAbove(const Points& points, double limit) {
@@ -89,9 +107,9 @@ class CleanLevels {
     const auto points = signs_.find(key);
     for (const CleanStretch& stretch : stretches_) {
       bool read = false;
-      const double value = points == signs_.end() ? 0
-                                                  : LevelOf(points->second, stretch.from_s,
-                                                            stretch.to_s, test.take, read);
+      const Window window{stretch.from_s, stretch.to_s, stretch.to_s - stretch.from_s};
+      const double value =
+          points == signs_.end() ? 0 : LevelOf(points->second, window, test.take, read);
       if (read) {
         values.push_back(value);
       }
@@ -115,8 +133,24 @@ class CleanLevels {
 struct Outcome {
   bool read = false;
   bool holds = false;
+  bool telling = false;  // it holds, and would not in moments like others
   std::string text;
 };
+
+/// A shorter hole tells nothing of how long its cause was there.
+constexpr double kShortestHole = 0.2;
+
+/// Queues, and how sure the place is, make what was seen itself a little earlier or later.
+Window WindowOf(const MissingMoment& moment, bool seen) {
+  const double off_s = seen ? moment.within_s : 0;
+  return {moment.from_s - kQueueSeconds - off_s, moment.to_s + kAfterSeconds + off_s,
+          std::max(kShortestHole, moment.to_s - moment.from_s)};
+}
+
+/// Signs of a recording's own file stand only where they say something.
+bool OfTheFile(Sign sign) {
+  return sign == Sign::kHoleIsStep || sign == Sign::kRegularBeat || sign == Sign::kRoundSize;
+}
 
 bool PerOutput(Sign sign) {
   switch (sign) {
@@ -149,6 +183,9 @@ class Explainer {
     for (const CauseRule& rule : CauseRules()) {
       Judge(rule, moment, explanation);
     }
+    if (explanation.cause == kCauseNotKnown) {
+      explanation.suspects = SuspectsFor(moment);
+    }
     if (explanation.cause == kDiskStall && WriterIsMostlyHeldUp(moment.output)) {
       explanation.cause = kDiskTooSlow;
       explanation.evidence_for.push_back(
@@ -158,15 +195,14 @@ class Explainer {
   }
 
  private:
-  Outcome Test(const SignTest& test, const MissingMoment& moment) {
+  Outcome Test(const SignTest& test, const MissingMoment& moment, bool seen) {
     const std::pair<Sign, std::string> key{test.sign, PerOutput(test.sign) ? moment.output : ""};
     const auto points = input_.signs.find(key);
     const SignWords& words = WordsOf(test.sign);
     Outcome outcome;
     double at = 0;
     if (points != input_.signs.end()) {
-      at = LevelOf(points->second, moment.from_s - kQueueSeconds, moment.to_s + kAfterSeconds,
-                   test.take, outcome.read);
+      at = LevelOf(points->second, WindowOf(moment, seen), test.take, outcome.read);
     }
     if (!outcome.read) {
       outcome.text = fmt::format("{}: not sampled", words.name);
@@ -176,6 +212,13 @@ class Explainer {
     const double sign = test.bound == Bound::kAtLeast ? 1 : -1;
     const double limit = !away && std::isfinite(test.limit_alone) ? test.limit_alone : test.limit;
     outcome.holds = sign * (at - limit) >= 0 && (!away || sign * (at - *away) >= test.contrast);
+    outcome.telling = outcome.holds && (test.contrast > 0 || OfTheFile(test.sign));
+    if (test.take == Take::kHowOften) {
+      outcome.text = fmt::format("{}: {:.2g} s beside a hole of {:.2g} s", words.name,
+                                 at * WindowOf(moment, seen).hole_s,
+                                 std::max(0.0, moment.to_s - moment.from_s));
+      return outcome;
+    }
     outcome.text = fmt::format("{} {}{}", words.name, FormatNumber(at * words.scale), words.unit);
     outcome.text += away ? fmt::format(" at the loss, {}{} in moments without one",
                                        FormatNumber(*away * words.scale), words.unit)
@@ -183,23 +226,31 @@ class Explainer {
     return outcome;
   }
 
-  /// Whether one of the group holds; `lines` gets those that do, or the first that could be read.
-  bool Holds(const SignGroup& group, const MissingMoment& moment, std::vector<std::string>& lines) {
-    bool any = false;
-    std::string failed;
+  struct GroupOutcome {
+    bool holds = false;
+    bool telling = false;
+    std::vector<std::string> lines;  // of the tests that hold, or the first that could be read
+  };
+
+  GroupOutcome Try(const SignGroup& group, const MissingMoment& moment, bool seen) {
+    GroupOutcome all;
+    std::optional<Outcome> failed;
     for (const SignTest& test : group) {
-      const Outcome outcome = Test(test, moment);
+      Outcome outcome = Test(test, moment, seen);
       if (outcome.holds) {
-        any = true;
-        lines.push_back(outcome.text);
-      } else if (failed.empty() || outcome.read) {
-        failed = failed.empty() || failed.ends_with("not sampled") ? outcome.text : failed;
+        all.holds = true;
+        all.telling = all.telling || outcome.telling;
+        if (std::find(all.lines.begin(), all.lines.end(), outcome.text) == all.lines.end()) {
+          all.lines.push_back(std::move(outcome.text));
+        }
+      } else if (!failed || (outcome.read && !failed->read)) {
+        failed = std::move(outcome);
       }
     }
-    if (!any) {
-      lines.push_back(failed);
+    if (!all.holds) {
+      all.lines.push_back(failed->text);
     }
-    return any;
+    return all;
   }
 
   void Judge(const CauseRule& rule, const MissingMoment& moment, Explanation& explanation) {
@@ -208,17 +259,51 @@ class Explainer {
     }
     std::vector<std::string> agree;
     for (const SignGroup& group : rule.groups) {
-      std::vector<std::string> lines;
-      if (!Holds(group, moment, lines)) {
-        explanation.evidence_against.push_back(fmt::format("not {}: {}", rule.cause, lines.back()));
+      const GroupOutcome outcome = Try(group, moment, rule.seen);
+      if (!outcome.holds && rule.seen && &group != &rule.groups.front()) {
+        continue;
+      }
+      if (!outcome.holds) {
+        explanation.evidence_against.push_back(
+            fmt::format("not {}: {}", rule.cause, outcome.lines.back()));
         return;
       }
-      agree.insert(agree.end(), lines.begin(), lines.end());
+      agree.insert(agree.end(), outcome.lines.begin(), outcome.lines.end());
     }
     if (explanation.cause == kCauseNotKnown) {
       explanation.cause = rule.cause;
       explanation.evidence_for = std::move(agree);
     }
+  }
+
+  /// Causes for which something tells, most signs first; one entry a cause.
+  std::vector<Suspect> SuspectsFor(const MissingMoment& moment) {
+    std::vector<Suspect> suspects;
+    for (const CauseRule& rule : CauseRules()) {
+      if (!AppliesTo(rule, moment.stage)) {
+        continue;
+      }
+      Suspect suspect{rule.cause, {}, {}};
+      bool telling = false;
+      for (const SignGroup& group : rule.groups) {
+        const GroupOutcome outcome = Try(group, moment, rule.seen);
+        telling = telling || outcome.telling;
+        auto& lines = outcome.holds ? suspect.speaks_for : suspect.not_proven;
+        lines.insert(lines.end(), outcome.lines.begin(), outcome.lines.end());
+      }
+      const auto known = std::find_if(suspects.begin(), suspects.end(), [&](const Suspect& one) {
+        return one.cause == suspect.cause;
+      });
+      if (telling && known == suspects.end()) {
+        suspects.push_back(std::move(suspect));
+      } else if (telling && suspect.speaks_for.size() > known->speaks_for.size()) {
+        *known = std::move(suspect);
+      }
+    }
+    std::stable_sort(suspects.begin(), suspects.end(), [](const Suspect& a, const Suspect& b) {
+      return a.not_proven.size() < b.not_proven.size();
+    });
+    return suspects;
   }
 
   bool WriterIsMostlyHeldUp(const std::string& output) const {

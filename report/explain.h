@@ -26,6 +26,7 @@ struct MissingMoment {
   std::int64_t frames = 0;
   std::int64_t runs = 0;  // that were joined; 0: in no account (warm-up)
   double last_s = 0;      // where the last of them began
+  double within_s = 0;    // how far off its place in the signs' time may be
 };
 
 /// Time in which every picture came, and came in time.
@@ -45,13 +46,22 @@ struct ExplainInput {
 
 inline constexpr char kCauseNotKnown[] = "not known";
 
-/// What one moment is charged to. A cause is named only where two independent
-/// signs agree in that moment and, if there are clean stretches, were absent or
-/// clearly weaker in them; never for the pattern of the moments alone.
+/// A cause for which something speaks, and that is not proven.
+struct Suspect {
+  std::string cause;
+  std::vector<std::string> speaks_for;
+  std::vector<std::string> not_proven;  // what does not agree, or was not sampled
+};
+
+/// What one moment is charged to. A cause is named where the cause itself was seen (a process that
+/// was stopped, a full disk, a limit reached, a step of the clock), or where two independent signs
+/// agree in that moment and, if there are clean stretches, were absent or clearly weaker in them;
+/// never for the pattern of the moments alone.
 struct Explanation {
   std::string cause = kCauseNotKnown;
   std::vector<std::string> evidence_for;
   std::vector<std::string> evidence_against;  // other causes, and what speaks against each
+  std::vector<Suspect> suspects;              // where the cause is not known: most signs first
 };
 
 /// One explanation per moment, in their order.

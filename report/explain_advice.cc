@@ -32,8 +32,9 @@ std::string ShapeAllows(const GapPattern& pattern) {
       return "Heavy losses from start to end: something is too small all the time: CPU, encoder, "
              "disk or network. The pattern alone cannot tell which.";
     case GapShape::kBursts:
-      return "Several pictures at a time and clean between: something stood still for moments: a "
-             "disk, memory, the program, the whole PC. The pattern alone cannot tell which.";
+      return "Several pictures at a time, and clean time around: something stood still for "
+             "moments: a disk, memory, the program, the whole PC. The pattern alone cannot tell "
+             "which.";
     case GapShape::kScattered:
       return "Single pictures here and there: cables and USB, the network, interrupts, or short "
              "of CPU now and then. The pattern alone cannot tell which.";
@@ -136,6 +137,11 @@ std::string WatchedProgram(const probes::WatchLog& log) {
   return "";
 }
 
+std::string SuspectLine(const RecordingSuspect& suspect) {
+  return fmt::format("{} (may explain {} in {})", suspect.suspect.cause,
+                     Plural(suspect.missing, "missing picture"), Plural(suspect.moments, "moment"));
+}
+
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer) {
   if (answer.moments.empty()) {
     return question.recordings.size() == 1 ? question.recordings.front().headline
@@ -150,7 +156,10 @@ std::string Headline(const RecordingCase& question, const RecordingExplanation& 
   }
   const DropCause& first = answer.causes.front();
   if (first.cause == kCauseNotKnown) {
-    return missing + "; not known why: no two independent signs agree with them";
+    return missing + "; not known why: " +
+           (answer.suspects.empty()
+                ? std::string("no two independent signs agree with them")
+                : "suspected, not proven: " + answer.suspects.front().suspect.cause);
   }
   if (first.frames == 0) {
     return first.cause + (MissingOf(answer) > 0 ? "; " + missing + " before" : "");

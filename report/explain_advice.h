@@ -18,6 +18,8 @@ std::vector<std::string> NextTime(const RecordingCase& question,
                                   const RecordingExplanation& answer);
 /// The last program that was watched; empty: none.
 std::string WatchedProgram(const probes::WatchLog& log);
+/// "disk stall (may explain 12 missing pictures in 2 moments)".
+std::string SuspectLine(const RecordingSuspect& suspect);
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer);
 
 }  // namespace report

@@ -75,6 +75,14 @@ std::string ExplanationJson(const RecordingCase& question, const RecordingExplan
   }
   json["log"] = LogJson(question);
   json["causes"] = ToJson(answer.causes);
+  json["suspects"] = Json::array();
+  for (const RecordingSuspect& one : answer.suspects) {
+    json["suspects"].push_back({{"cause", one.suspect.cause},
+                                {"missing", one.missing},
+                                {"moments", one.moments},
+                                {"speaks_for", one.suspect.speaks_for},
+                                {"not_proven", one.suspect.not_proven}});
+  }
   json["moments"] = Json::array();
   for (const ExplainedMoment& moment : answer.moments) {
     json["moments"].push_back(MomentJson(moment));

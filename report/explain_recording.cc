@@ -119,6 +119,7 @@ class MomentTaker {
       moment.log_s = LogTime(at_s);
       place.from_s = *moment.log_s;
       place.to_s = place.from_s + length_s;
+      place.within_s = question_.places[recording_].within_s;
     }
     answer_.moments.push_back(std::move(moment));
     input_.moments.push_back(std::move(place));
@@ -187,12 +188,14 @@ class MomentTaker {
     }
   }
 
-  /// The end is a moment of its own where the file lacks its proper one, or is as long as a limit.
+  /// The end is a moment of its own where the file lacks its proper one, or has just the length of
+  /// a known limit.
   void TakeEnd() {
     const probes::Recording& recording = Document().recording;
     const bool cut = recording.state == probes::ReadState::kPartly;
+    const double limit = recording.segments == 1 ? SizeLimitOf(recording.bytes) : 0;
     const auto track = std::find_if(recording.tracks.begin(), recording.tracks.end(), Judged);
-    if (!Placed() || track == recording.tracks.end() || !cut) {
+    if (!Placed() || track == recording.tracks.end() || !(cut || limit >= kKnownLimit)) {
       return;
     }
     const std::string output = Output(*track);
@@ -202,9 +205,8 @@ class MomentTaker {
     place.to_s = place.from_s + kEndSeconds;
     const double from_s = place.from_s - 2;
     const double to_s = place.to_s + 2;
-    Sign(report::Sign::kCutShort, output, from_s, to_s, 1);
-    Sign(report::Sign::kRoundSize, output, from_s, to_s,
-         recording.segments == 1 && IsSizeLimit(recording.bytes) ? 1 : 0);
+    Sign(report::Sign::kCutShort, output, from_s, to_s, cut ? 1 : 0);
+    Sign(report::Sign::kRoundSize, output, from_s, to_s, limit);
   }
 
   /// Buffers are written until then, and a program that met an error ends.
@@ -292,6 +294,34 @@ void DropUnknownEnds(RecordingExplanation& answer, ExplainInput& input,
   }
 }
 
+/// Suspects of the moments without a known cause, those of most missing pictures first.
+std::vector<RecordingSuspect> SuspectsOf(const RecordingExplanation& answer) {
+  std::vector<RecordingSuspect> suspects;
+  std::vector<std::int64_t> most;  // missing in the moment whose evidence is shown
+  for (const ExplainedMoment& moment : answer.moments) {
+    for (const Suspect& suspect : moment.explanation.suspects) {
+      const auto at = std::find_if(
+          suspects.begin(), suspects.end(),
+          [&](const RecordingSuspect& one) { return one.suspect.cause == suspect.cause; });
+      if (at == suspects.end()) {
+        suspects.push_back({suspect, moment.missing, 1});
+        most.push_back(moment.missing);
+        continue;
+      }
+      at->missing += moment.missing;
+      ++at->moments;
+      std::int64_t& shown = most[static_cast<std::size_t>(at - suspects.begin())];
+      if (moment.missing > shown) {
+        at->suspect = suspect;
+        shown = moment.missing;
+      }
+    }
+  }
+  std::stable_sort(suspects.begin(), suspects.end(),
+                   [](const auto& a, const auto& b) { return a.missing > b.missing; });
+  return suspects;
+}
+
 /// Times in the accounts are the log's; people look into the recording.
 void TellInRecordingTime(RecordingExplanation& answer) {
   for (DropCause& cause : answer.causes) {
@@ -338,6 +368,7 @@ RecordingExplanation ExplainRecordings(const RecordingCase& question) {
     answer.moments[i].explanation = std::move(explanations[i]);
   }
   TellInRecordingTime(answer);
+  answer.suspects = SuspectsOf(answer);
   answer.signs = std::move(input.signs);
   answer.first_cause = answer.causes.empty() ? "" : answer.causes.front().cause;
   answer.pattern_says = PatternSays(question);

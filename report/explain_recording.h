@@ -40,21 +40,29 @@ struct ExplainedMoment {
   Explanation explanation;
 };
 
+/// A cause that is not proven, over all moments that it may have caused.
+struct RecordingSuspect {
+  Suspect suspect;  // as in the moment that lost most
+  std::int64_t missing = 0;
+  std::int64_t moments = 0;
+};
+
 struct RecordingExplanation {
   RecordingVerdict verdict = RecordingVerdict::kUnproven;
   std::string headline;
-  std::string first_cause;                // ranked first; empty: nothing to explain
-  std::vector<DropCause> causes;          // most missing pictures first; an early end before them
-  std::vector<ExplainedMoment> moments;   // in order of recording and time
-  std::vector<std::string> pattern_says;  // what the holes' places alone allow, and no more
-  std::vector<std::string> next_time;     // what to record
-  SignSeries signs;                       // for the timeline, in seconds of the log
+  std::string first_cause;                 // ranked first; empty: nothing to explain
+  std::vector<DropCause> causes;           // most missing pictures first; an early end before them
+  std::vector<RecordingSuspect> suspects;  // of the moments whose cause is not known
+  std::vector<ExplainedMoment> moments;    // in order of recording and time
+  std::vector<std::string> pattern_says;   // what the holes' places alone allow, and no more
+  std::vector<std::string> next_time;      // what to record
+  SignSeries signs;                        // for the timeline, in seconds of the log
 };
 
 RecordingExplanation ExplainRecordings(const RecordingCase& question);
 
 /// One object: `format` "rigproof-explain", `version`, `verdict`, `headline`, `first_cause`,
-/// `recordings[]`, `log`, `causes[]`, `moments[]`, `pattern_says[]`, `next_time[]`.
+/// `recordings[]`, `log`, `causes[]`, `suspects[]`, `moments[]`, `pattern_says[]`, `next_time[]`.
 std::string ExplanationJson(const RecordingCase& question, const RecordingExplanation& answer);
 std::string WriteExplanationText(const RecordingCase& question, const RecordingExplanation& answer,
                                  const TerminalStyle& style);

@@ -3,6 +3,7 @@
 #include "report/explain_rules.h"
 
 #include "report/explain.h"
+#include "report/recording_limits.h"
 
 namespace report {
 namespace {
@@ -25,9 +26,28 @@ SignTest AtMost(Sign sign, double limit, double contrast, Take take = Take::kMea
   return {sign, Bound::kAtMost, limit, take, contrast, alone};
 }
 
+constexpr char kProgramStopped[] = "the recording program was stopped";
+constexpr char kDiskFull[] = "disk full";
+constexpr char kSizeLimit[] = "file-size limit";
+constexpr char kWhoStopped[] =
+    "Find who stopped it: a debugger, a signal of job control, a freezer of the desktop.";
+constexpr char kFreeSpace[] = "Free space before the show: 1.2 x rate x length (common practice).";
+constexpr char kWithoutLimit[] =
+    "Record to a file system without that limit, raise the program's limit (ulimit -f), or let "
+    "recordings be split.";
+/// A stop of all processes for a third of the hole: buffers make the one longer than the other.
+constexpr double kStopOfHole = 0.33;
+/// Less than what any writer keeps in hand.
+constexpr double kNoRoomSeconds = 0.05;
+
 /// Our threads are ready, and no CPU takes them.
 SignGroup Starved(double contrast) {
   return {AtLeast(kRunWait, 0.3, contrast, Take::kMean, 0.5)};
+}
+
+/// The program did nothing for a while.
+SignGroup AtRest() {
+  return {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest), AtMost(kGrowth, 0.2, 0.3, Take::kLowest)};
 }
 
 /// The kernel's side of a writer that waits for its file.
@@ -53,10 +73,11 @@ std::vector<CauseRule> TimeRules() {
   return {
       {"clock step",
        recording,
-       {{AtLeast(kWallClockStepMs, 40, 40, Take::kHighest)},
-        {AtLeast(kHoleIsStep, 0.8, kAnyway, Take::kHighest)}},
+       {{AtLeast(kHoleIsStep, 0.8, kAnyway, Take::kHighest)},
+        {AtLeast(kWallClockStepMs, 40, 40, Take::kHighest)}},
        "Nothing is missing there: the times jump. Let the clock be set before the show and slewed "
-       "during it, or record with stamps of the devices' or the monotonic clock."},
+       "during it, or record with stamps of the devices' or the monotonic clock.",
+       true},
       {"rate mismatch",
        recording,
        {{AtLeast(kRegularBeat, 1, kAnyway)}, AtEase()},
@@ -65,12 +86,23 @@ std::vector<CauseRule> TimeRules() {
        recording,
        {{AtLeast(kSlept, 100, 100, Take::kHighest)},
         {AtLeast(kWallClockStepMs, 100, 100, Take::kHighest)}},
-       "Switch sleep off for the show: power profile, lid, mains."},
-      {"the recording program was stopped",
+       "Switch sleep off for the show: power profile, lid, mains.",
+       true},
+      {kProgramStopped,
        recording,
-       {{AtLeast(kStopped, 0.5, 0.4, Take::kHighest)},
-        {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest), AtMost(kGrowth, 0.2, 0.3, Take::kLowest)}},
-       "Find who stopped it: a debugger, a signal of job control, a freezer of the desktop."},
+       {{AtLeast(kStopped, kStopOfHole, kStopOfHole / 2, Take::kHowOften)}, AtRest()},
+       kWhoStopped,
+       true},
+      // One process of several: only if the program did less meanwhile.
+      {kProgramStopped,
+       recording,
+       {{AtLeast(kStopped, 0.1, 0.1, Take::kHighest)}, AtRest()},
+       kWhoStopped},
+      {kDiskFull,
+       recording,
+       {{AtMost(kRoomLeft, kNoRoomSeconds, kAnyway, Take::kLowest)}},
+       kFreeSpace,
+       true},
   };
 }
 
@@ -78,17 +110,22 @@ std::vector<CauseRule> TimeRules() {
 std::vector<CauseRule> EndRules() {
   const std::vector<std::string> end{kEndStage};
   return {
-      {"disk full",
+      {kDiskFull,
+       end,
+       {{AtMost(kRoomLeft, kNoRoomSeconds, kAnyway, Take::kLowest)}},
+       kFreeSpace,
+       true},
+      {kDiskFull,
        end,
        {{AtMost(kRoomLeft, 5, kAnyway, Take::kLowest)}, {AtLeast(kCutShort, 1, kAnyway)}},
-       "Free space before the show: 1.2 x rate x length (common practice)."},
-      {"file-size limit",
+       kFreeSpace},
+      {kSizeLimit, end, {{AtLeast(kRoundSize, kKnownLimit, kAnyway)}}, kWithoutLimit, true},
+      {kSizeLimit,
        end,
-       {{AtLeast(kRoundSize, 1, kAnyway)},
+       {{AtLeast(kRoundSize, kWholeMebibytes, kAnyway)},
         {AtLeast(kCutShort, 1, kAnyway)},
         {AtLeast(kRoomLeft, 10, kAnyway, Take::kLowest)}},
-       "Record to a file system without that limit, raise the program's limit (ulimit -f), or let "
-       "recordings be split."},
+       kWithoutLimit},
       {kProgramEnded,
        end,
        {{AtLeast(kCutShort, 1, kAnyway)}, {AtMost(kProgramRuns, 0.5, kAnyway, Take::kLowest)}},

@@ -13,8 +13,8 @@
 namespace report {
 
 enum class Bound { kAtLeast, kAtMost };
-/// Over the samples of a moment.
-enum class Take { kMean, kHighest, kLowest };
+/// Over the samples of a moment. kHowOften: what the samples add up to, in lengths of the hole.
+enum class Take { kMean, kHighest, kLowest, kHowOften };
 
 /// One sign against its limit.
 struct SignTest {
@@ -34,8 +34,9 @@ using SignGroup = std::vector<SignTest>;
 struct CauseRule {
   const char* cause = "";
   std::vector<std::string> stages;  // it can be named for; empty: all
-  std::vector<SignGroup> groups;    // all must hold; at least two independent ones
+  std::vector<SignGroup> groups;    // all must hold; at least two independent ones, but where
   const char* action = "";
+  bool seen = false;  // the first group is the cause itself, observed: the others need not hold
 };
 
 /// From the most to the least telling: the first that holds is named.

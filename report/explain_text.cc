@@ -21,6 +21,7 @@ namespace {
 constexpr int kLabelColumns = 17;
 constexpr std::size_t kMomentsShown = 12;
 constexpr std::size_t kAgainstShown = 4;
+constexpr std::size_t kSuspectsShown = 5;
 
 std::string LogText(const RecordingCase& question) {
   const probes::WatchLog& log = *question.log;
@@ -88,6 +89,23 @@ void PutCause(TerminalPage& page, std::size_t number, const DropCause& cause) {
   }
 }
 
+void PutSuspects(TerminalPage& page, const RecordingExplanation& answer) {
+  if (answer.suspects.empty()) {
+    return;
+  }
+  page.Heading("Suspects: something speaks for each, nothing proves it");
+  for (std::size_t i = 0; i < std::min(answer.suspects.size(), kSuspectsShown); ++i) {
+    const RecordingSuspect& one = answer.suspects[i];
+    page.Beside(2, {"not proven", Tone::kWarn}, kLabelColumns - 2, {SuspectLine(one)});
+    for (const std::string& line : one.suspect.speaks_for) {
+      page.Beside(2, {"for"}, kLabelColumns - 2, {line});
+    }
+    for (const std::string& line : one.suspect.not_proven) {
+      page.Beside(2, {"but"}, kLabelColumns - 2, {line, Tone::kDim});
+    }
+  }
+}
+
 void PutMoments(TerminalPage& page, const RecordingExplanation& answer) {
   if (answer.moments.empty()) {
     return;
@@ -131,11 +149,13 @@ std::string WriteExplanationText(const RecordingCase& question, const RecordingE
   if (question.log) {
     page.Beside(0, {"log"}, kLabelColumns, {LogText(question), Tone::kDim});
     if (!answer.causes.empty()) {
-      page.Heading("Causes: named only where two independent signs agree then and not otherwise");
+      page.Heading(
+          "Causes: seen themselves, or two independent signs agree at the loss and not otherwise");
     }
     for (std::size_t i = 0; i < answer.causes.size(); ++i) {
       PutCause(page, i + 1, answer.causes[i]);
     }
+    PutSuspects(page, answer);
     PutMoments(page, answer);
   }
   PutLines(page, "What the pattern alone allows", answer.pattern_says);

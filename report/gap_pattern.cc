@@ -35,6 +35,9 @@ constexpr double kFewPeriods = 20;  // distances below are regular only on a str
 constexpr double kRampRho = 0.727;  // Spearman, 12 pairs, two-sided 1 % (tables; from memory)
 constexpr double kRampGrowth = 2;
 constexpr double kThroughoutLost = 0.05;
+constexpr double kNeverCleanShare =
+    0.5;  // of the time, within a second of a loss: no clean time between
+constexpr double kStretchSeconds = 3;    // a group above this is a cluster of holes, not one burst
 constexpr std::int64_t kBurstLeast = 3;  // pictures at a time
 constexpr double kBurstShare = 0.5;
 
@@ -217,11 +220,25 @@ std::optional<GapPattern> Ramp(const LossPlaces& places) {
                                 quarter(0), quarter(1), quarter(2), quarter(3), rho, kRampRho)};
 }
 
+/// How much of the time lies inside groups of losses. Where only the first gaps are known, of the
+/// time up to the last of them.
+double ShareInGroups(const LossPlaces& places) {
+  const LossGroups groups = GroupLosses(places.gaps);
+  double inside = 0;
+  for (std::size_t i = 0; i < groups.begins_s.size(); ++i) {
+    inside += groups.ends_s[i] - groups.begins_s[i];
+  }
+  const bool all_known = static_cast<std::int64_t>(places.gaps.size()) == places.gap_count;
+  const double end = all_known ? places.end_s : groups.ends_s.back();
+  return end > places.first_s ? inside / (end - places.first_s) : 0;
+}
+
 std::optional<GapPattern> Throughout(const LossPlaces& places) {
   const auto [least, most] = std::minmax_element(places.in_part.begin(), places.in_part.end());
   const double lost =
       places.due > 0 ? static_cast<double>(places.pictures) / static_cast<double>(places.due) : 0;
-  if (lost < kThroughoutLost || *least == 0 || *most > 3 * *least) {
+  const bool heavy = lost >= kThroughoutLost || ShareInGroups(places) >= kNeverCleanShare;
+  if (!heavy || *least == 0 || *most > 3 * *least) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kThroughout,
@@ -229,39 +246,83 @@ std::optional<GapPattern> Throughout(const LossPlaces& places) {
                                 FormatPercent(100 * lost), *least, *most)};
 }
 
-GapPattern BurstsOrScattered(const LossPlaces& places, double cv) {
+struct Burst {
+  double begins_s = 0;
+  double length_s = 0;
+  std::int64_t pictures = 0;
+  std::int64_t gaps = 0;
+};
+
+std::vector<Burst> BurstsOf(const LossPlaces& places) {
   const LossGroups groups = GroupLosses(places.gaps);
-  std::vector<TimeGap> bursts;
-  std::int64_t in_all = 0;
-  std::int64_t in_bursts = 0;
-  std::int64_t most = 0;
+  std::vector<Burst> bursts;
   for (std::size_t i = 0; i < groups.pictures.size(); ++i) {
-    in_all += groups.pictures[i];
-    if (groups.pictures[i] >= kBurstLeast) {
-      bursts.push_back({groups.begins_s[i], 0, groups.pictures[i]});
-      in_bursts += groups.pictures[i];
-      most = std::max(most, groups.pictures[i]);
+    if (groups.pictures[i] < kBurstLeast) {
+      continue;
+    }
+    const double begin = groups.begins_s[i];
+    const double end = groups.ends_s[i];
+    const auto gaps = std::count_if(places.gaps.begin(), places.gaps.end(), [&](const auto& gap) {
+      return gap.at_s >= begin && gap.at_s <= end;
+    });
+    bursts.push_back({begin, end - begin, groups.pictures[i], gaps});
+  }
+  return bursts;
+}
+
+std::string BurstText(const std::vector<Burst>& bursts, double share) {
+  std::int64_t most = 0;
+  std::vector<double> spacings;
+  const Burst* longest = &bursts.front();
+  for (std::size_t i = 0; i < bursts.size(); ++i) {
+    most = std::max(most, bursts[i].pictures);
+    longest = bursts[i].length_s > longest->length_s ? &bursts[i] : longest;
+    if (i > 0) {
+      spacings.push_back(bursts[i].begins_s - bursts[i - 1].begins_s);
     }
   }
-  const double share =
-      in_all > 0 ? static_cast<double>(in_bursts) / static_cast<double>(in_all) : 0;
-  if (share < kBurstShare) {
-    std::string text =
-        fmt::format("{} of them in bursts of three or more", FormatPercent(100 * share));
-    if (places.gaps.size() >= 3) {
-      text += fmt::format("; coefficient of variation of their distances {:.2f}, 1 is chance", cv);
-    }
-    return {GapShape::kScattered, text};
+  const auto count = static_cast<std::int64_t>(bursts.size());
+  if (longest->length_s > kStretchSeconds) {
+    std::string text = fmt::format(
+        "{} of them in {} with less than a second between two holes, the longest {} with {}",
+        FormatPercent(100 * share), Plural(count, "cluster"), At(longest->length_s),
+        Plural(longest->gaps, "hole"));
+    return text + (count > 1 ? "; clean between" : "; clean outside it");
   }
   std::string text = fmt::format("{} of them in {} of three or more within a second, {} at most",
-                                 FormatPercent(100 * share),
-                                 Plural(static_cast<std::int64_t>(bursts.size()), "burst"), most);
+                                 FormatPercent(100 * share), Plural(count, "burst"), most);
   if (bursts.size() >= 4) {
-    const auto spacings = Spacings(bursts);
     text += fmt::format("; one every {:.1f} s in the mean, coefficient of variation {:.2f}",
                         base::Mean(spacings), SpacingCv(spacings));
   }
-  return {GapShape::kBursts, text};
+  return text;
+}
+
+GapPattern BurstsOrScattered(const LossPlaces& places, double cv) {
+  const std::vector<Burst> bursts = BurstsOf(places);
+  std::int64_t in_all = 0;
+  std::int64_t in_bursts = 0;
+  for (const TimeGap& gap : places.gaps) {
+    in_all += gap.missing;
+  }
+  for (const Burst& burst : bursts) {
+    in_bursts += burst.pictures;
+  }
+  const double share =
+      in_all > 0 ? static_cast<double>(in_bursts) / static_cast<double>(in_all) : 0;
+  const double never_clean = ShareInGroups(places);
+  if (share >= kBurstShare && never_clean < kNeverCleanShare) {
+    return {GapShape::kBursts, BurstText(bursts, share)};
+  }
+  std::string text =
+      share < kBurstShare
+          ? fmt::format("{} of them in bursts of three or more", FormatPercent(100 * share))
+          : fmt::format("{} of the time has less than a second between two holes",
+                        FormatPercent(100 * never_clean));
+  if (places.gaps.size() >= 3) {
+    text += fmt::format("; coefficient of variation of their distances {:.2f}, 1 is chance", cv);
+  }
+  return {GapShape::kScattered, text};
 }
 
 }  // namespace

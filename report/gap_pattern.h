@@ -16,7 +16,7 @@ namespace report {
 enum class GapShape {
   kNone,
   kRegular,     // one beat beside another: rates that do not match
-  kBursts,      // several pictures at a time, clean between
+  kBursts,      // several pictures at a time, clean time around
   kRamp,        // more and more
   kThroughout,  // heavy from start to end
   kScattered,   // here and there, singly

@@ -68,6 +68,14 @@ View CauseView(std::size_t number, const DropCause& cause) {
   return view;
 }
 
+View SuspectView(const RecordingSuspect& one) {
+  View view("suspect", View(SuspectLine(one)));
+  view.set("for", ToView(one.suspect.speaks_for));
+  view.set("has_but", View(!one.suspect.not_proven.empty()));
+  view.set("but", ToView(one.suspect.not_proven));
+  return view;
+}
+
 Table MomentTable(const RecordingCase& question, const RecordingExplanation& answer) {
   Table table{"Moments with missing pictures",
               {{"At", true},
@@ -149,6 +157,12 @@ std::string WriteExplanationHtml(const RecordingCase& question,
   }
   page.set("has_causes", View(!causes.empty()));
   page.set("causes", View(causes));
+  ViewList suspects;
+  for (const RecordingSuspect& one : answer.suspects) {
+    suspects.emplace_back(SuspectView(one));
+  }
+  page.set("has_suspects", View(!suspects.empty()));
+  page.set("suspects", View(suspects));
   page.set("moments", question.log ? ToView(MomentTable(question, answer)) : View(false));
   page.set("more_moments", answer.moments.size() > kMomentsShown
                                ? View(fmt::format("{} more are in the JSON output.",

@@ -52,12 +52,35 @@ double BestOf(const ClockPlace& clock, const WatchedTime& time, const RecordingD
   });
 }
 
+/// A search knows its place to so much.
+constexpr double kSearchWithinSeconds = 1.5;
+/// Another place that fits at least so well is told.
+constexpr double kOtherPercent = 2;
+
+std::string OtherPlace(const SearchAnswer& answer) {
+  return fmt::format("{:+.1f} s from there ({:.0f} % for this place, {:.0f} % for that one)",
+                     answer.other_s - answer.at_s, answer.percent, answer.other_percent);
+}
+
+/// Places are told apart by little: what rests on this one may rest on the other.
+void TellOther(const SearchAnswer& answer, LogPlace& place) {
+  if (answer.other_percent >= kOtherPercent) {
+    place.doubts.push_back("the log cannot tell this place for certain from one " +
+                           OtherPlace(answer));
+  }
+}
+
 LogPlace Searched(const SearchAnswer& answer, const std::string& why) {
   LogPlace place;
   place.by = answer.percent >= kSurePercent ? PlacedBy::kSearch : PlacedBy::kNothing;
   place.at_s = answer.at_s;
-  place.within_s = 1;
+  place.within_s = kSearchWithinSeconds;
   place.confidence_percent = answer.percent;
+  if (place.by == PlacedBy::kSearch) {
+    TellOther(answer, place);
+  } else if (answer.other_percent >= kOtherPercent) {
+    place.doubts.push_back("it fits as well " + OtherPlace(answer));
+  }
   place.told = fmt::format("{}{}: {} ({:.0f} % sure of this place against all others)", why,
                            place.by == PlacedBy::kSearch ? "; by search" : "; a search is not sure",
                            answer.by, answer.percent);
@@ -73,10 +96,14 @@ LogPlace Near(const ClockPlace& clock, double at_s, const RecordingTrace& trace,
   if (answer && answer->percent >= kSurePercent) {
     place.by = PlacedBy::kClockAndSearch;
     place.at_s = answer->at_s;
-    place.within_s = 1;
+    place.within_s = kSearchWithinSeconds;
     place.confidence_percent = answer->percent;
     place.told += fmt::format(", and near it by search: {} ({:.0f} % sure within that time)",
                               answer->by, answer->percent);
+    TellOther(*answer, place);
+  } else if (answer && answer->other_percent >= kOtherPercent) {
+    place.doubts.push_back("within that time the log cannot tell one place from another " +
+                           OtherPlace(*answer) + ": a cause that lasts for less may be missed");
   } else {
     place.doubts.push_back(
         "nothing in the log tells the place more closely than that clock: a cause that lasts "

@@ -57,10 +57,12 @@ constexpr float kTrouble = 0.3F;
 /// Steps that follow each other tell the same: counted for less than they are.
 constexpr double kTogether = 0.25;
 constexpr std::size_t kMostHoleSteps = 2'000;
+constexpr std::size_t kOneHoleSteps = 8;  // between two holes that are taken as one
 constexpr std::int64_t kBesideSteps = 12;
 /// Containers write in clusters: so many steps without growth between two that grow are one growth.
 constexpr std::size_t kClusterSteps = 24;
 constexpr double kSameSeconds = 1.5;
+constexpr double kMostPercent = 99;
 
 using Sums = std::vector<std::int32_t>;
 
@@ -120,25 +122,30 @@ class Search {
       fit += Part(growing_, zero - kBesideSteps, zero, kGrowsBeside);
       fit += Part(growing_, zero + length_, zero + length_ + kBesideSteps, kGrowsBeside);
     }
-    if (by_trouble_) {
-      std::int64_t met = 0;
-      std::int64_t holes = 0;
-      for (const std::size_t hole : trace_.holes) {
-        const std::int64_t step = zero + static_cast<std::int64_t>(hole);
-        if (step >= 0 && step < steps_) {
-          ++holes;
-          met += In(troubled_, step - 2, step + 2) > 0 ? 1 : 0;
-        }
-      }
-      fit += static_cast<double>(met) * std::log(kTroubledAtHole / base_) +
-             static_cast<double>(holes - met) * std::log((1 - kTroubledAtHole) / (1 - base_)) +
-             static_cast<double>(static_cast<std::int64_t>(trace_.holes.size()) - holes) *
-                 std::log(kUnknown);
-    }
-    return fit * kTogether;
+    return fit * kTogether + (by_trouble_ ? FitOfHoles(zero) : 0);
   }
 
  private:
+  /// A hole is one event however long it is: its steps share the weight of one.
+  double FitOfHoles(std::int64_t zero) const {
+    double fit = 0;
+    for (const TroubledSteps& hole : trace_.holes) {
+      double of_hole = 0;
+      for (std::size_t at = hole.first; at <= hole.last; ++at) {
+        const std::int64_t step = zero + static_cast<std::int64_t>(at);
+        if (step < 0 || step >= steps_) {
+          of_hole += std::log(kUnknown);
+        } else if (In(troubled_, step - 2, step + 2) > 0) {
+          of_hole += std::log(kTroubledAtHole / base_);
+        } else {
+          of_hole += std::log((1 - kTroubledAtHole) / (1 - base_));
+        }
+      }
+      fit += of_hole / static_cast<double>(hole.last - hole.first + 1);
+    }
+    return fit;
+  }
+
   std::int64_t In(const Sums& sums, std::int64_t from, std::int64_t to) const {
     return sums[static_cast<std::size_t>(std::clamp<std::int64_t>(to, 0, steps_))] -
            sums[static_cast<std::size_t>(std::clamp<std::int64_t>(from, 0, steps_))];
@@ -163,23 +170,79 @@ class Search {
   bool by_trouble_ = false;
 };
 
+constexpr auto kNear = static_cast<std::int64_t>(kSameSeconds / LogOutline::kStepSeconds);
+
+/// How likely each place is beside the others.
+class Weights {
+ public:
+  explicit Weights(const std::vector<double>& fits) {
+    const double best = *std::max_element(fits.begin(), fits.end());
+    for (const double fit : fits) {
+      of_.push_back(std::exp(fit - best));
+      all_ += of_.back();
+    }
+  }
+
+  /// The likeliest step, or the likeliest that is another place than `step`; below 0: there is
+  /// none.
+  std::int64_t BestApartFrom(std::optional<std::int64_t> step) const {
+    std::int64_t best = -1;
+    for (std::int64_t i = 0; i < std::ssize(of_); ++i) {
+      const bool apart = !step || std::abs(i - *step) > 2 * kNear;
+      if (apart && (best < 0 || At(i) > At(best))) {
+        best = i;
+      }
+    }
+    return best;
+  }
+
+  double ShareNear(std::int64_t step) const { return Near(step, false) / all_; }
+  double MiddleNear(std::int64_t step) const { return Near(step, true) / Near(step, false); }
+
+ private:
+  double At(std::int64_t i) const { return of_[static_cast<std::size_t>(i)]; }
+
+  double Near(std::int64_t step, bool times_step) const {
+    double sum = 0;
+    const std::int64_t last = std::min<std::int64_t>(std::ssize(of_) - 1, step + kNear);
+    for (std::int64_t i = std::max<std::int64_t>(0, step - kNear); i <= last; ++i) {
+      sum += At(i) * (times_step ? static_cast<double>(i) : 1);
+    }
+    return sum;
+  }
+
+  std::vector<double> of_;
+  double all_ = 0;
+};
+
 }  // namespace
 
 RecordingTrace TraceOf(const RecordingDocument& document) {
   RecordingTrace trace;
   trace.length_s = document.recording.length_s;
+  std::vector<TroubledSteps> holes;
   for (const probes::TrackTimes& track : document.recording.tracks) {
     for (const probes::TimeGap& gap : track.gaps) {
       const double from = std::max(0.0, gap.at_s / LogOutline::kStepSeconds);
-      const double to = (gap.at_s + gap.length_s) / LogOutline::kStepSeconds;
-      for (double step = std::floor(from);
-           step <= to && trace.holes.size() < kMostHoleSteps && step < 1e8; ++step) {
-        trace.holes.push_back(static_cast<std::size_t>(step));
+      const double to = std::max(from, (gap.at_s + gap.length_s) / LogOutline::kStepSeconds);
+      if (to < 1e8) {
+        holes.push_back({static_cast<std::size_t>(from), static_cast<std::size_t>(to)});
       }
     }
   }
-  std::sort(trace.holes.begin(), trace.holes.end());
-  trace.holes.erase(std::unique(trace.holes.begin(), trace.holes.end()), trace.holes.end());
+  std::sort(holes.begin(), holes.end(),
+            [](const TroubledSteps& a, const TroubledSteps& b) { return a.first < b.first; });
+  std::size_t steps = 0;
+  for (const TroubledSteps& hole : holes) {
+    if (!trace.holes.empty() && hole.first <= trace.holes.back().last + kOneHoleSteps) {
+      trace.holes.back().last = std::max(trace.holes.back().last, hole.last);
+    } else if (steps < kMostHoleSteps) {
+      trace.holes.push_back(hole);
+    }
+    TroubledSteps& last = trace.holes.back();
+    last.last = std::min(last.last, last.first + kMostHoleSteps);
+    steps += hole.last - hole.first + 1;
+  }
   return trace;
 }
 
@@ -198,24 +261,18 @@ std::optional<SearchAnswer> SearchLog(const RecordingTrace& trace, const LogOutl
   for (std::int64_t zero = first; zero <= last; ++zero) {
     fits.push_back(search.Fit(zero));
   }
-  const auto best = std::max_element(fits.begin(), fits.end());
-  const auto best_step = best - fits.begin();
-  const auto near = static_cast<std::ptrdiff_t>(kSameSeconds / LogOutline::kStepSeconds);
-  double all = 0;
-  double here = 0;
-  double middle = 0;
-  for (std::ptrdiff_t i = 0; i < static_cast<std::ptrdiff_t>(fits.size()); ++i) {
-    const double weight = std::exp(fits[static_cast<std::size_t>(i)] - *best);
-    all += weight;
-    if (std::abs(i - best_step) <= near) {
-      here += weight;
-      middle += weight * static_cast<double>(i);
-    }
-  }
+  const Weights weights(fits);
+  const std::int64_t best = weights.BestApartFrom(std::nullopt);
+  const auto second_of = [&](double step) {
+    return outline.begins_s + LogOutline::kStepSeconds * (static_cast<double>(first) + step);
+  };
   SearchAnswer answer;
-  answer.at_s =
-      outline.begins_s + LogOutline::kStepSeconds * (static_cast<double>(first) + middle / here);
-  answer.percent = 100 * here / all;
+  answer.at_s = second_of(weights.MiddleNear(best));
+  answer.percent = std::min(kMostPercent, 100 * weights.ShareNear(best));
+  if (const std::int64_t other = weights.BestApartFrom(best); other >= 0) {
+    answer.other_s = second_of(static_cast<double>(other));
+    answer.other_percent = 100 * weights.ShareNear(other);
+  }
   answer.by = search.by();
   return answer;
 }

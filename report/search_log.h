@@ -19,17 +19,27 @@ struct WatchedTime {
   double to_s = 0;
 };
 
+/// Steps of LogOutline in which pictures are missing, holes close to each other taken as one: what
+/// troubles the PC at one of them troubles it at the others.
+struct TroubledSteps {
+  std::size_t first = 0;
+  std::size_t last = 0;  // that one too
+};
+
 /// What of a recording can be found again in a log.
 struct RecordingTrace {
   double length_s = 0;
-  std::vector<std::size_t> holes;  // steps of LogOutline with missing pictures, in order
+  std::vector<TroubledSteps> holes;  // in order
 };
 RecordingTrace TraceOf(const RecordingDocument& document);
 
 struct SearchAnswer {
   double at_s = 0;
-  double percent = 0;  // probability of this place, give or take 1.5 s, if it is one of those tried
-  std::string by;      // what was compared
+  double percent = 0;  // probability of this place, give or take 1.5 s, if it is one of those
+                       // tried; 99 at most: what was not tried has some, too
+  double other_s = 0;  // the best place apart from it
+  double other_percent = 0;
+  std::string by;  // what was compared
 };
 
 /// Tries each place with the recording's zero from `from_s` to `to_s`. Recordings grow while one is

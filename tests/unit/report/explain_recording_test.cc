@@ -84,6 +84,74 @@ TEST(ExplainRecordings, RanksCausesByWhatTheyExplain) {
   EXPECT_THAT(answer.causes[0].evidence_against, Not(IsEmpty()));
 }
 
+// The recorder is one of three processes; the others work on, and nothing else is sampled.
+TEST(ExplainRecordings, AStopThatWasSeenIsEnoughByItself) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 100}}), [](WatchSample& sample) {
+        sample.pc.run_wait_cpus.reset();
+        sample.recording_bytes_per_second.reset();
+        if (Within(sample, 30, 34)) {
+          sample.stopped_percent = 100 / 3.0;
+        }
+      });
+  const RecordingExplanation answer = ExplainRecordings(question);
+  EXPECT_EQ(answer.first_cause, "the recording program was stopped");
+  EXPECT_THAT(answer.causes[0].evidence_for, Contains(HasSubstr("beside a hole of 4 s")));
+  EXPECT_THAT(answer.suspects, IsEmpty());
+}
+
+TEST(ExplainRecordings, AStopIsFoundAsFarAsideAsThePlaceMayBeOff) {
+  RecordingCase question = CaseOf(MadeRecording(kLength, {{30, 75}}), [](WatchSample& sample) {
+    if (Within(sample, 24, 27)) {
+      Stop(sample);
+    }
+  });
+  EXPECT_EQ(ExplainRecordings(question).first_cause, kCauseNotKnown);
+  question.places[0].within_s = 6;
+  EXPECT_EQ(ExplainRecordings(question).first_cause, "the recording program was stopped");
+}
+
+TEST(ExplainRecordings, AShortStopDoesNotExplainALongHole) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 90}}), [](WatchSample& sample) {
+        if (Within(sample, 31, 31.2)) {
+          sample.stopped_percent = 100;
+        }
+      });
+  EXPECT_EQ(ExplainRecordings(question).first_cause, kCauseNotKnown);
+}
+
+TEST(ExplainRecordings, ADiskWithoutAnyRoomIsSeenAtAHole) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 20}}), [](WatchSample& sample) {
+        if (Within(sample, 29.5, 31)) {
+          sample.recording_free_bytes = 0;
+        }
+      });
+  EXPECT_EQ(ExplainRecordings(question).first_cause, "disk full");
+}
+
+TEST(ExplainRecordings, SuspectsAreToldAsNotProven) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{30, 20}}), [](WatchSample& sample) {
+        if (Within(sample, 29, 31)) {
+          sample.pc.quota_throttled_percent = 80;
+        }
+      });
+  const RecordingExplanation answer = ExplainRecordings(question);
+  EXPECT_EQ(answer.first_cause, kCauseNotKnown);
+  ASSERT_EQ(answer.suspects.size(), 1U);
+  const RecordingSuspect& one = answer.suspects[0];
+  EXPECT_EQ(one.suspect.cause, "CPU quota");
+  EXPECT_EQ(one.missing, 20);
+  EXPECT_THAT(one.suspect.speaks_for, Contains(HasSubstr("CPU quota ran out")));
+  EXPECT_THAT(one.suspect.not_proven, Not(IsEmpty()));
+  EXPECT_THAT(answer.headline, HasSubstr("suspected, not proven: CPU quota"));
+  EXPECT_THAT(WriteExplanationText(question, answer, {}), HasSubstr("not proven"));
+  EXPECT_THAT(WriteExplanationHtml(question, answer), HasSubstr("Suspects, not proven"));
+  EXPECT_EQ(nlohmann::json::parse(ExplanationJson(question, answer))["suspects"][0]["missing"], 20);
+}
+
 TEST(ExplainRecordings, OneSignAloneNamesNothing) {
   const RecordingCase question =
       CaseOf(MadeRecording(kLength, {{30, 20}}), [](WatchSample& sample) {

@@ -4,6 +4,7 @@
 
 #include "report/gap_pattern.h"
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 #include <random>
@@ -101,6 +102,43 @@ TEST(NameGapPattern, BurstsWithCleanTimeBetween) {
   });
   EXPECT_EQ(pattern.shape, GapShape::kBursts);
   EXPECT_THAT(pattern.decided_by, HasSubstr("3 bursts"));
+}
+
+// 119 holes of one or two pictures, never a second apart, over the minute that the take has.
+TEST(NameGapPattern, HolesWithoutCleanTimeBetweenAreNoBurst) {
+  std::mt19937 dice(7);
+  std::vector<std::int64_t> holes;
+  for (std::int64_t at = 5; holes.size() < 119; at += 10 + static_cast<std::int64_t>(dice() % 8)) {
+    holes.push_back(at);
+  }
+  const auto lost = [&](std::int64_t i) {
+    return std::binary_search(holes.begin(), holes.end(), i);
+  };
+  auto track = Track(25, lost);
+  track.end_s = static_cast<double>(holes.back() + 5) / 25;
+  track.due = holes.back() + 5;
+  track.missing_in_part = {};
+  for (const std::int64_t hole : holes) {
+    ++track.missing_in_part.at(static_cast<std::size_t>(hole * 12 / track.due));
+  }
+  ASSERT_EQ(track.gap_count, 119);
+  const auto pattern = NameGapPattern(MissingPlaces(track));
+  EXPECT_EQ(pattern.shape, GapShape::kThroughout) << pattern.decided_by;
+}
+
+TEST(NameGapPattern, OneBadStretchIsToldWithItsHolesAndLength) {
+  std::mt19937 dice(7);
+  std::vector<std::int64_t> holes;
+  for (std::int64_t at = 5000; holes.size() < 119;
+       at += 10 + static_cast<std::int64_t>(dice() % 8)) {
+    holes.push_back(at);
+  }
+  const auto pattern =
+      Named(25, [&](std::int64_t i) { return std::binary_search(holes.begin(), holes.end(), i); });
+  EXPECT_EQ(pattern.shape, GapShape::kBursts);
+  EXPECT_THAT(pattern.decided_by, HasSubstr("in 1 cluster "));
+  EXPECT_THAT(pattern.decided_by, HasSubstr("with 119 holes"));
+  EXPECT_THAT(pattern.decided_by, testing::Not(HasSubstr("between;")));
 }
 
 TEST(NameGapPattern, RandomSinglesAreScattered) {

@@ -55,6 +55,7 @@ TEST(PlaceRecording, AFileTimeIsMadeCloserBySearch) {
   EXPECT_EQ(place.by, PlacedBy::kClockAndSearch);
   EXPECT_NEAR(place.at_s, kStart, 1);
   EXPECT_GE(place.confidence_percent, 90);
+  EXPECT_LE(place.confidence_percent, 99);
 }
 
 TEST(PlaceRecording, AClockThatMissesTheLogGivesWayToSearch) {
@@ -106,6 +107,38 @@ TEST(PlaceRecording, TwoPlacesThatFitAlikeAreNoAnswer) {
   EXPECT_EQ(place.by, PlacedBy::kNothing);
   EXPECT_THAT(place.told, HasSubstr("a search is not sure"));
   EXPECT_LT(place.confidence_percent, 60);
+}
+
+// One long hole and two troubles of its length: which one it was, nothing tells.
+TEST(PlaceRecording, TwoTroublesThatFitOneHoleAreToldApartByNothing) {
+  const auto trouble = [](probes::WatchSample& sample) {
+    sample.recording_bytes_per_second.reset();
+    const double at_s = sample.pc.at_s;
+    if ((at_s > 70 && at_s < 74) || (at_s > 79.6 && at_s < 83.6)) {
+      sample.pc.run_wait_cpus = 2;
+    }
+  };
+  const LogPlace place = PlaceRecording(MadeRecording(kLength, {{30, 100}}),
+                                        {Clock(probes::ClockSource::kFileTime, 12, {kStart + 4})},
+                                        Outline(trouble), {});
+  EXPECT_EQ(place.by, PlacedBy::kClock);
+  EXPECT_THAT(place.doubts, ::testing::Contains(HasSubstr("cannot tell one place from another")));
+}
+
+// The trouble at the hole was longer than another that has just the hole's length.
+TEST(PlaceRecording, ALongHoleIsNoMoreThanOneEvent) {
+  const auto trouble = [](probes::WatchSample& sample) {
+    sample.recording_bytes_per_second.reset();
+    const double at_s = sample.pc.at_s;
+    if ((at_s > 71 && at_s < 73) || (at_s > 79.6 && at_s < 83.6)) {
+      sample.pc.run_wait_cpus = 2;
+    }
+  };
+  const LogPlace place = PlaceRecording(MadeRecording(kLength, {{30, 100}}),
+                                        {Clock(probes::ClockSource::kFileTime, 12, {kStart + 4})},
+                                        Outline(trouble), {});
+  EXPECT_LT(place.confidence_percent, 99.5);
+  EXPECT_THAT(place.doubts, Not(IsEmpty()));
 }
 
 TEST(PlaceRecording, NothingToGoByIsSaid) {
