@@ -14,6 +14,8 @@
 #include "probes/data/telemetry.h"
 #include "profiles/demand.h"
 #include "profiles/profile.h"
+#include "report/resource.h"
+#include "report/subject.h"
 
 namespace report {
 
@@ -60,6 +62,8 @@ struct Finding {
   std::string title;
   std::vector<std::string> evidence;
   std::string action;
+  std::vector<Subject> about = {};      // what it is about; a finding about the whole PC has none
+  std::vector<Resource> bears_on = {};  // what it takes from
 };
 
 /// One link of the wiring: the upstream side of a hub or device, and its load.

@@ -31,7 +31,8 @@ RIGPROOF_FIELDS(Capacity, added_sources_predicted, interval, added_sources_confi
                 like, sources, basis)
 RIGPROOF_FIELDS(BallastFigure, resource, item, unit, own, carried, dropped_at, low_percent,
                 high_percent, arithmetic_percent, margin_percent, standing, why)
-RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action)
+RIGPROOF_FIELDS(Subject, kind, name)
+RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids, reserved_us, reservable_us, used_percent,
                 remark)

@@ -8,19 +8,18 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
 
+#include "base/words.h"
 #include "probes/data/usb.h"
 #include "report/document.h"
 
 namespace report::stored {
 
-template <typename Enum>
-using Word = std::pair<Enum, std::string_view>;
+using base::Word;
 
-/// Every enumerator with its word; specialised for each stored enumeration.
+/// Every enumerator with its word; specialised for each enumeration that has none beside it.
 template <typename Enum>
-inline constexpr std::array<Word<Enum>, 0> kWords{};
+inline constexpr auto kWords = base::kWords<Enum>;
 
 template <>
 inline constexpr std::array<Word<Verdict>, 4> kWords<Verdict>{{{Verdict::kReady, "ready"},

@@ -73,7 +73,7 @@ using MoreStoredStructs = testing::Types<
     probes::ClockKeeper, probes::CpuIdleState, probes::NetworkRoute, probes::ResolvedHost,
     probes::PciInventory, probes::SettingsInventory, probes::ProbeRun, probes::Inventory,
     profiles::SourceDemand, profiles::OutputDemand, profiles::Demand, DemandRow, Headroom, Finding,
-    WiringNode, CaptureStream, Move, MovePlan, bench::ContentionPoint, bench::Contention,
+    Subject, WiringNode, CaptureStream, Move, MovePlan, bench::ContentionPoint, bench::Contention,
     bench::HardwareEncode, bench::SearchRun, bench::CapacitySearch, bench::BallastStep,
     bench::BallastRun, BallastFigure, ResourceShare, SourceRoom, Capacity, DropCause, SpeedStep,
     DropProof>;

@@ -218,6 +218,9 @@ void FillAssessment(Filler& filler, Document& document) {
   for (Finding& finding : document.findings) {
     filler.Fill(finding.id, finding.title, finding.action);
     filler.FillAll(finding.evidence);
+    for (Subject& subject : finding.about) {
+      filler.Fill(subject.name);
+    }
   }
   if (document.capacity) {
     FillCapacity(filler, *document.capacity);

@@ -12,6 +12,8 @@
 #include <nlohmann/json.hpp>
 
 #include "report/inventory_json.h"
+#include "report/stored/fields_report.h"
+#include "report/stored/from_json.h"
 #include "report/writers.h"
 #include "tests/unit/report/sample_verdict.h"
 
@@ -81,7 +83,25 @@ TEST(WriteJson, KeepsTheStableKeysOfFindings) {
   const ordered_json finding = Written(tests::ShortDocument())["findings"][1];
   EXPECT_EQ(finding, ordered_json::parse(R"({"id": "power-saving", "severity": "warn",
       "title": "Power saving is on", "evidence": ["governor: powersave"],
-      "action": "Choose the performance governor for the day."})"));
+      "action": "Choose the performance governor for the day.",
+      "about": [], "bears_on": []})"));
+}
+
+TEST(WriteJson, TellsWhatAFindingIsAboutAndWhatItTakesFrom) {
+  Document document = tests::ShortDocument();
+  Finding& finding = document.findings[1];
+  finding.about = {{SubjectKind::kUsb, "2-1.4"}, {SubjectKind::kFolder, "/srv/\xff takes"}};
+  finding.bears_on = {Resource::kUsb, Resource::kEncodeSessions};
+  const ordered_json json = Written(document)["findings"][1];
+  EXPECT_EQ(json["about"], ordered_json::parse(R"([{"kind": "usb", "name": "2-1.4"},
+      {"kind": "folder", "name": "/srv/\ufffd takes"}])"));
+  EXPECT_EQ(json["bears_on"], ordered_json::parse(R"(["usb", "encode sessions"])"));
+  stored::StoredReader reader("a test");
+  Finding read;
+  reader.Member(nlohmann::json{{"finding", json}}, "finding", read);
+  ASSERT_FALSE(reader.error());
+  EXPECT_EQ(read.about.front(), finding.about.front());
+  EXPECT_EQ(read.bears_on, finding.bears_on);
 }
 
 TEST(WriteJson, PutsDemandIntoRowsOfOneShape) {

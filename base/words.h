@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The word that stands for each enumerator, in stored files and for people.
+
+#pragma once
+
+#include <array>
+#include <string_view>
+#include <utility>
+
+namespace base {
+
+template <typename Enum>
+using Word = std::pair<Enum, std::string_view>;
+
+/// Every enumerator with its word; specialised beside the enumeration.
+template <typename Enum>
+inline constexpr std::array<Word<Enum>, 0> kWords{};
+
+/// The enumerator's word; empty only for a value outside the enumeration.
+template <typename Enum>
+constexpr std::string_view WordOf(Enum value) {
+  for (const auto& [each, word] : kWords<Enum>) {
+    if (each == value) {
+      return word;
+    }
+  }
+  return {};
+}
+
+}  // namespace base
