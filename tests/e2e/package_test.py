@@ -1,8 +1,10 @@
 # SPDX-License-Identifier: Apache-2.0
 """The Debian package goes in and out again and leaves nothing; its manual pages and completions work."""
 
+import json
 import os
 import pathlib
+import platform
 import shutil
 import subprocess
 import unittest
@@ -10,6 +12,8 @@ import unittest
 from program import PROGRAM, InFolder
 
 BUILD = pathlib.Path(os.environ["RIGPROOF_BUILD"])
+SOURCE = pathlib.Path(os.environ["RIGPROOF_SOURCE"])
+RELEASE = "CMAKE_BUILD_TYPE:STRING=Release" in (BUILD / "CMakeCache.txt").read_text()
 
 
 def run(*command, **more):
@@ -49,6 +53,40 @@ class Package(InFolder):
         left = [path for path in sorted(root.rglob("*"))
                 if path not in before and not path.is_relative_to(root / "var/lib/dpkg")]
         self.assertEqual(left, [])
+
+    @unittest.skipUnless(RELEASE, "only Release is hardened")
+    def test_programs_are_hardened(self):
+        run("cpack", "-G", "DEB", "-B", self.folder / "made", cwd=BUILD)
+        (package,) = (self.folder / "made").glob("rigproof_*.deb")
+        run("dpkg-deb", "--extract", package, self.folder / "out")
+        programs = [path for path in (self.folder / "out").rglob("*")
+                    if path.is_file() and path.read_bytes()[:4] == b"\x7fELF"]
+        self.assertEqual(len(programs), 3)
+        for program in programs:
+            with self.subTest(program=program.name):
+                dynamic = run("readelf", "--dynamic", "--wide", program)
+                self.assertRegex(dynamic, r"FLAGS_1.*\bNOW\b.*\bPIE\b")
+                self.assertIn("GNU_RELRO", run("readelf", "--segments", "--wide", program))
+                imported = run("readelf", "--dyn-syms", "--wide", program)
+                self.assertIn("__stack_chk_fail", imported)
+                self.assertRegex(imported, r"__\w+_chk@")  # fortified calls
+                if platform.machine() == "x86_64":
+                    notes = run("readelf", "--notes", "--wide", program)
+                    self.assertRegex(notes, r"x86 feature: IBT, SHSTK")
+
+    @unittest.skipUnless(RELEASE, "only Release is hardened")
+    def test_every_source_of_the_programs_is_hardened(self):
+        commands_made = json.loads((BUILD / "compile_commands.json").read_text())
+        parts = ("base", "profiles", "probes", "bench", "report", "cli")
+        ours = [one for one in commands_made
+                if pathlib.Path(one["file"]).is_relative_to(SOURCE)
+                and pathlib.Path(one["file"]).relative_to(SOURCE).parts[0] in parts
+                and " -o tests/" not in one["command"]]
+        self.assertGreater(len(ours), 100)
+        for one in ours:
+            for flag in ("-fstack-protector-strong", "-fstack-clash-protection", "-fcf-protection"):
+                self.assertIn(flag, one["command"], one["file"])
+            self.assertRegex(one["command"], "-D_FORTIFY_SOURCE=[23]", one["file"])
 
     def test_manual_pages_have_no_faults(self):
         pages = sorted((BUILD / "cli/papers").glob("*.1"))
