@@ -35,9 +35,6 @@ Document Assess(Evidence evidence) {
   if (document.evidence.length != kRehearsalOnly) {
     document.move_plan = PlanMoves(facts, document.findings);
   }
-  if (document.move_plan) {
-    ReferToPlan(*document.move_plan, document.findings);
-  }
   for (const UsbStream& stream : facts.streams) {
     document.streams.push_back(stream.shown);
     document.streams.back().reserved_us = ReservedUs(facts.links, stream);

@@ -34,6 +34,9 @@ void AddNeighbourFindings(const probes::LineCheck& check, std::vector<LineFindin
   made.finding.severity = left_alone ? Severity::kWarn : Severity::kNote;
   made.finding.title = "Other programs hold capture devices that are no part of this check";
   for (const probes::CaptureNode& node : check.others_in_use) {
+    if (!node.usb_path.empty()) {
+      made.finding.about.push_back({SubjectKind::kUsb, node.usb_path});
+    }
     for (const probes::NodeUser& user : node.users) {
       made.finding.evidence.push_back(
           fmt::format("{} ({}): {} (process {})", node.name, node.node, user.process, user.pid));

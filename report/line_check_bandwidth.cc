@@ -77,6 +77,8 @@ LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInvento
   made.finding.id = "line-no-bandwidth";
   made.finding.severity = Severity::kStop;
   made.finding.title = "No bandwidth for " + LineDeviceLabel(refused);
+  made.finding.about = SubjectsOf(refused);
+  made.finding.bears_on = {Resource::kUsb};
   auto& evidence = made.finding.evidence;
   evidence.push_back(ModeOf(refused) + ": " + refused.reason);
   const probes::UsbDevice* device = FindDevice(usb, refused.at.usb_path);
@@ -117,6 +119,8 @@ void SlowLink(const probes::UsbInventory& usb, const LineDevice& checked,
   made.finding.title =
       fmt::format("{} runs at {} and could do {}", LineDeviceLabel(checked),
                   FormatLinkSpeed(device->speed_mbps), FormatLinkSpeed(*device->best_speed_mbps));
+  made.finding.about = SubjectsOf(checked);
+  made.finding.bears_on = {Resource::kUsb};
   made.finding.evidence = {fmt::format("at {}; above it {}", device->path, WayUp(usb, *device))};
   made.finding.action =
       "Try another cable (short, made for the speed) and a port of the faster "

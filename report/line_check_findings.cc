@@ -332,7 +332,21 @@ double WantedRate(const LineDevice& device) {
   return device.mode ? probes::PicturesPerSecond(*device.mode) : 0;
 }
 
+std::vector<Subject> SubjectsOf(const LineDevice& device) {
+  std::vector<Subject> about;
+  if (!device.at.usb_path.empty()) {
+    about.push_back({SubjectKind::kUsb, device.at.usb_path});
+  } else if (!device.at.pci_address.empty()) {
+    about.push_back({SubjectKind::kPci, device.at.pci_address});
+  }
+  if (!device.source.empty()) {
+    about.push_back({SubjectKind::kSource, device.source});
+  }
+  return about;
+}
+
 void AddDeviceFindings(const LineDevice& device, std::vector<LineFinding>& findings) {
+  const std::size_t before = findings.size();
   OutcomeFinding(device, findings);
   ModeFinding(device, findings);
   LossFindings(device, findings);
@@ -340,6 +354,9 @@ void AddDeviceFindings(const LineDevice& device, std::vector<LineFinding>& findi
   JitterFinding(device, findings);
   DamageFindings(device, findings);
   SettingsFindings(device, findings);
+  for (std::size_t i = before; i < findings.size(); ++i) {
+    findings[i].finding.about = SubjectsOf(device);
+  }
 }
 
 }  // namespace report

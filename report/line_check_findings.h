@@ -21,6 +21,9 @@ struct LineFinding {
 /// The rate that a device is held against; 0: none is known.
 double WantedRate(const probes::LineDevice& device);
 
+/// Where it hangs, and the source that it carries.
+std::vector<Subject> SubjectsOf(const probes::LineDevice& device);
+
 /// Outcome, mode, losses, rate, jitter, damage and settings of one device.
 void AddDeviceFindings(const probes::LineDevice& device, std::vector<LineFinding>& findings);
 

@@ -13,6 +13,7 @@
 
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/finding.h"
 #include "report/headroom.h"
 #include "report/move_apply.h"
 #include "report/move_reasons.h"
@@ -106,34 +107,21 @@ std::vector<Move> InOrder(const Facts& facts, const MachineProblem& posed,
   return moves;
 }
 
-// Links that a finding is about: those in its title, else those in its first line.
-std::vector<std::string> Subjects(const Finding& finding, const std::vector<UsbLink>& links) {
-  std::vector<std::string> subjects;
-  const std::string first = finding.evidence.empty() ? "" : finding.evidence.front();
-  for (const std::string* text : {&finding.title, &first}) {
-    for (const UsbLink& link : links) {
-      if (NamesPath(*text, link.Path())) {
-        subjects.push_back(link.Path());
-      }
-    }
-    if (!subjects.empty()) {
-      break;
-    }
-  }
-  return subjects;
+bool Same(const Finding& one, const Finding& other) {
+  return one.id == other.id && one.about == other.about;
 }
 
-bool Gone(const Finding& finding, const Facts& before, const MovedMachine& then,
-          const std::vector<Finding>& left) {
-  const std::vector<std::string> subjects = Subjects(finding, before.links);
+// No finding of its kind is left on the link, or the device, that it is of.
+bool Gone(const Finding& finding, const MovedMachine& then, const std::vector<Finding>& left) {
+  if (finding.about.empty()) {
+    return false;
+  }
+  Subject subject = finding.about.front();
+  if (subject.kind == SubjectKind::kUsb) {
+    subject.name = then.Renamed(subject.name);
+  }
   return std::none_of(left.begin(), left.end(), [&](const Finding& other) {
-    if (other.id != finding.id) {
-      return false;
-    }
-    const std::vector<std::string> others = Subjects(other, then.facts().links);
-    return subjects.empty() || std::any_of(subjects.begin(), subjects.end(), [&](const auto& path) {
-             return std::find(others.begin(), others.end(), then.Renamed(path)) != others.end();
-           });
+    return other.id == finding.id && IsAbout(other, subject);
   });
 }
 
@@ -143,22 +131,29 @@ std::vector<Finding> FindingsOf(const Facts& facts) {
   return rules::LinkFindings({facts, rows, {}, {}});
 }
 
-void AddMended(const Facts& facts, const MovedMachine& then, const std::vector<Finding>& findings,
+void ReferToPlan(const MovePlan& plan, Finding& finding) {
+  finding.action =
+      fmt::format("The move plan mends it ({}). Or: {}",
+                  Plural(static_cast<std::int64_t>(plan.moves.size()), "move"), finding.action);
+}
+
+void AddMended(const Facts& facts, const MovedMachine& then, std::vector<Finding>& findings,
                MovePlan& plan) {
   const std::vector<Finding> left = FindingsOf(then.facts());
-  for (const Finding& finding : FindingsOf(facts)) {
-    const bool told = std::any_of(findings.begin(), findings.end(), [&](const Finding& one) {
-      return one.id == finding.id && one.title == finding.title;
-    });
-    if (told && Gone(finding, facts, then, left)) {
+  const std::vector<Finding> of_links = FindingsOf(facts);
+  for (Finding& finding : findings) {
+    const bool of_link = std::any_of(of_links.begin(), of_links.end(),
+                                     [&](const Finding& one) { return Same(one, finding); });
+    if (of_link && Gone(finding, then, left)) {
       plan.mends.push_back(finding.title);
+      ReferToPlan(plan, finding);
     }
   }
 }
 
 }  // namespace
 
-std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>& findings) {
+std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& findings) {
   if (facts.streams.empty()) {
     return std::nullopt;
   }
@@ -193,16 +188,6 @@ std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>
   plan.wiring = BuildWiring(then.facts().links, then.facts().streams, {});
   AddMended(facts, then, findings, plan);
   return plan;
-}
-
-void ReferToPlan(const MovePlan& plan, std::vector<Finding>& findings) {
-  for (Finding& finding : findings) {
-    if (std::find(plan.mends.begin(), plan.mends.end(), finding.title) != plan.mends.end()) {
-      finding.action =
-          fmt::format("The move plan mends it ({}). Or: {}",
-                      Plural(static_cast<std::int64_t>(plan.moves.size()), "move"), finding.action);
-    }
-  }
 }
 
 }  // namespace report

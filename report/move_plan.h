@@ -12,10 +12,8 @@
 namespace report {
 
 /// Nothing when no capture device hangs on USB. `findings` are those of the
-/// machine as it is: the plan says which of them the moves mend.
-std::optional<MovePlan> PlanMoves(const Facts& facts, const std::vector<Finding>& findings);
-
-/// Points the action of each finding that the moves mend to the plan.
-void ReferToPlan(const MovePlan& plan, std::vector<Finding>& findings);
+/// machine as it is: the plan says which of them the moves mend, and the action
+/// of each of these refers to it.
+std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& findings);
 
 }  // namespace report

@@ -142,7 +142,8 @@ std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& chan
   Evidence asked = WithoutSeries(sizer.evidence());
   asked.profile = changed;
   asked.demand = profiles::SumDemand(changed);
-  const auto plan = PlanMoves(GatherFacts(asked), {});
+  std::vector<Finding> none;
+  const auto plan = PlanMoves(GatherFacts(asked), none);
   if (!plan || plan->moves.empty() || plan->percent_after >= plan->percent_before) {
     return std::nullopt;
   }

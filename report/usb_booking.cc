@@ -37,14 +37,23 @@ std::vector<BusBooking> BookBuses(const std::vector<UsbLink>& links) {
   return bookings;
 }
 
+std::vector<const probes::UsbDevice*> BookedCaptures(const BusBooking& booking,
+                                                     const std::vector<UsbStream>& streams) {
+  std::vector<const probes::UsbDevice*> booked;
+  for (const probes::UsbDevice* capture : booking.link->captures) {
+    const UsbStream* stream = FindStream(streams, capture);
+    if (stream != nullptr && stream->counted && stream->most.bytes > 0) {
+      booked.push_back(capture);
+    }
+  }
+  return booked;
+}
+
 std::vector<std::string> BookingLines(const BusBooking& booking,
                                       const std::vector<UsbStream>& streams) {
   std::vector<std::string> lines;
-  for (const probes::UsbDevice* capture : booking.link->captures) {
+  for (const probes::UsbDevice* capture : BookedCaptures(booking, streams)) {
     const UsbStream* stream = FindStream(streams, capture);
-    if (stream == nullptr || !stream->counted || stream->most.bytes <= 0) {
-      continue;
-    }
     const BusTime time = stream->TimeOn(booking.link->device->speed_mbps, booking.link->Scheduler(),
                                         LanesOf(*booking.link->device));
     lines.push_back(fmt::format("{} reserves {}{} bytes, {:.3g} us of each {}",

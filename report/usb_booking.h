@@ -34,6 +34,10 @@ struct BusBooking {
 /// Buses on which matched captures reserve time; the links' order.
 std::vector<BusBooking> BookBuses(const std::vector<UsbLink>& links);
 
+/// The captures of the bus that reserve time on it.
+std::vector<const probes::UsbDevice*> BookedCaptures(const BusBooking& booking,
+                                                     const std::vector<UsbStream>& streams);
+
 /// "NAME reserves up to 3072 bytes, 61 us of each microframe": a line for each capture of the bus
 /// that reserves some, and one for audio beside them.
 std::vector<std::string> BookingLines(const BusBooking& booking,

@@ -190,12 +190,13 @@ std::vector<TranslatorLoad> LoadTranslators(const std::vector<UsbLink>& links) {
       return one.hub == translator.hub && one.port == translator.port;
     });
     if (load == loads.end()) {
-      load = loads.insert(loads.end(), {translator.hub, translator.port, 0, 0, {}});
+      load = loads.insert(loads.end(), {translator.hub, translator.port});
     }
     const double isochronous = IsochronousUs(link);
     const double interrupt = LongestInterruptUs(*link.device);
     load->isochronous_us += isochronous;
     load->interrupt_us = std::max(load->interrupt_us, interrupt);
+    load->devices.push_back(link.device);
     load->lines.push_back(fmt::format("{}: up to {:.0f} us of each frame",
                                       DeviceLabel(*link.device),
                                       isochronous > 0 ? isochronous : interrupt));

@@ -22,10 +22,11 @@ void AddOtherPeriodic(std::vector<UsbLink>& links);
 /// or of one port of a hub with a translator for each (bDeviceProtocol 2).
 struct TranslatorLoad {
   const probes::UsbDevice* hub = nullptr;
-  int port = 0;                    // 0: all ports of the hub
-  double isochronous_us = 0;       // of each frame, all streams at their largest
-  double interrupt_us = 0;         // the longest of the others in a frame
-  std::vector<std::string> lines;  // one for each device
+  int port = 0;                         // 0: all ports of the hub
+  double isochronous_us = 0;            // of each frame, all streams at their largest
+  double interrupt_us = 0;              // the longest of the others in a frame
+  std::vector<std::string> lines = {};  // one for each device
+  std::vector<const probes::UsbDevice*> devices = {};
 
   /// Time that must fit into one frame when all stream at once.
   double WorstUs() const { return isochronous_us + interrupt_us; }

@@ -5,12 +5,12 @@
 #include "report/wiring.h"
 
 #include <algorithm>
-#include <cctype>
-#include <cstddef>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/finding.h"
+#include "report/subjects.h"
 
 namespace report {
 namespace {
@@ -75,17 +75,16 @@ void AddLoad(const UsbLink& link, WiringNode& node) {
   }
 }
 
-bool InsidePath(char c) {
-  return std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '-' || c == '.' || c == ':';
-}
-
-// A full stop or colon that ends a sentence does not continue a path.
-bool GoesOn(const std::string& text, std::size_t at) {
-  if (at >= text.size() || !InsidePath(text[at])) {
-    return false;
+// One id once, however many findings of its kind are about the link.
+std::vector<std::string> IdsOf(const std::vector<Finding>& findings, const UsbLink& link) {
+  std::vector<std::string> ids;
+  for (const Finding& finding : findings) {
+    if (IsAbout(finding, SubjectOf(link)) &&
+        std::find(ids.begin(), ids.end(), finding.id) == ids.end()) {
+      ids.push_back(finding.id);
+    }
   }
-  const bool stop = text[at] == '.' || text[at] == ':';
-  return !stop || (at + 1 < text.size() && InsidePath(text[at + 1]));
+  return ids;
 }
 
 /// The move of a capture whose `end` is there.
@@ -127,19 +126,6 @@ std::string NodeReservedText(const WiringNode& node) {
   return fmt::format("{:.3g} of {:.4g} us reserved", *node.reserved_us, *node.reservable_us);
 }
 
-bool NamesPath(const std::string& text, const std::string& path) {
-  if (path.empty()) {
-    return false;
-  }
-  for (std::size_t at = text.find(path); at != std::string::npos; at = text.find(path, at + 1)) {
-    const bool starts = at == 0 || !InsidePath(text[at - 1]);
-    if (starts && !GoesOn(text, at + path.size())) {
-      return true;
-    }
-  }
-  return false;
-}
-
 std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
                                     const std::vector<UsbStream>& streams,
                                     const std::vector<Finding>& findings) {
@@ -153,16 +139,7 @@ std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
     node.speed_mbps = link.device != nullptr ? link.device->speed_mbps : 0;
     AddLoad(link, node);
     node.remark = RemarkOf(link, streams);
-    for (const Finding& finding : findings) {
-      const bool named = NamesPath(finding.title, node.path) ||
-                         std::any_of(finding.evidence.begin(), finding.evidence.end(),
-                                     [&](const auto& line) { return NamesPath(line, node.path); });
-      const bool kept = std::find(node.finding_ids.begin(), node.finding_ids.end(), finding.id) !=
-                        node.finding_ids.end();
-      if (named && !kept) {
-        node.finding_ids.push_back(finding.id);
-      }
-    }
+    node.finding_ids = IdsOf(findings, link);
     nodes.push_back(std::move(node));
   }
   return nodes;

@@ -12,8 +12,7 @@
 
 namespace report {
 
-/// Depth first, as the links are. A node carries the ids of the findings
-/// whose title or evidence names its path.
+/// Depth first, as the links are. A node carries the ids of the findings that are about it.
 std::vector<WiringNode> BuildWiring(const std::vector<UsbLink>& links,
                                     const std::vector<UsbStream>& streams,
                                     const std::vector<Finding>& findings);
@@ -28,8 +27,5 @@ const Move* MovedTo(const MovePlan& plan, const WiringNode& node);
 std::string NodeLoadText(const WiringNode& node);
 /// "37.9 of 112.5 us reserved"; empty where no time is.
 std::string NodeReservedText(const WiringNode& node);
-
-/// Whether `text` names `path` as a whole ("2-1" is not in "2-1.4").
-bool NamesPath(const std::string& text, const std::string& path);
 
 }  // namespace report

@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "profiles/control_reach.h"
 #include "report/cable_lines.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -36,6 +37,7 @@ void CableLength(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(
         fmt::format("{}, carrying {}; limit {}", line.cable, line.carries, line.limit));
     finding.evidence.push_back(line.basis);
+    finding.about = {SourceSubject(line.source)};
     finding.action = WithCaution(
         "Use a shorter or better cable, fibre, or a device that renews the signal on the way, and "
         "try it before the show.");
@@ -56,6 +58,7 @@ void CableTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("{} asked; USB 2 signals {} (standard: USB 2.0)",
                                            base::FormatBytesPerSecond(asked),
                                            base::FormatBytesPerSecond(kUsb2CableBytesPerSecond)));
+    finding.about = {SourceSubject(sources[i].name)};
     finding.action = "Use a USB 3 cable and port, or let the camera compress its pictures.";
     findings.push_back(finding);
   }
@@ -105,6 +108,7 @@ void ControlChainBreak(const RuleInput& input, std::vector<Finding>& findings) {
     std::string order;
     for (const profiles::ControlledCamera& camera : chain.cameras) {
       order += (order.empty() ? "" : " - ") + base::Printable(camera.source, 60);
+      finding.about.push_back(SourceSubject(camera.source));
     }
     finding.evidence.push_back("controller - " + order + " (common practice: a chain)");
     finding.action = "Put the camera that matters most first, and have a spare cable ready.";

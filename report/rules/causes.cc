@@ -13,6 +13,7 @@
 #include "report/explain.h"
 #include "report/figures.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -41,6 +42,9 @@ void CausesOfDrops(const RuleInput& input, std::vector<Finding>& findings) {
                     cause.cause, cause.detail.empty() ? "" : ", " + cause.detail);
     finding.evidence = cause.evidence_for;
     finding.action = cause.action;
+    for (const std::string& output : cause.outputs) {
+      finding.about.push_back(OutputSubject(output));
+    }
     findings.push_back(finding);
   }
 }

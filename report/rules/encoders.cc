@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "report/encoder_supply.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -89,6 +90,7 @@ void LevelUncommon(const RuleInput& input, std::vector<Finding>& findings) {
     if (!output.level_limit.empty()) {
       finding.evidence.push_back("what asks for it: " + output.level_limit);
     }
+    finding.about = {OutputSubject(output.name)};
     finding.action = "Lower what asks for it, unless every player of the recording is known.";
     findings.push_back(finding);
   }

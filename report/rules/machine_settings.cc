@@ -15,6 +15,7 @@
 
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -195,12 +196,14 @@ void RatesDiffer(const RuleInput& input, std::vector<Finding>& findings) {
     if (Beats(source.rate, profile.program_rate)) {
       finding.evidence.push_back(fmt::format("source {}, {}", base::Printable(source.name),
                                              BeatText(source.rate, profile.program_rate)));
+      finding.about.push_back(SourceSubject(source.name));
     }
   }
   for (const profiles::Output& output : profile.outputs) {
     if (output.takes == "program" && Beats(profile.program_rate, output.rate)) {
       finding.evidence.push_back(fmt::format("output {}, {}", base::Printable(output.name),
                                              BeatText(profile.program_rate, output.rate)));
+      finding.about.push_back(OutputSubject(output.name));
     }
   }
   if (finding.evidence.empty()) {

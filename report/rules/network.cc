@@ -13,6 +13,7 @@
 #include "report/headroom.h"
 #include "report/network_loads.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -52,9 +53,11 @@ void UplinkUnmeasured(const RuleInput& input, std::vector<Finding>& findings) {
                               base::FormatBitsPerSecond(asked));
   for (const std::string& name : streams.loopback_names) {
     finding.evidence.push_back(base::Printable(name) + " was sent to this PC itself");
+    finding.about.push_back(OutputSubject(name));
   }
   for (const std::string& name : streams.abroad_names) {
     finding.evidence.push_back(base::Printable(name) + " goes to an address of your own");
+    finding.about.push_back(OutputSubject(name));
   }
   if (DefaultLink(input.facts.machine().network) == nullptr) {
     finding.evidence.emplace_back("no link with a default route");
@@ -93,7 +96,8 @@ void HalfDuplex(const RuleInput& input, std::vector<Finding>& findings) {
                         .title = LinkName(*load.what) + " cannot send and receive at once",
                         .evidence = {"duplex of " + LinkName(*load.what) + " is half"},
                         .action = "Let both ends of the cable negotiate, or change the cable or "
-                                  "the switch."});
+                                  "the switch.",
+                        .about = {NetworkSubject(load.what->name)}});
   }
 }
 
@@ -104,6 +108,7 @@ void WirelessLink(const RuleInput& input, std::vector<Finding>& findings) {
     }
     Finding finding = NewFinding("network-wireless", Severity::kWarn);
     finding.title = "The production's network goes over the wireless link " + LinkName(*load.what);
+    finding.about = {NetworkSubject(load.what->name)};
     if (load.what->default_route) {
       finding.evidence.push_back(LinkName(*load.what) + " holds the default route");
     }
@@ -146,6 +151,7 @@ void NetworkErrors(const RuleInput& input, std::vector<Finding>& findings) {
     finding.severity = damaged ? Severity::kWarn : Severity::kNote;
     finding.title = fmt::format("{} has counted {} since it came up", LinkName(link),
                                 damaged ? "errors" : "dropped packets");
+    finding.about = {NetworkSubject(link.name)};
     finding.action = "Change the cable or port, and see whether the counts still grow.";
     findings.push_back(finding);
   }

@@ -16,6 +16,7 @@
 #include "report/pcie_capacity.h"
 #include "report/pcie_load.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -80,10 +81,12 @@ void AddReduced(const Watched& watched, const PcieHop& hop, std::vector<Finding>
   }
   Finding finding = NewFinding("pcie-link-reduced", narrow ? Severity::kWarn : Severity::kNote);
   finding.title = watched.what + " does not run at its full link";
+  finding.about = {PciSubject(watched.function->address)};
   if (hop.lower->address != watched.function->address) {
     finding.title =
         fmt::format("{} has a link on its way up that does not run in full", watched.what);
     finding.evidence.push_back(fmt::format("link at {}", base::Printable(hop.Key(), 20)));
+    AddSubject(PciSubject(hop.Key()), finding.about);
   }
   if (narrow) {
     finding.evidence.push_back(fmt::format("{} of {}", Plural(*link.width, "lane"), *best.width));
@@ -153,6 +156,7 @@ void PciePortNarrow(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format(
         "port {} has {} of the {} lanes that the card has", base::Printable(port->address, 20),
         *port->link.best_width, *load.hop.lower->link.best_width));
+    finding.about = {PciSubject(load.hop.lower->address), PciSubject(port->address)};
     finding.evidence.push_back(fmt::format("{} asked of {}",
                                            base::FormatBytesPerSecond(load.Fuller()),
                                            base::FormatBytesPerSecond(*capacity)));
@@ -179,8 +183,10 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
                                 base::FormatBytesPerSecond(*capacity));
     finding.evidence.push_back(fmt::format("link {}, {:.0f} % left, margin {:g} %",
                                            PcieLinkText(load.hop.Link()), left, margin));
+    finding.about = {PciSubject(load.hop.Key())};
     for (const PcieUse& use : load.uses) {
       finding.evidence.push_back(UseLine(use));
+      AddSubject(PciSubject(use.function), finding.about);
     }
     finding.action =
         "Move the disk or the capture card to a slot that is wired to the CPU, or record to "
@@ -206,6 +212,8 @@ void PcieChipset(const RuleInput& input, std::vector<Finding>& findings) {
     functions.insert(use.function);
     capture = capture || use.capture;
     sum += std::max(use.to_memory, use.from_memory);
+    AddSubject(PciSubject(use.function), finding.about);
+    AddSubject(PciSubject(chain.front()->address), finding.about);
     finding.evidence.push_back(fmt::format("{}, by {} {}", UseLine(use),
                                            base::Printable(chain.front()->name, 60),
                                            base::Printable(chain.front()->address, 20)));
@@ -237,6 +245,7 @@ void PcieLinkSleep(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("{} ({}): {} switched on",
                                            base::Printable(function->name, 60), function->address,
                                            base::Printable(*function->link_sleep, 60)));
+    finding.about.push_back(PciSubject(function->address));
   }
   if (finding.evidence.empty()) {
     return;

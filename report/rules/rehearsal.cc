@@ -14,6 +14,7 @@
 
 #include "base/text.h"
 #include "report/figures.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -96,6 +97,9 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
     }
     finding.evidence.insert(finding.evidence.end(), drops.runs.begin(), drops.runs.end());
     finding.action = AdviceFor(stage);
+    for (const auto& [output, frames] : drops.outputs) {
+      finding.about.push_back(OutputSubject(output));
+    }
     findings.push_back(finding);
     told += drops.frames;
   }
@@ -141,7 +145,8 @@ void OutputFailed(const RuleInput& input, std::vector<Finding>& findings) {
                         .severity = Severity::kStop,
                         .title = fmt::format("Output {} ended early", base::Printable(output.name)),
                         .evidence = {base::Printable(output.failure)},
-                        .action = "Mend the reason, then run again."});
+                        .action = "Mend the reason, then run again.",
+                        .about = {OutputSubject(output.name)}});
   }
 }
 
@@ -162,6 +167,7 @@ void LateFrames(const RuleInput& input, std::vector<Finding>& findings) {
         "{:.1f} % of the frames of {} came more than one frame period late",
         100.0 * static_cast<double>(output.late) / static_cast<double>(output.delivered),
         base::Printable(output.name));
+    finding.about = {OutputSubject(output.name)};
     finding.evidence.push_back(
         fmt::format("lateness: half below {:.1f} ms, 99 % below {:.1f} ms, "
                     "worst {:.1f} ms",

@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/space_guard.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -71,6 +72,7 @@ void SpaceTooShort(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("space-short", Severity::kStop);
+    finding.about = {SubjectOf(place)};
     finding.title = fmt::format("{} is full after {} of the production's {}", FolderText(place),
                                 base::FormatSeconds(usable / place.bytes_per_second),
                                 base::FormatSeconds(input.facts.profile().duration_minutes * 60.0));
@@ -93,6 +95,7 @@ void FileSizeLimit(const RuleInput& input, std::vector<Finding>& findings) {
     }
     const auto limit = static_cast<double>(*place.storage->largest_file_bytes);
     Finding finding = NewFinding("file-size-limit", Severity::kStop);
+    finding.about = {SubjectOf(place)};
     finding.title = Capitalised(fmt::format(
         "{} ends a file at {}, and the largest recording grows to {}", FolderText(place),
         base::FormatBytes(limit), base::FormatBytes(place.largest_file_bytes)));
@@ -117,7 +120,8 @@ void FolderNotWritable(const RuleInput& input, std::vector<Finding>& findings) {
          .title = Capitalised(FolderText(place) + " cannot be written to"),
          .evidence = {"mounted at " +
                       base::Printable(place.storage->mount_point.value_or("an unknown place"))},
-         .action = "Mount it writable, or record to another folder."});
+         .action = "Mount it writable, or record to another folder.",
+         .about = {SubjectOf(place)}});
   }
 }
 
@@ -128,6 +132,7 @@ void DiskNotSteady(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("disk-not-steady", SeverityOfWavering(input, place));
+    finding.about = {SubjectOf(place)};
     finding.title = fmt::format("The write rate of {} did not settle in {}", FolderText(place),
                                 base::FormatSeconds(disk->seconds));
     finding.evidence.push_back(
@@ -147,6 +152,7 @@ void DiskSteppedDown(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("disk-step-down", SeverityOfWavering(input, place));
+    finding.about = {SubjectOf(place)};
     finding.title = fmt::format("The write rate of {} fell to {:.0f} % after {}", FolderText(place),
                                 *disk->step_ratio * 100, base::FormatSeconds(*disk->step_at_s));
     finding.evidence.push_back(
@@ -168,6 +174,10 @@ void DiskOnUsb(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("disk-on-usb", Severity::kWarn);
+    finding.about = {SubjectOf(place)};
+    if (!layer->usb_path.empty()) {
+      finding.about.push_back({SubjectKind::kUsb, layer->usb_path});
+    }
     finding.title = Capitalised(fmt::format("{} is on a USB disk", FolderText(place)));
     finding.evidence.push_back(
         LayerText(*layer) +
@@ -189,6 +199,7 @@ void DiskRotates(const RuleInput& input, std::vector<Finding>& findings) {
     }
     Finding finding =
         NewFinding("disk-rotational", place.outputs.size() > 1 ? Severity::kWarn : Severity::kNote);
+    finding.about = {SubjectOf(place)};
     finding.title = Capitalised(fmt::format("{} is on a spinning disk", FolderText(place)));
     finding.evidence.push_back(fmt::format(
         "{}: {} at once", LayerText(*layer),
@@ -215,6 +226,7 @@ void DiskShared(const RuleInput& input, std::vector<Finding>& findings) {
     double sum = 0;
     for (const RecordingPlace* place : places) {
       sum += place->bytes_per_second;
+      finding.about.push_back(SubjectOf(*place));
       finding.evidence.push_back(fmt::format("{}: {}", FolderText(*place),
                                              base::FormatBytesPerSecond(place->bytes_per_second)));
     }
@@ -240,6 +252,7 @@ void SwapOnRecordingDisk(const RuleInput& input, std::vector<Finding>& findings)
       }
       Finding finding = NewFinding("swap-on-recording-disk",
                                    area.used_bytes > 0 ? Severity::kWarn : Severity::kNote);
+      finding.about = {SubjectOf(place)};
       finding.title = Capitalised(
           fmt::format("{} is on a disk that memory is swapped out to", FolderText(place)));
       finding.evidence.push_back(

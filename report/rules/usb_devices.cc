@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 #include "report/usb_booking.h"
 
 namespace report::rules {
@@ -42,6 +43,7 @@ void CaptureMissing(const RuleInput& input, std::vector<Finding>& findings) {
       line += fmt::format(", device \"{}\"", base::Printable(source->asked.device));
     }
     finding.evidence.push_back(line + ": no capture device for it");
+    finding.about.push_back(SourceSubject(source->source));
   }
   const auto& present = input.facts.machine().usb.present;
   if (!present.known()) {
@@ -60,6 +62,7 @@ void ModeNotOffered(const RuleInput& input, std::vector<Finding>& findings) {
     Finding finding = NewFinding("usb-mode-not-offered", Severity::kWarn);
     finding.title = fmt::format("{} does not offer {} for {}", DeviceLabel(*device), source.wanted,
                                 base::Printable(source.source));
+    finding.about = {SubjectOf(*device), SourceSubject(source.source)};
     for (const probes::CaptureMode& mode : device->modes) {
       if (mode.intervals_100ns.empty() || finding.evidence.size() >= 8) {
         continue;
@@ -90,6 +93,7 @@ void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings) {
         fmt::format("port {}, asked for {}", base::Printable(device->path, 40),
                     base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
     finding.evidence.push_back(LinkFigures(link));
+    finding.about = {SubjectOf(*device)};
     finding.action =
         "Use a faster port and a short cable made for that speed, plug it in firmly, and leave out "
         "extensions and slower hubs.";
@@ -110,12 +114,14 @@ void HubPower(const RuleInput& input, std::vector<Finding>& findings) {
     }
     int sum_ma = hub.device->max_power_ma.value_or(0);
     std::vector<std::string> lines;
+    std::vector<Subject> about{SubjectOf(hub)};
     for (const UsbLink& below : input.facts.links) {
       if (below.device != nullptr && below.device->parent == hub.Path() &&
           below.device->max_power_ma.known()) {
         sum_ma += *below.device->max_power_ma;
         lines.push_back(fmt::format("{} may draw {} mA", DeviceLabel(*below.device),
                                     *below.device->max_power_ma));
+        about.push_back(SubjectOf(below));
       }
     }
     const int limit_ma = hub.device->speed_mbps >= 5000 ? kUsb3PortMa : kUsb2PortMa;
@@ -128,6 +134,7 @@ void HubPower(const RuleInput& input, std::vector<Finding>& findings) {
                     DeviceLabel(*hub.device), sum_ma, limit_ma);
     finding.title = Capitalised(finding.title);
     finding.evidence = std::move(lines);
+    finding.about = std::move(about);
     finding.action = "Use a hub with its own power supply, or ports of the PC itself.";
     findings.push_back(finding);
   }
@@ -135,10 +142,12 @@ void HubPower(const RuleInput& input, std::vector<Finding>& findings) {
 
 void Autosuspend(const RuleInput& input, std::vector<Finding>& findings) {
   std::vector<std::string> lines;
+  std::vector<Subject> about;
   for (const UsbLink& link : input.facts.links) {
     if (link.device != nullptr && link.device->role == probes::UsbRole::kCapture &&
         link.device->power_control.known() && *link.device->power_control == "auto") {
       lines.push_back(fmt::format("{}: power/control is \"auto\"", DeviceLabel(*link.device)));
+      about.push_back(SubjectOf(link));
     }
   }
   if (lines.empty()) {
@@ -149,6 +158,7 @@ void Autosuspend(const RuleInput& input, std::vector<Finding>& findings) {
       "The system may put {} to sleep between takes",
       CountText(static_cast<long long>(lines.size()), "capture device", "capture devices"));
   finding.evidence = std::move(lines);
+  finding.about = std::move(about);
   finding.action = "Set power/control to \"on\" for the capture devices (a udev rule keeps it).";
   findings.push_back(finding);
 }
@@ -164,6 +174,7 @@ void UnreadDescriptors(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title =
         fmt::format("The descriptors of {} could not be read whole", DeviceLabel(*device));
     finding.evidence.push_back(base::Printable(device->descriptor_fault));
+    finding.about = {SubjectOf(*device)};
     finding.action = "Check by hand that the device offers the mode that the profile asks.";
     findings.push_back(finding);
   }

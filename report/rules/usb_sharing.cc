@@ -16,6 +16,7 @@
 #include "report/headroom.h"
 #include "report/pcie_load.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 
 namespace report::rules {
 namespace {
@@ -31,10 +32,10 @@ std::string LoadText(const UsbLink& link) {
                      base::FormatBytesPerSecond(*link.capacity_bytes_per_second));
 }
 
-void AddCaptureLines(const RuleInput& input, const Captures& captures,
-                     std::vector<std::string>& evidence) {
+void AddCaptures(const RuleInput& input, const Captures& captures, Finding& finding) {
+  AddSubjects(captures, finding.about);
   for (const probes::UsbDevice* device : captures) {
-    evidence.push_back(fmt::format(
+    finding.evidence.push_back(fmt::format(
         "capture {} at {}, {}", DeviceLabel(*device), FormatLinkSpeed(device->speed_mbps),
         base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
   }
@@ -142,13 +143,14 @@ bool ToldBySetting(const RuleInput& input, const UsbLink* link) {
          });
 }
 
-void AddLinkLines(const RuleInput& input, const UsbLink& link, Finding& finding) {
+void AddLink(const RuleInput& input, const UsbLink& link, Finding& finding) {
+  AddSubject(SubjectOf(link), finding.about);
   if (link.device != nullptr) {
     finding.evidence.push_back(fmt::format("{}{}: {}", base::Printable(link.Path(), 40),
                                            PhysicalHubText(*link.device), LinkFigures(link)));
   }
   if (link.captures.size() > 1) {
-    AddCaptureLines(input, link.captures, finding.evidence);
+    AddCaptures(input, link.captures, finding);
   }
 }
 
@@ -168,7 +170,7 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     if (of_row != nullptr) {
-      AddLinkLines(input, *of_row, finding);
+      AddLink(input, *of_row, finding);
     }
     if (row.resource == "pcie") {
       finding.id = "pcie-link-oversubscribed";
@@ -196,12 +198,13 @@ void SharedHub(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("{} capture devices share the hub {}", hub.captures.size(),
                                 DeviceLabel(*hub.halves.front()->device));
     for (const UsbLink* half : hub.halves) {
+      AddSubject(SubjectOf(*half), finding.about);
       finding.evidence.push_back(fmt::format(
           "{} link of hub {}{}: {}", half->device->speed_mbps >= 5000 ? "USB 3" : "USB 2",
           base::Printable(half->Path(), 40), PhysicalHubText(*half->device), LoadText(*half)));
       finding.evidence.push_back(LinkFigures(*half));
     }
-    AddCaptureLines(input, hub.captures, finding.evidence);
+    AddCaptures(input, hub.captures, finding);
     finding.action =
         "Give each camera a port of the PC itself; one hub is one cable and one plug for all of "
         "them.";
@@ -225,7 +228,8 @@ void SharedController(const RuleInput& input, std::vector<Finding>& findings) {
                     link.captures.size(), base::FormatBytesPerSecond(link.bytes_per_second));
     finding.evidence.push_back(
         fmt::format("controller {}: {}", base::Printable(link.Path(), 40), LoadText(link)));
-    AddCaptureLines(input, link.captures, finding.evidence);
+    AddSubject(SubjectOf(link), finding.about);
+    AddCaptures(input, link.captures, finding);
     finding.action =
         "Spread the cameras over two controllers (ports of another controller, or a USB card with "
         "its own), and run all of them at once before the show.";
@@ -256,7 +260,8 @@ void BulkNeighbour(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("controller {}: {}",
                                            base::Printable(controller->Path(), 40),
                                            base::Printable(controller->controller->name)));
-    AddCaptureLines(input, controller->captures, finding.evidence);
+    finding.about = {SubjectOf(link), SubjectOf(*controller)};
+    AddCaptures(input, controller->captures, finding);
     finding.action = storage ? "Move the disk to another controller, or record to an internal disk."
                              : "Move the adapter to another controller, or use a built-in network "
                                "socket.";

@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 #include "report/usb_booking.h"
 #include "report/usb_others.h"
 
@@ -43,6 +44,8 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
         "booked",
         booking.Name(), booking.link->reserved.least_us, booking.Frame(), booking.reservable_us());
     finding.evidence = BookingLines(booking, input.facts.streams);
+    finding.about = {SubjectOf(*booking.link)};
+    AddSubjects(BookedCaptures(booking, input.facts.streams), finding.about);
     finding.evidence.push_back(fmt::format("{} at {}: {} us of {}", WhereBooked(booking),
                                            FormatLinkSpeed(booking.link->device->speed_mbps),
                                            booking.reservable_us(),
@@ -67,6 +70,7 @@ void SettingTooSmall(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format(
         "{} needs {} bytes in each interval with their header; the largest setting has {}",
         base::Printable(stream.shown.source), stream.shown.payload_bytes, stream.most.bytes));
+    finding.about = {SubjectOf(*stream.device), SourceSubject(stream.shown.source)};
     finding.evidence.push_back(fmt::format("port {}, {}", base::Printable(stream.device->path, 40),
                                            FormatLinkSpeed(stream.device->speed_mbps)));
     finding.evidence.emplace_back(
@@ -92,6 +96,8 @@ void TranslatorFull(const RuleInput& input, std::vector<Finding>& findings) {
         "and {:.0f} may be held",
         Capitalised(where), load.WorstUs(), kFullSpeedReservableUs);
     finding.evidence = std::move(load.lines);
+    finding.about = {SubjectOf(*load.hub)};
+    AddSubjects(load.devices, finding.about);
     const std::string& name =
         load.hub->physical_hub.empty() ? load.hub->path : load.hub->physical_hub;
     finding.evidence.push_back(fmt::format(

@@ -355,7 +355,8 @@ TEST_P(RandomMachines, ThePlanIsAsGoodAsTheBestOfEveryWay) {
   const Facts facts = GatherFacts(evidence);
   const MachineProblem posed = PoseProblem(facts);
   const EverySocket every(facts, posed);
-  const MovePlan plan = *PlanMoves(facts, {});
+  std::vector<Finding> none;
+  const MovePlan plan = *PlanMoves(facts, none);
   EXPECT_NEAR(plan.percent_after, every.best_percent(), 1e-5);
   EXPECT_EQ(plan.moves.size(), every.best_moves());
 }

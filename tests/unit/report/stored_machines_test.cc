@@ -12,7 +12,7 @@
 #include "base/machine_root.h"
 #include "probes/usb_tree.h"
 #include "report/assess.h"
-#include "report/wiring.h"
+#include "report/finding.h"
 #include "tests/unit/report/evidence_builder.h"
 
 namespace report::testing {
@@ -22,8 +22,8 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
 // The good PC with the USB tree of a captured one and as many sources.
-Document AssessTree(const std::string& machine, int sources, double bytes_per_second,
-                    profiles::Raster raster = {1280, 720}) {
+Evidence EvidenceOfTree(const std::string& machine, int sources, double bytes_per_second,
+                        profiles::Raster raster) {
   Evidence evidence = GoodEvidence();
   evidence.profile.sources.clear();
   evidence.demand.sources.clear();
@@ -37,15 +37,12 @@ Document AssessTree(const std::string& machine, int sources, double bytes_per_se
   if (root) {
     evidence.inventory.usb = probes::ReadUsb(*root);
   }
-  return Assess(evidence);
+  return evidence;
 }
 
-std::string AllText(const Finding& finding) {
-  std::string text = finding.title;
-  for (const std::string& line : finding.evidence) {
-    text += "\n" + line;
-  }
-  return text;
+Document AssessTree(const std::string& machine, int sources, double bytes_per_second,
+                    profiles::Raster raster = {1280, 720}) {
+  return Assess(EvidenceOfTree(machine, sources, bytes_per_second, raster));
 }
 
 long Count(const Document& document, const std::string& id) {
@@ -79,12 +76,28 @@ TEST(StoredMachines, ThreeCapturesOfWhichTwoShareAHub) {
   EXPECT_EQ(Count(document, "usb-shared-hub"), 1);
   const Finding* finding = Find(document, "usb-shared-hub");
   ASSERT_NE(finding, nullptr);
-  EXPECT_TRUE(NamesPath(AllText(*finding), "1-1.1"));
-  EXPECT_TRUE(NamesPath(AllText(*finding), "1-1.2"));
-  EXPECT_FALSE(NamesPath(AllText(*finding), "1-2"));
-  EXPECT_FALSE(NamesPath(AllText(*finding), "4-1"));
+  EXPECT_TRUE(IsAbout(*finding, {SubjectKind::kUsb, "1-1.1"}));
+  EXPECT_TRUE(IsAbout(*finding, {SubjectKind::kUsb, "1-1.2"}));
+  EXPECT_FALSE(IsAbout(*finding, {SubjectKind::kUsb, "1-2"}));
+  EXPECT_FALSE(IsAbout(*finding, {SubjectKind::kUsb, "4-1"}));
   EXPECT_THAT(SharingIdsOn(document, "0000:00:05.0", "34"), IsEmpty());
   EXPECT_EQ(Find(document, "usb-capture-missing"), nullptr);
+}
+
+// The camera of port 1-1.1 calls itself after another port: the one that is there is innocent.
+TEST(StoredMachines, ANameWithAPathLaysNothingOnThePortOfThatPath) {
+  Evidence evidence = EvidenceOfTree("2xhci-3capture-shared-hub", 4, 55.296e6, {1280, 720});
+  for (probes::UsbDevice& device : evidence.inventory.usb.devices) {
+    if (device.path == "1-1.1") {
+      device.product = "Capture HD 4-1";
+    }
+  }
+  const Document named = Assess(evidence);
+  const Document before = AssessTree("2xhci-3capture-shared-hub", 4, 55.296e6);
+  ASSERT_EQ(named.wiring.size(), before.wiring.size());
+  for (std::size_t i = 0; i < before.wiring.size(); ++i) {
+    EXPECT_EQ(named.wiring[i].finding_ids, before.wiring[i].finding_ids) << before.wiring[i].path;
+  }
 }
 
 TEST(StoredMachines, AHighSpeedHubCannotCarryTwoLargePictures) {
@@ -99,11 +112,11 @@ TEST(StoredMachines, TwoCapturesOnASuperSpeedHubBesideADisk) {
   const Document document = AssessTree("2xhci-2capture-hub-disk", 2, 124.416e6);
   const Finding* shared = Find(document, "usb-shared-hub");
   ASSERT_NE(shared, nullptr);
-  EXPECT_TRUE(NamesPath(AllText(*shared), "2-1.1"));
-  EXPECT_TRUE(NamesPath(AllText(*shared), "2-1.2"));
+  EXPECT_TRUE(IsAbout(*shared, {SubjectKind::kUsb, "2-1.1"}));
+  EXPECT_TRUE(IsAbout(*shared, {SubjectKind::kUsb, "2-1.2"}));
   const Finding* neighbour = Find(document, "usb-bulk-neighbour");
   ASSERT_NE(neighbour, nullptr);
-  EXPECT_TRUE(NamesPath(AllText(*neighbour), "2-2"));
+  EXPECT_TRUE(IsAbout(*neighbour, {SubjectKind::kUsb, "2-2"}));
   EXPECT_THAT(neighbour->title, HasSubstr("2 capture devices"));
   EXPECT_THAT(SharingIdsOn(document, "0000:00:05.0", "34"), IsEmpty());
 }

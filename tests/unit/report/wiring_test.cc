@@ -171,7 +171,7 @@ TEST(Wiring, IsDepthFirstWithControllersAtTheTop) {
   EXPECT_THAT(depths, ElementsAre(0, 1, 1, 2, 3, 0, 1, 1));
 }
 
-TEST(Wiring, PutsFindingsOnTheNodesThatTheyName) {
+TEST(Wiring, PutsFindingsOnTheNodesThatTheyAreAbout) {
   Evidence evidence = GoodEvidence();
   PutBehindOneHub(evidence, 2);
   const Document document = Assess(evidence);
@@ -181,13 +181,24 @@ TEST(Wiring, PutsFindingsOnTheNodesThatTheyName) {
   }
 }
 
-TEST(NamesPath, TakesWholePathsOnly) {
-  EXPECT_TRUE(NamesPath("capture X (2-1) at 480", "2-1"));
-  EXPECT_TRUE(NamesPath("it hangs on 2-1.", "2-1"));
-  EXPECT_TRUE(NamesPath("hub 2-1: 5 MB/s", "2-1"));
-  EXPECT_FALSE(NamesPath("capture X (2-1.4)", "2-1"));
-  EXPECT_FALSE(NamesPath("capture X (12-1)", "2-1"));
-  EXPECT_FALSE(NamesPath("anything", ""));
+// What a device calls itself is no address: this one bears the other's path in its name.
+TEST(Wiring, LaysNoFindingOnADeviceThatANameMentions) {
+  Evidence evidence = GoodEvidence();
+  evidence.inventory.usb.devices.push_back(Hub("1-2", "usb1", 1, 480));
+  evidence.inventory.usb.devices.push_back(Capture("1-2.1", "1-2", 1, 480));
+  evidence.inventory.usb.devices.push_back(Capture("1-2.2", "1-2", 1, 480));
+  for (auto& device : evidence.inventory.usb.devices) {
+    if (device.path == "1-2.1") {
+      device.product = "Capture HD 4-1";
+    }
+  }
+  const Document document = Assess(evidence);
+  ASSERT_NE(Find(document, "usb-shared-hub"), nullptr);
+  for (const WiringNode& node : document.wiring) {
+    if (node.path == "4-1") {
+      EXPECT_THAT(node.finding_ids, ::testing::IsEmpty());
+    }
+  }
 }
 
 }  // namespace
