@@ -224,9 +224,54 @@ def page_requests(_fixtures):
             *(json.dumps(body).encode() for body in bodies)]
 
 
+def profile_texts(fixtures):
+    """The starters."""
+    return [path.read_bytes() for path in sorted((fixtures.parents[1] / "profiles/starters").glob("*.json"))]
+
+
+def machine_texts(fixtures):
+    """Files of the stored machines, each for every parser of machine_text_fuzz.cc that may meet it."""
+    texts = [b"36 35 98:0 /mnt1 /srv/video rw,noatime shared:1 - ext4 /dev/root rw,errors=continue\n",
+             b"0-3,7,9-11\n", b"[Timer]\nOnCalendar=*-*-* 6:00\nPersistent=true\n", b"none [mq] bfq\n",
+             b"Filename Type Size Used Priority\n/dev/sda2 partition 1000 0 -2\n",
+             b"6,1234,5678901,-;usb 1-1: reset high-speed USB device\n SUBSYSTEM=usb\n",
+             b"some avg10=0.00 avg60=0.00 avg300=0.00 total=1234\n", b"2-1.4\n", b"8.0 GT/s PCIe\n",
+             b"nr_periods 10\nnr_throttled 2\nthrottled_usec 500\n", b"max 100000\n", b"fe80::1%eth0"]
+    for name in ("stat", "meminfo", "cpuinfo", "diskstats", "mountinfo", "route", "swaps", "dev", "snmp"):
+        texts += [path.read_bytes() for path in sorted(fixtures.rglob(name))[:2] if path.is_file()]
+    return [bytes([parser]) + text for text in texts for parser in range(41)]
+
+
+def machines(fixtures):
+    """Each file of the stored machine of machine_fuzz.cc, by its number."""
+    folder = fixtures / "machines/2xhci-3capture-shared-hub"
+    count = sum(1 for path in folder.rglob("*") if path.is_file() and not path.is_symlink())
+    contents = [b"1-0\n", b"0-99999999\n", b"-1\n", b"\xff" * 40, b"", b"4294967296\n"]
+    return [bytes([number >> 8, number & 255]) + contents[number % len(contents)] for number in range(count)]
+
+
+def results(_fixtures):
+    """Changes of three bytes each (result_fuzz.cc), and texts."""
+    changes = [bytes([1, high, low, what]) for high in range(0, 16) for low in (0, 77, 154, 231)
+               for what in range(15)]
+    return changes + [b"\x00{}", b"\x00{\"format\": \"rigproof-result\", \"version\": 1}", b"\x00[1, 2"]
+
+
+def progress_lines(_fixtures):
+    return [b'{"phase": "disk", "elapsed_s": 1.5, "expected_s": 10, "note": "x", "done": false}',
+            b'{"phase": "", "elapsed_s": -1, "done": true}', b"{}", b"plain words"]
+
+
+def whole_recordings(_fixtures):
+    """Recordings of recordings() without their first byte."""
+    return [seed[1:] for seed in recordings(None) if seed[0] in (0, 3, 4)]
+
+
 KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
          "production_words": production_words, "recording": recordings,
-         "watch_log": watch_logs, "page_request": page_requests}
+         "watch_log": watch_logs, "page_request": page_requests, "profile": profile_texts,
+         "machine_text": machine_texts, "machine": machines, "result": results,
+         "progress": progress_lines, "examine": whole_recordings}
 
 
 def main():

@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// libFuzzer target: every text of a machine, each parser by itself. The first byte chooses one.
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <cstdlib>
+#include <string_view>
+#include <vector>
+
+#include "base/ip_address.h"
+#include "base/rational.h"
+#include "base/text.h"
+#include "probes/captured_space.h"
+#include "probes/cgroup.h"
+#include "probes/cpu_topology.h"
+#include "probes/display.h"
+#include "probes/kernel_log.h"
+#include "probes/mount_table.h"
+#include "probes/network_routes.h"
+#include "probes/pci.h"
+#include "probes/private_names.h"
+#include "probes/proc_texts.h"
+#include "probes/setting_texts.h"
+#include "probes/swap_areas.h"
+#include "probes/telemetry_texts.h"
+#include "probes/unit_files.h"
+#include "probes/usb_ports.h"
+#include "probes/usb_tree.h"
+#include "probes/watch_texts.h"
+#include "probes/work_timers.h"
+
+namespace {
+
+using Text = std::string_view;
+
+void Require(bool holds) {
+  if (!holds) {
+    std::abort();
+  }
+}
+
+void TakeCpuList(Text text) {
+  const auto list = probes::ParseCpuList(text);
+  Require(!list || list->size() <= 1 << 20);
+}
+
+void TakeDisks(Text text) {
+  std::vector<probes::DiskCounters> disks;
+  probes::ParseDisks(text, disks);
+  Require(disks.size() <= text.size());
+}
+
+void TakeLinks(Text text) {
+  std::vector<probes::LinkCounters> links;
+  probes::ParseLinks(text, links);
+  Require(links.size() <= text.size());
+}
+
+/// What is shown to people holds no control characters and is no longer than asked.
+void TakePrintable(Text text) {
+  for (const char c : base::Printable(std::string(text))) {
+    Require(c == '\t' || static_cast<unsigned char>(c) >= 0x20);
+  }
+}
+
+template <auto parse>
+void Try(Text text) {
+  static_cast<void>(parse(text));
+}
+
+using Parser = void (*)(Text);
+
+constexpr std::array<Parser, 41> kParsers{
+    Try<probes::ParseMountInfo>,
+    Try<probes::ParseCapturedSpace>,
+    TakeCpuList,
+    [](Text text) { probes::ParseSection(text, "Timer"); },
+    Try<probes::ParsePrettyName>,
+    Try<probes::ParseBracketed>,
+    Try<probes::ParseRoutes>,
+    Try<probes::ParseSwaps>,
+    Try<probes::ParseFirstMode>,
+    [](Text text) { probes::ParseAptPeriodic(text, "Update-Package-Lists"); },
+    Try<probes::ParseMemInfo>,
+    Try<probes::ParseCpuInfo>,
+    Try<probes::ParseCpuTicks>,
+    Try<probes::ParseProcessTicks>,
+    Try<probes::ParsePressureTotalUs>,
+    Try<probes::ParsePortName>,
+    Try<probes::ParseUsbPath>,
+    Try<probes::ParseUsbSpeed>,
+    Try<probes::ParseLinkSpeed>,
+    Try<probes::ParseLinkWidth>,
+    Try<probes::ParseCpuMax>,
+    Try<probes::ParseThrottledSeconds>,
+    Try<probes::ParseKernelRecord>,
+    Try<probes::ParsePeople>,
+    Try<probes::ParseCoreTicks>,
+    [](Text text) { static_cast<void>(probes::ParseDiskTotals(text, "sda")); },
+    Try<probes::ParseVmStat>,
+    Try<probes::ParseLimitHits>,
+    Try<probes::ParseQuotaPeriods>,
+    Try<probes::ParseRetransmits>,
+    Try<probes::ParseLinkLosses>,
+    Try<probes::ParseThreadTimes>,
+    TakeDisks,
+    TakeLinks,
+    Try<probes::ParseDatagramsDropped>,
+    Try<probes::ParseInterruptTicks>,
+    Try<probes::ParseOpenFile>,
+    Try<probes::ParseSystemCall>,
+    Try<probes::ParseDrmClient>,
+    Try<base::ParseIpAddress>,
+    TakePrintable,
+};
+
+}  // namespace
+
+// NOLINTNEXTLINE(readability-identifier-naming): the fuzzer's name for it
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  if (size > 0) {
+    const Text text(reinterpret_cast<const char*>(data + 1), size - 1);
+    kParsers.at(data[0] % kParsers.size())(text);
+  }
+  return 0;
+}
