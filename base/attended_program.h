@@ -18,7 +18,7 @@ namespace base {
 /// What to run. No shell is involved. Its standard input and output are empty.
 struct AttendedProgram {
   std::vector<std::string> argv;  // the program first, by its path
-  double patience_s = 20;         // from SIGINT to SIGKILL
+  double patience_s = 20;         // from SIGTERM to SIGKILL
 };
 
 /// How it ended.
@@ -31,10 +31,11 @@ struct AttendedEnd {
 using LineSink = std::function<void(std::string_view line)>;
 
 /// Runs it to its end; each line of its standard error goes to `on_line`. When `stop` is requested
-/// it gets SIGINT, and SIGKILL with all of its process group when its patience is over. Should the
-/// calling thread or its process end first, it gets SIGINT too (not what it has started itself),
-/// but nobody is left to send SIGKILL: a program that does not listen to SIGINT runs on. An Error
-/// means that it did not start.
+/// it gets SIGTERM, and SIGKILL with all of its process group when its patience is over. Should the
+/// calling thread or its process end first, it gets SIGTERM too, as often as threads end (not what
+/// it has started itself), but nobody is left to send SIGKILL: a program that does not listen to
+/// SIGTERM runs on. It never gets SIGINT, whose repetition means that a person will not wait. An
+/// Error means that it did not start.
 Result<AttendedEnd> RunAttended(const AttendedProgram& program, const std::stop_token& stop,
                                 const LineSink& on_line);
 

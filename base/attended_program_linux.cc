@@ -77,7 +77,7 @@ struct ChildSide {
     if (wired && nothing > STDERR_FILENO) {
       close(nothing);
     }
-    prctl(PR_SET_PDEATHSIG, SIGINT);
+    prctl(PR_SET_PDEATHSIG, SIGTERM);
     if (!wired || getppid() != parent) {
       _exit(1);
     }
@@ -162,7 +162,7 @@ void Attend(pid_t child, const AttendedProgram& program, const std::stop_token& 
   while (!HasExited(child)) {
     if (stop.stop_requested() && !asked_to_stop) {
       asked_to_stop = Time::now();
-      kill(child, SIGINT);
+      kill(child, SIGTERM);
     }
     if (asked_to_stop &&
         std::chrono::duration<double>(Time::now() - *asked_to_stop).count() >= program.patience_s) {

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "base/standard_streams.h"
 #include "cli/commands/inventory_here.h"
 #include "cli/commands/run.h"
 #include "cli/options.h"
@@ -43,5 +44,6 @@ base::Result<int> Main(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  base::OpenClosedStandardStreams();
   return cli::EndWith([&] { return Main(argc, argv); });
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Ctrl-C as a stop request: the first ends the run tidily, the second ends the program.
+// Ctrl-C as a stop request: the first ends the run tidily, one that comes later ends the program.
 
 #pragma once
 
@@ -9,9 +9,11 @@
 
 namespace cli {
 
-/// While it lives, SIGINT, SIGTERM and SIGHUP request a stop instead of
-/// ending the program; a second one ends it at once with status 130, unless it is a SIGHUP, which
-/// comes more than once when a terminal closes. One at a time.
+/// While it lives, SIGINT, SIGTERM, SIGHUP and SIGXCPU request a stop instead of ending the
+/// program. Another SIGINT, half a second after the first signal or later, ends it at once with
+/// status 130; nothing else does: a closing terminal, `timeout` and the threads of a program that
+/// dies send several, and what was measured is to be kept. SIGHUP stays ignored where it was, as
+/// nohup has it. One at a time.
 class Interrupt {
  public:
   Interrupt();

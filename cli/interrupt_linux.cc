@@ -6,34 +6,44 @@
 
 #include <fcntl.h>
 #include <signal.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <array>
 #include <atomic>
 #include <cerrno>
+#include <cstdint>
 
 namespace cli {
 namespace {
 
-constexpr std::array kSignals = {SIGINT, SIGTERM, SIGHUP};
+constexpr std::array kSignals = {SIGINT, SIGTERM, SIGHUP, SIGXCPU};
 constexpr int kEndedBySignal = 130;
+/// Whoever sends several for one reason does it within this time.
+constexpr std::int64_t kOneReasonNs = 500'000'000;
 
 // A handler reaches only globals; lock-free atomics are safe in it.
 std::atomic<int> pipe_write_end{-1};
-std::atomic<int> signals_seen{0};
+std::atomic<std::int64_t> first_signal_ns{0};  // 0: none yet
 int pipe_read_end = -1;
 std::array<struct sigaction, kSignals.size()> handlers_before;
 
+std::int64_t NowNs() {
+  timespec now = {};
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return std::int64_t{now.tv_sec} * 1'000'000'000 + now.tv_nsec;
+}
+
 void Handle(int signal) {
   const int saved_errno = errno;
-  if (signals_seen.fetch_add(1) > 0) {
-    if (signal == SIGHUP) {
-      return;  // a closing terminal sends it by its shell and by the kernel: nobody is impatient
-    }
+  const std::int64_t now_ns = NowNs();
+  std::int64_t first_ns = 0;
+  if (first_signal_ns.compare_exchange_strong(first_ns, now_ns)) {
+    const char byte = 's';
+    [[maybe_unused]] const ssize_t written = write(pipe_write_end.load(), &byte, 1);
+  } else if (signal == SIGINT && now_ns - first_ns >= kOneReasonNs) {
     _exit(kEndedBySignal);
   }
-  const char byte = 's';
-  [[maybe_unused]] const ssize_t written = write(pipe_write_end.load(), &byte, 1);
   errno = saved_errno;
 }
 
@@ -46,7 +56,7 @@ Interrupt::Interrupt() {
   }
   pipe_read_end = ends[0];
   pipe_write_end = ends[1];
-  signals_seen = 0;
+  first_signal_ns = 0;
   watcher_ = std::thread([this] {
     char byte = 0;
     ssize_t got = 0;
@@ -63,6 +73,9 @@ Interrupt::Interrupt() {
   sigemptyset(&action.sa_mask);
   for (std::size_t i = 0; i < kSignals.size(); ++i) {
     sigaction(kSignals[i], &action, &handlers_before[i]);
+    if (kSignals[i] == SIGHUP && handlers_before[i].sa_handler == SIG_IGN) {
+      sigaction(SIGHUP, &handlers_before[i], nullptr);
+    }
   }
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "base/ffmpeg.h"
+#include "base/standard_streams.h"
 #include "cli/commands/run.h"
 #include "cli/options.h"
 #include "cli/outcome.h"
@@ -31,5 +32,6 @@ base::Result<int> Main(const std::vector<std::string>& arguments) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  base::OpenClosedStandardStreams();
   return cli::EndWith([&] { return Main(std::vector<std::string>(argv + 1, argv + argc)); });
 }

@@ -2,6 +2,8 @@
 
 #include "cli/result_files.h"
 
+#include <system_error>
+
 #include "base/text.h"
 #include "cli/show.h"
 #include "cli/write_file.h"
@@ -13,6 +15,8 @@ base::Status WriteResults(const report::Document& document, const std::filesyste
                           const Options& options) {
   const auto json = into / "result.json";
   const auto html = into / "report.html";
+  std::error_code failed;  // writing tells of it
+  std::filesystem::create_directories(into, failed);
   auto written = WriteFileWhole(json, report::WriteJson(document));
   if (written) {
     written = WriteFileWhole(html, report::WriteHtml(document));

@@ -12,8 +12,8 @@
 
 namespace cli {
 
-/// Writes both files into the folder, whole or not at all, then shows the
-/// document with their places.
+/// Writes both files into the folder, which is made again where it was removed during the run,
+/// whole or not at all, then shows the document with their places.
 base::Status WriteResults(const report::Document& document, const std::filesystem::path& into,
                           const Options& options);
 

@@ -2,7 +2,6 @@
 
 #include "cli/watching.h"
 
-#include <signal.h>
 #include <sys/resource.h>
 
 #include <algorithm>
@@ -124,18 +123,6 @@ bool WaitFor(Time::duration longest, const std::stop_token& stop) {
   return stop.stop_requested();
 }
 
-/// A program started with nohup goes on when its terminal goes.
-void KeepHangUpIgnored(bool ignored) {
-  if (ignored) {
-    signal(SIGHUP, SIG_IGN);
-  }
-}
-
-bool HangUpIgnored() {
-  struct sigaction now {};
-  return sigaction(SIGHUP, nullptr, &now) == 0 && now.sa_handler == SIG_IGN;
-}
-
 /// Shows and waits until the end. What it watched and could not is in the last state.
 void ShowUntilEnded(const Options& options, const probes::WatchRun& run,
                     const std::stop_token& stop) {
@@ -193,9 +180,7 @@ base::Result<std::unique_ptr<MetricsServer>> Serve(
 base::Result<int> Watch(const Options& options) {
   const auto began = Time::now();
   const double cpu_before_s = CpuSeconds();
-  const bool hang_up_ignored = HangUpIgnored();
   const Interrupt interrupt;
-  KeepHangUpIgnored(hang_up_ignored);
   base::SystemClock clock;
   probes::WatchRunRequest request;
   request.into = options.into;

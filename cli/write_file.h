@@ -11,6 +11,10 @@
 
 namespace cli {
 
+/// From now on a write that fails is an error to handle, not the program's death: into a pipe whose
+/// reader is gone, or beyond the largest file that this user may make.
+void HearOfFailedWrites();
+
 /// Writes beside `path` and renames over it. A failure leaves what was there before.
 base::Status WriteFileWhole(const std::filesystem::path& path, std::string_view text);
 

@@ -4,6 +4,7 @@
 
 #include "cli/write_file.h"
 
+#include <signal.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -30,6 +31,11 @@ void OpenUpAsUmaskAllows(int file) {
 }
 
 }  // namespace
+
+void HearOfFailedWrites() {
+  signal(SIGPIPE, SIG_IGN);
+  signal(SIGXFSZ, SIG_IGN);
+}
 
 bool WriteAll(int file, std::string_view text) {
   while (!text.empty()) {

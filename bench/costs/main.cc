@@ -12,6 +12,7 @@
 #include <benchmark/benchmark.h>
 
 #include "base/ffmpeg.h"
+#include "base/standard_streams.h"
 #include "bench/costs/stages.h"
 #include "profiles/reader.h"
 
@@ -69,6 +70,7 @@ int Run(std::vector<char*> words) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  base::OpenClosedStandardStreams();
   try {
     return Run(std::vector<char*>(argv, argv + argc));
   } catch (const std::exception& error) {

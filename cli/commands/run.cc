@@ -4,15 +4,12 @@
 
 #include "cli/commands/run.h"
 
-#include <stdlib.h>
-
-#include <csignal>
+#include "cli/write_file.h"
 
 namespace cli {
 
 base::Result<int> RunCommand(const Options& options) {
-  // A reader that goes away (a pipe, a stream's far end) is an error to handle, not our death.
-  std::signal(SIGPIPE, SIG_IGN);
+  HearOfFailedWrites();
   switch (options.command) {
     case Command::kInventory:
       return RunInventory(options);

@@ -2,10 +2,9 @@
 //
 // rigproof watch: what the PC does during a real production.
 
-#include <csignal>
-
 #include "cli/commands/run.h"
 #include "cli/watching.h"
+#include "cli/write_file.h"
 
 namespace cli {
 
@@ -14,8 +13,7 @@ base::Result<int> RunWatch(const Options& options) {
     return base::Error{base::ErrorKind::kInvalid, "command line",
                        "watch needs --into LOG: a new folder, or an empty one, for the log"};
   }
-  // A reader that goes away is an error to handle, not our death.
-  std::signal(SIGPIPE, SIG_IGN);
+  HearOfFailedWrites();
   return Watch(options);
 }
 

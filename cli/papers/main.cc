@@ -7,6 +7,7 @@
 #include <fstream>
 #include <string>
 
+#include "base/standard_streams.h"
 #include "cli/option_table.h"
 #include "cli/papers/completion.h"
 #include "cli/papers/man_page.h"
@@ -24,6 +25,7 @@ bool Write(const std::filesystem::path& path, const std::string& text) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  base::OpenClosedStandardStreams();
   if (argc != 2) {
     std::fputs("usage: rigproof_papers FOLDER\n", stderr);
     return 2;

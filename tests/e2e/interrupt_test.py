@@ -4,6 +4,7 @@
 import json
 import os
 import pathlib
+import shutil
 import signal
 import subprocess
 import unittest
@@ -41,6 +42,13 @@ def recorded_bytes(process, folder):
     return size
 
 
+def sent_and_waiting(process):
+    """Whether a signal that was sent to the program has not reached its handler yet."""
+    status = pathlib.Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
+    pending, = (line for line in status.splitlines() if line.startswith("ShdPnd:"))
+    return int(pending.split()[1], 16) != 0
+
+
 class Interrupt(InFolder):
     def end(self, process, sent):
         process.send_signal(sent)
@@ -67,6 +75,29 @@ class Interrupt(InFolder):
                 for output in result["rehearsal"]["outputs"]:
                     self.assertEqual(output["due"], output["delivered"] + output["dropped"])
                 self.assertEqual(list(self.folder.iterdir()), [])
+
+    def test_several_signals_for_one_reason_lose_nothing(self):
+        """timeout(1) sends one to the program and one to its group."""
+        for sent in (signal.SIGTERM, signal.SIGINT):
+            with self.subTest(signal=sent.name):
+                process = start("rehearse", "one-camera-talk", "--seconds", 3600, "--json",
+                                "--record-to", self.folder)
+                read_until(process, "rehearsal, about")
+                process.send_signal(sent)
+                while sent_and_waiting(process):  # two that are pending would be one
+                    os.sched_yield()
+                result = json.loads(self.end(process, sent))
+                self.assertFalse(result["complete"])
+                self.assertGreaterEqual(result["rehearsal"]["seconds"], 0)
+
+    def test_a_folder_that_is_removed_meanwhile_is_made_again(self):
+        into = self.folder / "shows" / "result"
+        process = start("qualify", "--into", into)
+        read_until(process, "disk, about")
+        shutil.rmtree(self.folder / "shows")
+        self.end(process, signal.SIGINT)
+        self.assertFalse(json.loads((into / "result.json").read_text())["complete"])
+        self.assertIn("<html", (into / "report.html").read_text())
 
     def test_qualify_still_writes_its_report(self):
         into = self.folder / "result"

@@ -332,7 +332,7 @@ class Rehearsal(OnPage):
                 self.assertFalse(json.loads(result.read_text())["complete"])
                 self.assertTrue((shelf / "friday.json").exists())
 
-    def test_a_killed_page_leaves_no_rehearsal_behind(self):
+    def test_a_killed_page_leaves_no_rehearsal_behind_and_loses_nothing(self):
         self.keep("friday", starter())
         self.page.post("/api/run", self.order())
         self.page.until(lambda run: any(phase["phase"] == "disk" for phase in run["phases"]))
@@ -343,6 +343,8 @@ class Rehearsal(OnPage):
         self.page.end(signal.SIGKILL)
         while runs(children[0]):  # a hang reaches the test's timeout
             os.sched_yield()
+        result, = self.shelf.glob("*/result.json")
+        self.assertFalse(json.loads(result.read_text())["complete"])
 
 
 class CommandLine(InFolder):

@@ -83,6 +83,15 @@ class Watching(InFolder):
         self.assertEqual(told["log_bytes"],
                          sum(part.stat().st_size for part in self.log.iterdir()))
 
+    def test_messages_stay_out_of_a_log_that_got_the_number_of_standard_error(self):
+        for closed in ("2>&-", "<&- >&- 2>&-", "<&- 2>&-"):
+            with self.subTest(closed=closed):
+                self.log = self.folder / str(len(closed))
+                subprocess.run(["sh", "-c", f'exec "$0" watch --into "$1" --seconds 2 {closed}',
+                                PROGRAM, self.log], check=False, timeout=HANGS_AFTER_S)
+                whole = sum(13 + len(payload) for _, payload in records(self.log))
+                self.assertEqual(whole, sum(part.stat().st_size for part in self.log.iterdir()))
+
     def test_names_of_host_and_user_stay_out(self):
         run("watch", "--into", self.log, "--seconds", 2)
         data = b"".join(part.read_bytes() for part in self.log.iterdir())

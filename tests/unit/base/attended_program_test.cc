@@ -33,11 +33,11 @@ TEST(RunAttended, HandsOverEachLineAndTheStatus) {
   EXPECT_THAT(lines, ElementsAre("one", "two", "three"));
 }
 
-TEST(RunAttended, AStopIsAnInterruptThatItMayAnswer) {
+TEST(RunAttended, AStopIsASignalThatItMayAnswer) {
   std::stop_source stop;
   std::vector<std::string> lines;
   const auto end = RunAttended(
-      Shell("trap 'echo kept >&2; exit 3' INT; echo begun >&2; while :; do sleep 0.01; done"),
+      Shell("trap 'echo kept >&2; exit 3' TERM; echo begun >&2; while :; do sleep 0.01; done"),
       stop.get_token(), [&](std::string_view line) {
         lines.emplace_back(line);
         stop.request_stop();
@@ -49,7 +49,7 @@ TEST(RunAttended, AStopIsAnInterruptThatItMayAnswer) {
 
 TEST(RunAttended, WhoDoesNotListenIsKilledWhenPatienceIsOver) {
   std::stop_source stop;
-  AttendedProgram deaf = Shell("trap '' INT; echo begun >&2; while :; do sleep 0.01; done");
+  AttendedProgram deaf = Shell("trap '' TERM; echo begun >&2; while :; do sleep 0.01; done");
   deaf.patience_s = 0.05;
   const auto end =
       RunAttended(deaf, stop.get_token(), [&](std::string_view) { stop.request_stop(); });

@@ -215,7 +215,7 @@ TEST(Rehearsals, OneAtATimeAndStoppedInGoodOrder) {
   const std::string record =
       R"({"phase":"disk","elapsed_s":1,"expected_s":8,"note":"","done":false})";
   ASSERT_TRUE(rehearsals
-                  .Start(Shell("trap 'exit 5' INT; echo '" + record +
+                  .Start(Shell("trap 'exit 5' TERM; echo '" + record +
                                "' >&2; echo 'rigproof: a word' >&2; while :; do sleep 0.01; done"))
                   .has_value());
   const auto second = rehearsals.Start(Shell("exit 0"));
