@@ -2,6 +2,7 @@
 
 #include "bench/clip_reader.h"
 
+#include "base/media_file.h"
 #include "base/text.h"
 
 namespace bench {
@@ -38,42 +39,60 @@ bool TakePictures(AVCodecContext& codec, int frames, std::vector<base::FramePtr>
   }
 }
 
-}  // namespace
-
-base::Result<std::vector<base::FramePtr>> ReadClip(const std::filesystem::path& clip, int frames) {
-  AVFormatContext* raw = nullptr;
-  if (const int code = avformat_open_input(&raw, clip.c_str(), nullptr, nullptr); code < 0) {
-    return Unreadable(clip, base::FfmpegError(code));
-  }
-  const base::InputPtr input(raw);
-  if (const int code = avformat_find_stream_info(raw, nullptr); code < 0) {
-    return Unreadable(clip, base::FfmpegError(code));
-  }
-  const AVCodec* decoder = nullptr;
-  const int track = av_find_best_stream(raw, AVMEDIA_TYPE_VIDEO, -1, -1, &decoder, 0);
-  if (track < 0 || decoder == nullptr) {
-    return Unreadable(clip, "no video track that this FFmpeg decodes");
-  }
-  auto codec = OpenDecoder(*raw->streams[track], *decoder);
-  if (!codec) {
-    return Unreadable(clip, codec.error().detail);
-  }
+/// Pictures of one track until there are `frames`, the file ends, or `stop` is requested.
+std::vector<base::FramePtr> DecodeTrack(AVFormatContext& input, int track, AVCodecContext& codec,
+                                        int frames, const std::stop_token& stop) {
   std::vector<base::FramePtr> pictures;
   const base::PacketPtr packet = base::NewPacket();
   bool more = true;
-  while (more && av_read_frame(raw, packet.get()) >= 0) {
+  while (more && !stop.stop_requested() && av_read_frame(&input, packet.get()) >= 0) {
     if (packet->stream_index == track) {
-      avcodec_send_packet(codec->get(), packet.get());
-      more = TakePictures(**codec, frames, pictures);
+      avcodec_send_packet(&codec, packet.get());
+      more = TakePictures(codec, frames, pictures);
     }
     av_packet_unref(packet.get());
   }
   if (more) {
-    avcodec_send_packet(codec->get(), nullptr);
-    TakePictures(**codec, frames, pictures);
+    avcodec_send_packet(&codec, nullptr);
+    TakePictures(codec, frames, pictures);
   }
+  return pictures;
+}
+
+base::Result<std::vector<base::FramePtr>> Read(const std::filesystem::path& clip, int frames,
+                                               const std::stop_token& stop) {
+  auto input = base::OpenMediaFile(clip, stop, 0);
+  if (!input) {
+    return Unreadable(clip, input.error().detail);
+  }
+  AVFormatContext& opened = **input;
+  if (const int code = avformat_find_stream_info(&opened, nullptr); code < 0) {
+    return Unreadable(clip, base::FfmpegError(code));
+  }
+  const AVCodec* decoder = nullptr;
+  const int track = av_find_best_stream(&opened, AVMEDIA_TYPE_VIDEO, -1, -1, &decoder, 0);
+  if (track < 0 || decoder == nullptr) {
+    return Unreadable(clip, "no video track that this FFmpeg decodes");
+  }
+  auto codec = OpenDecoder(*opened.streams[track], *decoder);
+  if (!codec) {
+    return Unreadable(clip, codec.error().detail);
+  }
+  auto pictures = DecodeTrack(opened, track, **codec, frames, stop);
   if (pictures.empty()) {
     return Unreadable(clip, "no picture in it could be decoded");
+  }
+  return pictures;
+}
+
+}  // namespace
+
+base::Result<std::vector<base::FramePtr>> ReadClip(const std::filesystem::path& clip, int frames,
+                                                   const std::stop_token& stop) {
+  auto pictures = Read(clip, frames, stop);
+  if (stop.stop_requested()) {
+    return base::Error{base::ErrorKind::kIo, base::Printable(clip.string()),
+                       "reading the clip was stopped on request"};
   }
   return pictures;
 }

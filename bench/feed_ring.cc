@@ -34,10 +34,10 @@ class PictureMaker {
  public:
   static base::Result<PictureMaker> For(const profiles::Source& source,
                                         const std::filesystem::path& clip_folder, int frames,
-                                        std::uint32_t seed) {
-    PictureMaker maker(source, frames);
+                                        std::uint32_t seed, const std::stop_token& stop) {
+    PictureMaker maker(source, frames, stop);
     if (source.content == profiles::Content::kClip) {
-      auto clip = ReadClip(clip_folder / source.clip, frames);
+      auto clip = ReadClip(clip_folder / source.clip, frames, stop);
       if (!clip) {
         return clip.error();
       }
@@ -53,6 +53,9 @@ class PictureMaker {
   int frames() const { return frames_; }
 
   base::Result<base::FramePtr> Make(int index) {
+    if (stop_.stop_requested()) {
+      return base::Error{base::ErrorKind::kIo, "feeds", "stopped on request"};
+    }
     auto picture = base::NewPicture(kWorkingFormat, raster_.width, raster_.height);
     if (!picture) {
       return picture;
@@ -70,11 +73,12 @@ class PictureMaker {
   }
 
  private:
-  PictureMaker(const profiles::Source& source, int frames)
-      : raster_(source.raster), frames_(frames) {}
+  PictureMaker(const profiles::Source& source, int frames, const std::stop_token& stop)
+      : raster_(source.raster), frames_(frames), stop_(stop) {}
 
   profiles::Raster raster_;
   int frames_;
+  std::stop_token stop_;
   std::unique_ptr<Painter> painter_;
   std::vector<base::FramePtr> clip_;
   PictureScaler scaler_;
@@ -212,9 +216,9 @@ int RingFrames(const profiles::Source& source, std::int64_t cache_bytes) {
 
 base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
                                     const std::filesystem::path& clip_folder, int frames,
-                                    std::uint32_t seed) {
+                                    std::uint32_t seed, const std::stop_token& stop) {
   const auto begun = std::chrono::steady_clock::now();
-  auto maker = PictureMaker::For(source, clip_folder, frames, seed);
+  auto maker = PictureMaker::For(source, clip_folder, frames, seed, stop);
   if (!maker) {
     return maker.error();
   }

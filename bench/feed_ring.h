@@ -7,6 +7,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <stop_token>
 #include <vector>
 
 #include "base/ffmpeg.h"
@@ -32,9 +33,10 @@ struct FeedRing {
 int RingFrames(const profiles::Source& source, std::int64_t cache_bytes);
 
 /// Paints (or reads the clip, relative to `clip_folder`) and converts.
-/// `seed` makes sources differ. kInvalid for a clip that cannot be read.
+/// `seed` makes sources differ. kInvalid for a clip that cannot be read, kIo when `stop` was
+/// requested before all was made.
 base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
                                     const std::filesystem::path& clip_folder, int frames,
-                                    std::uint32_t seed);
+                                    std::uint32_t seed, const std::stop_token& stop);
 
 }  // namespace bench

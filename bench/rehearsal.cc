@@ -91,10 +91,10 @@ std::int64_t PredictedResidentBytes(const RehearsalPlan& plan) {
 
 }  // namespace
 
-base::Status CheckBeforeLoad(const RehearsalPlan& plan) {
+base::Status CheckBeforeLoad(const RehearsalPlan& plan, const std::stop_token& stop) {
   for (const profiles::Source& source : plan.profile.sources) {
     if (source.content == profiles::Content::kClip) {
-      auto clip = ReadClip(plan.profile_folder / source.clip, 1);
+      auto clip = ReadClip(plan.profile_folder / source.clip, 1, stop);
       if (!clip) {
         return clip.error();
       }
@@ -121,7 +121,7 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_t
     for (std::size_t i = first; i < std::min(sources.size(), first + at_once); ++i) {
       making.push_back(std::async(std::launch::async, [&, i] {
         return MakeFeedRing(sources[i], plan.profile_folder, RingFrames(sources[i], cache_share),
-                            static_cast<std::uint32_t>(i + 1));
+                            static_cast<std::uint32_t>(i + 1), stop);
       }));
     }
     for (auto& made : making) {

@@ -25,10 +25,11 @@ struct DeleteFeeds {
 using FeedsPtr = std::unique_ptr<PreparedFeeds, DeleteFeeds>;
 
 /// What can be known to fail before any load: a clip that cannot be read, or a
-/// recording to be kept whose name is taken. kInvalid.
-base::Status CheckBeforeLoad(const RehearsalPlan& plan);
+/// recording to be kept whose name is taken. kInvalid; kIo when `stop` was requested.
+base::Status CheckBeforeLoad(const RehearsalPlan& plan, const std::stop_token& stop);
 
-/// Paints what the cameras will show; kInvalid for a clip that cannot be read.
+/// Paints what the cameras will show; kInvalid for a clip that cannot be read, kIo when `stop` was
+/// requested.
 base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop);
 
 /// `seconds` of production in real time by `clock`. A part that cannot start

@@ -174,7 +174,7 @@ base::Status Measuring::CheckFolders() const {
 base::Status Measuring::CheckInputs() const {
   auto plan = Plan();
   // Without the inventory an encoder may seem to lack; that is found out when it is opened.
-  return plan ? bench::CheckBeforeLoad(*plan) : base::Done{};
+  return plan ? bench::CheckBeforeLoad(*plan, interrupt_.Token()) : base::Done{};
 }
 
 /// Hosts of the user's own URLs; none where nothing may be sent to them.

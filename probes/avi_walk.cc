@@ -82,27 +82,29 @@ void ReadStreamFormat(ByteWindow& bytes, std::int64_t at, AviTrack& track) {
 
 class Walk {
  public:
-  Walk(ByteSource& source, const AviHeader& header,
+  Walk(ByteSource& source, const AviHeader& header, const std::stop_token& stop,
        const std::function<void(const AviChunk&)>& take)
-      : bytes_(source, kWindowBytes), tracks_(header.tracks), take_(take) {
+      : bytes_(source, kWindowBytes), tracks_(header.tracks), stop_(stop), take_(take) {
     for (const AviTrack& track : tracks_) {
       units_.push_back(track.start);
     }
   }
 
-  AviEnd Run(std::int64_t at, const std::stop_token& stop) {
-    while (at <= bytes_.size() - kHeadBytes) {
-      if (++looked_ % kChunksPerLook == 0 && stop.stop_requested()) {
-        end_.stopped = true;
-        return end_;
-      }
+  AviEnd Run(std::int64_t at) {
+    while (at <= bytes_.size() - kHeadBytes && GoesOn()) {
       at = Step(at);
     }
     return end_;
   }
 
  private:
-  static constexpr std::int64_t kChunksPerLook = 65'536;
+  static constexpr std::int64_t kPlacesPerLook = 65'536;
+
+  /// False where it is asked to stop; asked for every place where a chunk may begin.
+  bool GoesOn() {
+    end_.stopped = end_.stopped || (++looked_ % kPlacesPerLook == 0 && stop_.stop_requested());
+    return !end_.stopped;
+  }
 
   /// Where the next chunk begins.
   std::int64_t Step(std::int64_t at) {
@@ -160,9 +162,9 @@ class Walk {
     return fits ? std::optional(number) : std::nullopt;
   }
 
-  /// The next place that looks like the chunk of a track, or the end.
+  /// The next place that looks like the chunk of a track, or the end, or where it is asked to stop.
   std::int64_t FindChunk(std::int64_t at) {
-    while (at <= bytes_.size() - kHeadBytes && !TrackOf(LettersAt(bytes_, at))) {
+    while (at <= bytes_.size() - kHeadBytes && !TrackOf(LettersAt(bytes_, at)) && GoesOn()) {
       ++at;
     }
     return at;
@@ -170,6 +172,7 @@ class Walk {
 
   ByteWindow bytes_;
   const std::vector<AviTrack>& tracks_;
+  const std::stop_token& stop_;
   const std::function<void(const AviChunk&)>& take_;
   std::vector<std::int64_t> units_;
   std::int64_t looked_ = 0;
@@ -217,7 +220,7 @@ base::Result<AviHeader> ReadAviHeader(ByteWindow& bytes) {
 
 AviEnd WalkAvi(ByteSource& source, const AviHeader& header, const std::stop_token& stop,
                const std::function<void(const AviChunk& chunk)>& take) {
-  return Walk(source, header, take).Run(header.content_at, stop);
+  return Walk(source, header, stop, take).Run(header.content_at);
 }
 
 }  // namespace probes

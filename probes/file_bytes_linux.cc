@@ -13,7 +13,8 @@
 namespace probes {
 
 base::Result<FileBytes> FileBytes::Open(const std::filesystem::path& path) {
-  const int fd = open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
+  // A pipe that nobody writes to would hold up its opening.
+  const int fd = open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK);
   if (fd < 0) {
     return base::Error{
         errno == EACCES || errno == EPERM ? base::ErrorKind::kDenied : base::ErrorKind::kIo,
@@ -23,6 +24,9 @@ base::Result<FileBytes> FileBytes::Open(const std::filesystem::path& path) {
   struct stat facts = {};
   if (fstat(fd, &facts) != 0) {
     return base::Error{base::ErrorKind::kIo, path.string(), std::strerror(errno)};
+  }
+  if (!S_ISREG(facts.st_mode)) {
+    return base::Error{base::ErrorKind::kInvalid, path.string(), "is no regular file"};
   }
   file.size_ = facts.st_size;
   return file;

@@ -45,16 +45,15 @@ class Fields {
 class Walk {
  public:
   Walk(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPlace>& places,
-       const std::function<void(std::size_t, const IsoSample&)>& take)
-      : bytes_(source), movie_(movie), places_(places), take_(take) {}
+       const std::stop_token& stop, const std::function<void(std::size_t, const IsoSample&)>& take)
+      : bytes_(source), movie_(movie), places_(places), stop_(stop), take_(take) {}
 
-  IsoFragmentEnd Run(const std::stop_token& stop) {
+  IsoFragmentEnd Run() {
     std::int64_t at = 0;
-    while (at < bytes_.size()) {
-      end_.stopped = stop.stop_requested();
-      const auto box = end_.stopped ? std::nullopt : ReadIsoBox(bytes_, at, bytes_.size());
+    while (at < bytes_.size() && GoesOn()) {
+      const auto box = ReadIsoBox(bytes_, at, bytes_.size());
       if (!box) {
-        end_.cut = !end_.stopped;
+        end_.cut = true;
         break;
       }
       end_.cut = box->cut;
@@ -68,6 +67,12 @@ class Walk {
   }
 
  private:
+  /// False where it is asked to stop.
+  bool GoesOn() {
+    end_.stopped = stop_.stop_requested();
+    return !end_.stopped;
+  }
+
   struct Defaults {
     std::size_t track = 0;
     std::int64_t duration = 0;
@@ -148,7 +153,7 @@ class Walk {
     }
     const bool listed =
         (flags & (kRunHasDurations | kRunHasSizes | kRunHasFlags | kRunHasOffsets)) != 0;
-    for (std::int64_t i = 0; i < claimed && (!listed || fields.left() > 0); ++i) {
+    for (std::int64_t i = 0; i < claimed && (!listed || fields.left() > 0) && GoesOn(); ++i) {
       const IsoSample sample = NextSample(fields, flags, defaults);
       // Every sample has bytes of its own, so there cannot be more of them than the file has.
       taken_bytes_ += std::max<std::int64_t>(sample.bytes, 1);
@@ -191,6 +196,7 @@ class Walk {
   ByteWindow bytes_;
   const IsoMovie& movie_;
   std::vector<IsoTrackPlace>& places_;
+  const std::stop_token& stop_;
   const std::function<void(std::size_t, const IsoSample&)>& take_;
   std::int64_t taken_bytes_ = 0;
   IsoFragmentEnd end_;
@@ -203,7 +209,7 @@ IsoFragmentEnd WalkFragments(
     const std::stop_token& stop,
     const std::function<void(std::size_t track, const IsoSample& sample)>& take) {
   places.resize(std::max(places.size(), movie.tracks.size()));
-  return Walk(source, movie, places, take).Run(stop);
+  return Walk(source, movie, places, stop, take).Run();
 }
 
 }  // namespace probes

@@ -11,11 +11,13 @@ namespace {
 
 constexpr std::size_t kWindowBytes = 64 << 10;
 constexpr std::int64_t kEntriesForUsual = 10'000;
+constexpr std::int64_t kEntriesPerLook = 65'536;
 
 }  // namespace
 
-IsoSamples::IsoSamples(ByteSource& source, const IsoTrack& track)
+IsoSamples::IsoSamples(ByteSource& source, const IsoTrack& track, const std::stop_token& stop)
     : track_(track),
+      stop_(stop),
       durations_(source),
       offsets_(source, kWindowBytes),
       sizes_(source, kWindowBytes),
@@ -23,9 +25,15 @@ IsoSamples::IsoSamples(ByteSource& source, const IsoTrack& track)
       places_(source, kWindowBytes),
       file_bytes_(source.size()) {}
 
+/// False where it is asked to stop; asked for every entry, since many may stand for no sample.
+bool IsoSamples::GoesOn() {
+  stopped_ = stopped_ || (++looked_ % kEntriesPerLook == 0 && stop_.stop_requested());
+  return !stopped_;
+}
+
 bool IsoSamples::NextDuration() {
   while (duration_left_ == 0) {
-    if (duration_entry_ >= track_.durations.entries) {
+    if (duration_entry_ >= track_.durations.entries || !GoesOn()) {
       return false;
     }
     const std::int64_t at = track_.durations.at + 8 * duration_entry_++;
@@ -37,7 +45,7 @@ bool IsoSamples::NextDuration() {
 
 bool IsoSamples::NextOffset() {
   while (offset_left_ == 0) {
-    if (offset_entry_ >= track_.offsets.entries) {
+    if (offset_entry_ >= track_.offsets.entries || !GoesOn()) {
       offset_ = 0;
       return false;
     }
@@ -51,7 +59,7 @@ bool IsoSamples::NextOffset() {
 
 bool IsoSamples::NextChunk() {
   while (chunk_left_ == 0) {
-    if (chunk_ >= track_.places.entries || track_.chunks.entries == 0) {
+    if (chunk_ >= track_.places.entries || track_.chunks.entries == 0 || !GoesOn()) {
       return false;
     }
     const std::int64_t place_at = track_.places.at + track_.place_bytes * chunk_;
@@ -60,7 +68,8 @@ bool IsoSamples::NextChunk() {
       const std::int64_t at = track_.chunks.at + 12 * number + field;
       return static_cast<std::int64_t>(chunks_.Number(at, 4).value_or(0));
     };
-    while (chunk_entry_ + 1 < track_.chunks.entries && entry(chunk_entry_ + 1, 0) <= chunk_) {
+    while (chunk_entry_ + 1 < track_.chunks.entries && entry(chunk_entry_ + 1, 0) <= chunk_ &&
+           GoesOn()) {
       ++chunk_entry_;
     }
     chunk_left_ = entry(chunk_entry_, 4);
@@ -93,6 +102,9 @@ std::optional<IsoSample> IsoSamples::Next(bool runs) {
     return std::nullopt;  // more samples than the chunks hold
   }
   const bool composed = NextOffset();
+  if (!GoesOn()) {
+    return std::nullopt;
+  }
   IsoSample sample{decoded_, offset_, duration_, SizeOf(sample_), 1, true};
   if (runs && track_.constant_size > 0 && !composed) {
     sample.count = std::min(duration_left_, track_.sizes.entries - sample_);
@@ -154,9 +166,10 @@ SoundRun SoundOf(const IsoSample& sample, const IsoTrack& track, std::int64_t us
   return run;
 }
 
-std::int64_t TakePictures(ByteSource& source, const IsoTrack& track, PictureTimes& pictures) {
+std::int64_t TakePictures(ByteSource& source, const IsoTrack& track, PictureTimes& pictures,
+                          const std::stop_token& stop) {
   std::int64_t past_end = 0;
-  IsoSamples samples(source, track);
+  IsoSamples samples(source, track, stop);
   while (const auto sample = samples.Next(false)) {
     if (sample->whole) {
       pictures.Add(PictureOf(*sample, track));
@@ -167,10 +180,11 @@ std::int64_t TakePictures(ByteSource& source, const IsoTrack& track, PictureTime
   return past_end;
 }
 
-std::int64_t TakeSound(ByteSource& source, const IsoTrack& track, SoundTimes& sound) {
+std::int64_t TakeSound(ByteSource& source, const IsoTrack& track, SoundTimes& sound,
+                       const std::stop_token& stop) {
   std::int64_t past_end = 0;
   const std::int64_t usual = UsualDuration(source, track);
-  IsoSamples samples(source, track);
+  IsoSamples samples(source, track, stop);
   while (const auto sample = samples.Next(true)) {
     if (sample->whole) {
       sound.Add(SoundOf(*sample, track, usual));

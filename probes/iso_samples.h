@@ -7,6 +7,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <stop_token>
 
 #include "probes/byte_source.h"
 #include "probes/iso_movie.h"
@@ -27,19 +28,23 @@ struct IsoSample {
 
 class IsoSamples {
  public:
-  IsoSamples(ByteSource& source, const IsoTrack& track);
+  IsoSamples(ByteSource& source, const IsoTrack& track, const std::stop_token& stop);
 
   /// The next sample; with `runs`, as many as follow each other evenly in one chunk where all
-  /// samples have one size.
+  /// samples have one size. Nothing at their end, or soon after `stop` was requested.
   std::optional<IsoSample> Next(bool runs);
 
  private:
+  bool GoesOn();
   bool NextDuration();
   bool NextOffset();
   bool NextChunk();
   std::int64_t SizeOf(std::int64_t sample);
 
   const IsoTrack& track_;
+  const std::stop_token stop_;
+  std::int64_t looked_ = 0;
+  bool stopped_ = false;
   ByteWindow durations_;
   ByteWindow offsets_;
   ByteWindow sizes_;
@@ -68,7 +73,9 @@ SoundRun SoundOf(const IsoSample& sample, const IsoTrack& track, std::int64_t us
 PacketTime PictureOf(const IsoSample& sample, const IsoTrack& track);
 
 /// All samples of the tables into the sums; how many lie past the file's end.
-std::int64_t TakePictures(ByteSource& source, const IsoTrack& track, PictureTimes& pictures);
-std::int64_t TakeSound(ByteSource& source, const IsoTrack& track, SoundTimes& sound);
+std::int64_t TakePictures(ByteSource& source, const IsoTrack& track, PictureTimes& pictures,
+                          const std::stop_token& stop);
+std::int64_t TakeSound(ByteSource& source, const IsoTrack& track, SoundTimes& sound,
+                       const std::stop_token& stop);
 
 }  // namespace probes

@@ -45,7 +45,7 @@ base::Status CheckFile(const std::filesystem::path& path) {
   if (!std::filesystem::is_regular_file(status)) {
     return At(path, base::ErrorKind::kInvalid,
               std::filesystem::is_directory(status) ? "is a folder; name a recording in it"
-                                                    : "is no plain file");
+                                                    : "is no regular file; allowed: a recording");
   }
   if (std::filesystem::file_size(path, failed) == 0) {
     return At(path, base::ErrorKind::kMalformed, "is empty");
@@ -236,7 +236,7 @@ class Reader {
 
   base::Status ReadIndex(const std::filesystem::path& path, ByteSource& source,
                          const IsoMovie& movie) {
-    auto begun = Begin(path, FactsOf(movie), StartOf(source, movie));
+    auto begun = Begin(path, FactsOf(movie), StartOf(source, movie, stop_));
     if (!begun) {
       return begun;
     }

@@ -10,39 +10,13 @@
 
 #include <fmt/format.h>
 
+#include "base/media_file.h"
 #include "base/text.h"
 
 namespace probes {
 namespace {
 
 constexpr double kSnapStatedPpm = 100;
-/// Of an index that grows with the recording, where the reader lets itself be told.
-constexpr unsigned kIndexBytes = 64 << 10;
-
-int Interrupted(void* stop) {
-  return static_cast<const std::stop_token*>(stop)->stop_requested() ? 1 : 0;
-}
-
-using OpenIo = int (*)(AVFormatContext*, AVIOContext**, const char*, int, AVDictionary**);
-
-/// The library's own, the same for all.
-OpenIo UsualOpen() {
-  static const OpenIo usual = [] {
-    const base::InputPtr any(avformat_alloc_context());
-    return any ? any->io_open : nullptr;
-  }();
-  return usual;
-}
-
-/// The recording itself is opened, other files that it names are not.
-int OpenOnce(AVFormatContext* input, AVIOContext** io, const char* url, int flags,
-             AVDictionary** options) {
-  if (input->opaque == nullptr) {
-    return AVERROR(EPERM);
-  }
-  input->opaque = nullptr;
-  return UsualOpen()(input, io, url, flags, options);
-}
 
 std::optional<base::Rational> StatedRate(AVFormatContext& input, AVStream& stream) {
   const AVRational rate = av_guess_frame_rate(&input, &stream, nullptr);
@@ -96,28 +70,14 @@ bool HasTicks(AVRational tick) {
 
 base::Result<base::InputPtr> OpenContainer(const std::filesystem::path& path,
                                            const std::stop_token& stop, int flags) {
-  base::TakeFfmpegComplaint();
-  AVFormatContext* input = avformat_alloc_context();
-  if (input == nullptr || UsualOpen() == nullptr) {
-    return base::Error{base::ErrorKind::kIo, path.string(), "no memory"};
-  }
-  input->interrupt_callback = {Interrupted, const_cast<std::stop_token*>(&stop)};
-  input->max_index_size = kIndexBytes;
-  input->flags |= flags;
-  input->io_open = OpenOnce;
-  input->opaque = input;  // not null: nothing is opened yet
-  AVDictionary* options = nullptr;
-  av_dict_set(&options, "protocol_whitelist", "file", 0);
-  const std::string url = "file:" + path.string();
-  const int opened = avformat_open_input(&input, url.c_str(), nullptr, &options);
-  av_dict_free(&options);
-  if (opened < 0) {
-    base::Error error = base::FromFfmpeg(opened, path.string());
-    error.kind = error.kind == base::ErrorKind::kDenied ? error.kind : base::ErrorKind::kMalformed;
+  auto input = base::OpenMediaFile(path, stop, flags);
+  if (!input) {
+    base::Error error = input.error();
+    error.where = path.string();
     error.detail = "is no recording that can be read: " + error.detail;
     return error;
   }
-  return base::InputPtr(input);
+  return input;
 }
 
 base::Result<base::InputPtr> OpenRecording(const std::filesystem::path& path,

@@ -146,7 +146,8 @@ void TakeChunks(ByteSource& source, const AviHeader& header, RecordingSums& sums
   }
 }
 
-std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie) {
+std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie,
+                              const std::stop_token& stop) {
   std::optional<double> start;
   const auto take = [&](const IsoTrack& track, std::int64_t ticks) {
     if (track.kind != TrackKind::kOther && track.ticks_per_second > 0) {
@@ -163,6 +164,7 @@ std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie) {
   }
   std::vector<IsoTrackPlace> places;
   std::stop_source first_only;
+  const std::stop_callback pass_on(stop, [&first_only] { first_only.request_stop(); });
   WalkFragments(source, movie, places, first_only.get_token(),
                 [&](std::size_t number, const IsoSample& sample) {
                   take(movie.tracks[number], sample.decoded + sample.offset);
@@ -181,9 +183,9 @@ void TakeIndex(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPl
   for (std::size_t i = 0; i < movie.tracks.size() && !stop.stop_requested(); ++i) {
     const IsoTrack& track = movie.tracks[i];
     if (PictureTimes* pictures = sums.Pictures(i)) {
-      past_end += TakePictures(source, track, *pictures);
+      past_end += TakePictures(source, track, *pictures, stop);
     } else if (SoundTimes* sound = sums.Sound(i)) {
-      past_end += TakeSound(source, track, *sound);
+      past_end += TakeSound(source, track, *sound, stop);
     }
     if (track.edits > 1 && track.kind != TrackKind::kOther) {
       Remark(recording, "has cuts in its edit list: times are those of all that was recorded",

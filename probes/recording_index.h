@@ -24,7 +24,8 @@ namespace probes {
 std::vector<TrackFacts> FactsOf(const IsoMovie& movie);
 
 /// The first time of the file by its own clock.
-std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie);
+std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie,
+                              const std::stop_token& stop);
 
 std::vector<TrackFacts> FactsOf(const AviHeader& header);
 

@@ -42,7 +42,7 @@ base::Result<Pictures> Painted(profiles::Content content, const profiles::Raster
 
 /// A clip is played once, not in a circle: it need not end as it began.
 base::Result<Pictures> FromClip(const std::string& file, const profiles::Raster& raster) {
-  auto clip = bench::ReadClip(file, bench::FixedQuality().pictures);
+  auto clip = bench::ReadClip(file, bench::FixedQuality().pictures, {});
   if (!clip) {
     return clip.error();
   }

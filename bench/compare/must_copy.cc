@@ -29,7 +29,7 @@ class Copies {
     rings_.reserve(latest_.size());
     ingests_.reserve(latest_.size());
     for (const profiles::Source& source : profile.sources) {
-      rings_.push_back(std::move(*MakeFeedRing(source, "", kRingFrames, 1)));
+      rings_.push_back(std::move(*MakeFeedRing(source, "", kRingFrames, 1, {})));
       ingests_.push_back(
           std::move(*Ingest::Open(source, rings_.back().packet_codec, SourcePlan{})));
     }

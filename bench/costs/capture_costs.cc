@@ -18,7 +18,7 @@ namespace {
 constexpr std::int64_t kCacheBytes = 64LL << 20;
 
 base::Result<std::shared_ptr<FeedRing>> MakeRing(const profiles::Source& source) {
-  auto ring = MakeFeedRing(source, "", RingFrames(source, kCacheBytes), 1);
+  auto ring = MakeFeedRing(source, "", RingFrames(source, kCacheBytes), 1, {});
   if (!ring) {
     return ring.error();
   }

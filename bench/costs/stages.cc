@@ -116,7 +116,7 @@ base::Result<std::vector<base::FramePtr>> PicturesOf(const Shown& shown,
   if (shown.content != profiles::Content::kClip) {
     return PaintedPictures(shown.content, raster, count);
   }
-  auto clip = ReadClip(shown.clip, count);
+  auto clip = ReadClip(shown.clip, count, {});
   if (!clip) {
     return clip.error();
   }

@@ -29,8 +29,8 @@ namespace {
 constexpr double kAroundSeconds = 30;
 
 base::Result<std::vector<report::RecordingDocument>> ReadAll(const Options& options,
-                                                             const Interrupt& interrupt,
                                                              ProgressDisplay& progress) {
+  const Interrupt interrupt;  // what was read of them is kept; all that follows may simply end
   std::vector<report::RecordingDocument> documents;
   for (const std::string& name : options.recordings) {
     progress.Begin("reading " + base::Printable(name, 60), 0);
@@ -104,12 +104,11 @@ base::Status AddLog(const Options& options, report::RecordingCase& question) {
 }  // namespace
 
 base::Result<int> RunExplain(const Options& options) {
-  const Interrupt interrupt;
   report::RecordingCase question;
   question.program_version = ProgramVersion();
   {
     ProgressDisplay progress(StyleForStandardError(options.quiet));
-    auto documents = ReadAll(options, interrupt, progress);
+    auto documents = ReadAll(options, progress);
     if (!documents) {
       return documents.error();
     }

@@ -2,6 +2,8 @@
 """Whatever is wrong with the input: one line that says where, what was found, what is allowed."""
 
 import copy
+import os
+import subprocess
 import unittest
 
 from program import InFolder, run, starter
@@ -45,6 +47,43 @@ class BadProfile(InFolder):
         def change(profile):
             profile["outputs"][0]["codec"] = "h265x"
         self.refuse(change, "/outputs/0/codec", "h265x", "hevc")
+
+    def test_clips_that_never_end(self):
+        pipe = self.folder / "pipe.avi"
+        os.mkfifo(pipe)
+        zeros = self.folder / "zeros.avi"
+        zeros.symlink_to("/dev/zero")
+        for clip in (pipe, zeros, self.folder):
+            with self.subTest(clip=clip.name):
+                profile = starter("one-camera-talk")
+                profile["sources"][0]["content"] = {"clip": str(clip)}
+                path = self.write_profile(profile)
+                self.assert_refused(run("rehearse", path, "--seconds", "3", cwd=self.folder),
+                                    clip.name, "allowed: a regular file")
+
+    def test_a_clip_that_names_other_files(self):
+        subprocess.run(["ffmpeg", "-loglevel", "error", "-nostdin", "-f", "lavfi", "-i",
+                        "testsrc2=size=64x36:rate=10", "-t", "1", "-c:v", "mpeg4",
+                        self.folder / "real.avi"], check=True)
+        clip = self.folder / "list.ffconcat"
+        clip.write_text("ffconcat version 1.0\nfile real.avi\n", encoding="ascii")
+        profile = starter("one-camera-talk")
+        profile["sources"][0]["content"] = {"clip": str(clip)}
+        path = self.write_profile(profile)
+        self.assert_refused(run("rehearse", path, "--seconds", "3", cwd=self.folder),
+                            clip.name, "cannot be read")
+
+    def test_pipes_in_place_of_files(self):
+        """Whoever opened one of them would wait for ever."""
+        pipe = self.folder / "pipe"
+        os.mkfifo(pipe)
+        for command in (["demand", pipe], ["survey", pipe], ["examine", pipe, "--quiet"],
+                        ["explain", pipe, "--quiet"], ["explain", pipe, "--log", pipe, "--quiet"],
+                        ["compare", pipe, pipe], ["size", pipe, "--add", "usb:1080p30"],
+                        ["inventory", "--machine", pipe],
+                        ["qualify", pipe, "--into", self.folder / "into"]):
+            with self.subTest(command=command):
+                self.assert_refused(run(*command), pipe.name)
 
     def test_text_that_is_no_json(self):
         for bad in ("", "{", '{"format": "rigproof-profile",}', "\x00\x01", "[1, 2]"):

@@ -233,8 +233,8 @@ class BadInput(InFolder):
     def test_pipes_and_devices_are_not_read(self):
         pipe = self.folder / "pipe.mkv"
         os.mkfifo(pipe)
-        self.assert_refused(run("examine", pipe, "--quiet"), "no plain file")
-        self.assert_refused(run("examine", "/dev/zero", "--quiet"), "no plain file")
+        self.assert_refused(run("examine", pipe, "--quiet"), "no regular file")
+        self.assert_refused(run("examine", "/dev/zero", "--quiet"), "no regular file")
 
     def test_urls_are_names_of_files(self):
         self.assert_refused(run("examine", "http://127.0.0.1:9/a.mkv", "--quiet"), "no such file")
@@ -242,7 +242,7 @@ class BadInput(InFolder):
     def test_lists_that_lead_elsewhere(self):
         listed = self.folder / "list.m3u8"
         for text, part in (("#EXTM3U\nhttp://127.0.0.1:9/a.ts\n#EXT-X-ENDLIST\n", "only files"),
-                           ("#EXTM3U\n/dev/zero\n#EXT-X-ENDLIST\n", "no plain file"),
+                           ("#EXTM3U\n/dev/zero\n#EXT-X-ENDLIST\n", "no regular file"),
                            ("#EXTM3U\nlist.m3u8\n#EXT-X-ENDLIST\n", "list.m3u8"),
                            ("#EXTM3U\n", "no files")):
             with self.subTest(text=text):

@@ -99,6 +99,17 @@ class Interrupt(InFolder):
         self.assertFalse(json.loads((into / "result.json").read_text())["complete"])
         self.assertIn("<html", (into / "report.html").read_text())
 
+    def test_a_recording_that_never_ends_is_left(self):
+        recording = self.folder / "endless.avi"
+        subprocess.run(["ffmpeg", "-loglevel", "error", "-nostdin", "-f", "lavfi", "-i",
+                        "testsrc2=size=64x36:rate=10", "-t", "2", "-c:v", "mpeg4", recording],
+                       check=True)
+        os.truncate(recording, 1 << 40)
+        process = start("examine", recording, "--json")
+        read_until(process, "reading")
+        told, = json.loads(self.end(process, signal.SIGINT))["recordings"]
+        self.assertIn("stopped on request", " ".join(told["remarks"]))
+
     def test_qualify_still_writes_its_report(self):
         into = self.folder / "result"
         process = start("qualify", "--into", into)

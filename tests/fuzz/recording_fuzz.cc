@@ -57,10 +57,10 @@ void TakeMovie(std::span<const std::uint8_t> bytes) {
     }
     const base::Rational tick(1, track.ticks_per_second);
     PictureTimes pictures(tick, std::nullopt);
-    probes::TakePictures(source, track, pictures);
+    probes::TakePictures(source, track, pictures, {});
     CheckPictures(pictures.Finish(0));
     SoundTimes sound(tick, track.samples_per_second, 0);
-    probes::TakeSound(source, track, sound);
+    probes::TakeSound(source, track, sound, {});
     sound.Finish(0);
   }
   std::vector<probes::IsoTrackPlace> places;

@@ -76,7 +76,7 @@ class RealPictures : public testing::Test {
       if (!std::filesystem::exists(file)) {
         continue;
       }
-      auto clip = ReadClip(file, FixedQuality().pictures);
+      auto clip = ReadClip(file, FixedQuality().pictures, {});
       EXPECT_TRUE(clip);
       PictureScaler scaler;
       Pictures pictures;

@@ -160,7 +160,7 @@ CutPicture Cut() {
   source.codec = "h264";
   source.bitrate_kbps = 20'000;
   source.content = profiles::Content::kStage;
-  const auto ring = MakeFeedRing(source, "", 12, 1);
+  const auto ring = MakeFeedRing(source, "", 12, 1, {});
   auto packetizer = RtpPacketizer::Open(AV_CODEC_ID_H264, 640, 360, 25);
   const AVPacket& picture = *ring->packets[0];
   return {NalUnits(picture), **(*packetizer)->Cut(picture, 0)};

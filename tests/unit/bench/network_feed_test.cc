@@ -22,7 +22,7 @@ namespace bench {
 namespace {
 
 FeedRing RingOf(const profiles::Source& source) {
-  auto ring = MakeFeedRing(source, "", 12, 1);
+  auto ring = MakeFeedRing(source, "", 12, 1, {});
   EXPECT_TRUE(ring);
   return std::move(*ring);
 }

@@ -12,6 +12,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "tests/unit/probes/zeros_behind.h"
+
 namespace probes {
 namespace {
 
@@ -114,6 +116,16 @@ TEST(AviWalk, OtherFilesAreRefused) {
   EXPECT_TRUE(WalkOver("RIFF\xff\xff\xff\xff"
                        "AVI LIST\xff\xff\xff\xffmovi")
                   .tracks.empty());
+}
+
+TEST(AviWalk, IsStoppedWhileItLooksForAChunk) {
+  tests::ZerosBehind source(Movie(5), std::int64_t{1} << 50);
+  ByteWindow bytes(source);
+  const auto header = ReadAviHeader(bytes);
+  ASSERT_TRUE(header);
+  std::stop_source stop;
+  stop.request_stop();
+  EXPECT_TRUE(WalkAvi(source, *header, stop.get_token(), [](const AviChunk&) {}).stopped);
 }
 
 }  // namespace

@@ -14,6 +14,7 @@
 
 #include "probes/iso_fragments.h"
 #include "tests/unit/probes/made_movie.h"
+#include "tests/unit/probes/zeros_behind.h"
 
 namespace probes {
 namespace {
@@ -32,7 +33,7 @@ class Opened {
 
   TrackTimes Pictures() {
     PictureTimes pictures(base::Rational(1, 1000), std::nullopt);
-    past_end = TakePictures(source, movie->tracks.at(0), pictures);
+    past_end = TakePictures(source, movie->tracks.at(0), pictures, {});
     return pictures.Finish(0);
   }
 
@@ -128,7 +129,7 @@ TEST(IsoMovie, ConstantSizesAreTakenInRuns) {
   sound.stco = Numbers({2, 24, 1024});
   Opened opened(tests::Movie({sound}));
   SoundTimes times(base::Rational(1, 1000), 1000, 0);
-  EXPECT_EQ(TakeSound(opened.source, opened.movie->tracks[0], times), 0);
+  EXPECT_EQ(TakeSound(opened.source, opened.movie->tracks[0], times, {}), 0);
   const auto counted = times.Finish(0);
   EXPECT_EQ(counted.present, 2);  // chunks
   EXPECT_EQ(counted.bytes, 2000);
@@ -195,6 +196,19 @@ TEST(IsoFragments, ClaimsOfBillionsOfSamplesEnd) {
   EXPECT_LE(samples, 2 * opened.source.size() + 1);
 }
 
+TEST(IsoSamples, AreStoppedAmongEntriesThatStandForNoSample) {
+  constexpr std::int64_t kMany = std::int64_t{1} << 40;
+  tests::ZerosBehind source("", 16 * kMany);
+  IsoTrack track;
+  track.ticks_per_second = 1000;
+  track.durations = {0, kMany};
+  track.sizes = {0, 1};
+  PictureTimes pictures(base::Rational(1, 1000), std::nullopt);
+  std::stop_source stop;
+  stop.request_stop();
+  EXPECT_EQ(TakePictures(source, track, pictures, stop.get_token()), 0);
+}
+
 std::string Broken(const std::string& whole, bool cut, std::mt19937& dice) {
   std::string bytes = whole;
   std::uniform_int_distribution<std::size_t> place(2020, whole.size() - 1);
@@ -206,7 +220,7 @@ std::string Broken(const std::string& whole, bool cut, std::mt19937& dice) {
 }
 
 std::int64_t CountSamples(ByteSource& source, const IsoTrack& track) {
-  IsoSamples samples(source, track);
+  IsoSamples samples(source, track, {});
   std::int64_t count = 0;
   while (samples.Next(false)) {
     ++count;
