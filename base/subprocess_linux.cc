@@ -129,6 +129,8 @@ void Attend(pid_t child, const Command& command, const std::stop_token& stop,
     finished.exit_status = WEXITSTATUS(status);
   } else if (WIFSIGNALED(status)) {
     finished.signal = WTERMSIG(status);
+    // A limit of its own, on the time that it may work.
+    finished.timed_out = finished.timed_out || (finished.signal == SIGXCPU && !finished.stopped);
   }
 }
 

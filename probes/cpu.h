@@ -11,9 +11,7 @@ namespace probes {
 
 /// Reads /proc/cpuinfo, /proc/meminfo, /sys/devices/system/cpu and hwloc's
 /// topology of the root. `min_khz` and `max_khz` are the limits set now
-/// (scaling_*), a kind's `max_khz` is what its cores can. Reading a captured
-/// machine sets environment variables of hwloc for a moment: no other thread
-/// may read the environment meanwhile.
+/// (scaling_*), a kind's `max_khz` is what its cores can.
 CpuInventory ReadCpu(const base::MachineRoot& root);
 
 }  // namespace probes

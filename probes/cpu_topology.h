@@ -28,9 +28,9 @@ struct CpuTopology {
   std::vector<CpuCache> caches;
 };
 
-/// Processors that are online, whether or not this process may use them. For a
-/// captured machine hwloc is pointed at the folder by its environment
-/// variables, which are put back before this returns.
+/// Processors that are online, whether or not this process may use them. A captured machine's
+/// lists are looked at before hwloc sees them, and then it reads them in a program of its own,
+/// which may take a few seconds at most.
 base::Result<CpuTopology> ReadCpuTopology(const base::MachineRoot& root);
 
 /// "0-3,8": the kernel's list of processors, in order. kMalformed for anything

@@ -5,32 +5,12 @@
 #pragma once
 
 #include <filesystem>
-#include <utility>
 
 #include "base/machine_root.h"
 #include "base/result.h"
+#include "probes/temporary_folder.h"
 
 namespace probes {
-
-/// A folder that is removed, with all in it, when its owner goes.
-class TemporaryFolder {
- public:
-  TemporaryFolder() = default;
-  explicit TemporaryFolder(std::filesystem::path path) : path_(std::move(path)) {}
-  TemporaryFolder(TemporaryFolder&& other) noexcept : path_(std::exchange(other.path_, {})) {}
-  TemporaryFolder& operator=(TemporaryFolder&& other) noexcept;
-  TemporaryFolder(const TemporaryFolder&) = delete;
-  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
-  ~TemporaryFolder();
-
-  /// A new one, for this user only, where temporary files go.
-  static base::Result<TemporaryFolder> Make();
-
-  const std::filesystem::path& path() const { return path_; }
-
- private:
-  std::filesystem::path path_;
-};
 
 /// A root that can be read for as long as this value lives.
 struct OpenedMachine {

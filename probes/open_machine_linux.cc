@@ -2,10 +2,6 @@
 
 #include "probes/open_machine.h"
 
-#include <stdlib.h>
-
-#include <cerrno>
-#include <optional>
 #include <string>
 #include <system_error>
 #include <vector>
@@ -70,31 +66,6 @@ Result<OpenedMachine> OpenArchive(const fs::path& archive) {
 }
 
 }  // namespace
-
-TemporaryFolder& TemporaryFolder::operator=(TemporaryFolder&& other) noexcept {
-  std::swap(path_, other.path_);
-  return *this;
-}
-
-TemporaryFolder::~TemporaryFolder() {
-  if (!path_.empty()) {
-    std::error_code code;
-    fs::remove_all(path_, code);
-  }
-}
-
-Result<TemporaryFolder> TemporaryFolder::Make() {
-  std::error_code code;
-  const fs::path above = fs::temp_directory_path(code);
-  if (code) {
-    return Error{ErrorKind::kIo, "temporary folder", code.message()};
-  }
-  std::string pattern = (above / "rigproof-XXXXXX").string();
-  if (mkdtemp(pattern.data()) == nullptr) {
-    return Error{ErrorKind::kIo, above.string(), std::generic_category().message(errno)};
-  }
-  return TemporaryFolder(pattern);
-}
 
 Result<OpenedMachine> OpenMachine(const fs::path& folder_or_archive) {
   std::error_code code;

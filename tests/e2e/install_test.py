@@ -14,6 +14,7 @@ class Install(InFolder):
                         str(self.folder)], check=True, stdin=subprocess.DEVNULL,
                        stdout=subprocess.DEVNULL)
         for path in ("bin/rigproof", "libexec/rigproof/rigproof-costs", "libexec/rigproof/rigproof-media",
+                     "libexec/rigproof/rigproof-topology",
                      "share/rigproof/profiles/two-camera-talk.json",
                      "share/rigproof/schema/rigproof-profile-1.schema.json",
                      "share/doc/rigproof/LICENSE", "share/doc/rigproof/README.md"):

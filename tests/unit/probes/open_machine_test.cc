@@ -4,11 +4,17 @@
 
 #include <archive.h>
 #include <archive_entry.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <array>
+#include <chrono>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <iterator>
+#include <thread>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -150,6 +156,45 @@ TEST_F(OpenArchive, FoldersThatNoEntryNamesCount) {
   const auto done = probes::UnpackArchive(archive, into.path(), {1000, 4, 40, 1 << 20});
   ASSERT_FALSE(done);
   EXPECT_EQ(done.error().detail, "more than 4 entries");
+}
+
+/// Runs `end` in a process of its own that has a machine open, and gives back where that lay.
+std::filesystem::path EndedWith(const std::filesystem::path& archive, void (*end)()) {
+  std::array<int, 2> pipe_ends{};
+  EXPECT_EQ(pipe(pipe_ends.data()), 0);
+  const pid_t child = fork();
+  if (child == 0) {
+    const auto opened = OpenMachine(archive);
+    const std::string told = opened ? opened->unpacked.path().string() : "";
+    if (write(pipe_ends[1], told.data(), told.size()) > 0) {
+      end();
+    }
+    _exit(1);
+  }
+  close(pipe_ends[1]);
+  std::string told;
+  std::array<char, 256> block{};
+  // Ends only when nobody holds the other end any more: the keeper must not either.
+  for (ssize_t got = 0; (got = read(pipe_ends[0], block.data(), block.size())) > 0;) {
+    told.append(block.data(), static_cast<std::size_t>(got));
+  }
+  close(pipe_ends[0]);
+  waitpid(child, nullptr, 0);
+  return told;
+}
+
+TEST_F(OpenArchive, WhatWasUnpackedGoesHoweverTheProgramEnds) {
+  const auto archive = WriteTar(machine_.folder(), {{"sys/x", AE_IFREG, "1"}});
+  for (void (*end)() :
+       {+[] { raise(SIGKILL); }, +[] { raise(SIGTERM); }, +[] { abort(); }, +[] { _exit(0); }}) {
+    const auto folder = EndedWith(archive, end);
+    ASSERT_FALSE(folder.empty());
+    const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds(60);
+    while (std::filesystem::exists(folder) && std::chrono::steady_clock::now() < give_up) {
+      std::this_thread::yield();
+    }
+    EXPECT_FALSE(std::filesystem::exists(folder));
+  }
 }
 
 TEST_F(OpenArchive, CompressedMoreThanOnceIsRefused) {
