@@ -40,6 +40,12 @@ FolderFacts StoredFolder(const MachineRoot& root, const std::filesystem::path& f
   return facts;
 }
 
+void FillSpace(const FolderFacts& facts, StorageInventory& storage) {
+  storage.size_bytes = facts.size_bytes;
+  storage.free_bytes = facts.free_bytes;
+  storage.writable = facts.writable;
+}
+
 void FillUnknown(const std::string& why, StorageInventory& storage) {
   storage.mount_point = storage.filesystem = storage.filesystem_id =
       Reading<std::string>::Unknown(why);
@@ -102,11 +108,12 @@ void FillFromMount(const MachineRoot& root, const std::vector<Mount>& mounts, co
   }
   const bool read_only = std::find(options.begin(), options.end(), "ro") != options.end();
   storage.mount_options = std::move(options);
-  storage.size_bytes = facts.size_bytes;
-  storage.free_bytes = facts.free_bytes;
+  FillSpace(facts, storage);
   storage.largest_file_bytes =
       LargestFileBytes(FilesystemHolding(root, mounts, mount), facts.block_bytes);
-  storage.writable = read_only ? Reading<bool>(false) : facts.writable;
+  if (read_only) {
+    storage.writable = false;
+  }
   BlockStack stack = ReadBlockStack(root, mounts, mount);
   storage.layers = std::move(stack.layers);
   storage.why_no_layers = std::move(stack.why_incomplete);
@@ -124,14 +131,14 @@ StorageInventory ReadStorage(const MachineRoot& root, const std::filesystem::pat
     return storage;
   }
   const auto text = root.Read("/proc/self/mountinfo", 16 << 20);
-  if (!text) {
-    FillUnknown(text.error().where + ": " + text.error().detail, storage);
-    return storage;
-  }
-  const std::vector<Mount> mounts = ParseMountInfo(*text);
+  const std::vector<Mount> mounts = ParseMountInfo(text.value_or(""));
   const Mount* mount = FindMount(mounts, asked->path.string(), asked->mount_id);
   if (mount == nullptr) {
-    FillUnknown("/proc/self/mountinfo shows no mount above the folder", storage);
+    FillUnknown(text ? "/proc/self/mountinfo shows no mount above the folder"
+                     : text.error().where + ": " + text.error().detail,
+                storage);
+    // The filesystem itself tells its room, whatever is shown of mounts (in a chroot: none).
+    FillSpace(*asked, storage);
     return storage;
   }
   FillFromMount(root, mounts, *mount, *asked, storage);
