@@ -28,7 +28,7 @@ struct OutputPlan {
   bool keep_file = false;
   bool loopback = false;  // a sink of our own listens at `target`
 
-  /// `target` as it may be shown: a URL without what may be a secret.
+  /// `target` as it may be shown: a URL by scheme and host.
   std::string ShownTarget() const { return stream() ? profiles::MaskedUrl(target) : target; }
   bool stream() const { return output.kind == profiles::OutputKind::kStream; }
 };

@@ -74,7 +74,8 @@ base::Result<std::unique_ptr<MetricsServer>> MetricsServer::Start(const MetricsA
     bound.port = server.bind_to_any_port(address.host);
   }
   if (any ? bound.port <= 0 : !server.bind_to_port(address.host, address.port)) {
-    return base::Error{base::ErrorKind::kInvalid, "--metrics " + MetricsUrl(address),
+    return base::Error{base::ErrorKind::kInvalid,
+                       "--metrics " + address.host + ":" + std::to_string(address.port),
                        "cannot be listened on: is the address one of this PC, and the port free?"};
   }
   return std::unique_ptr<MetricsServer>(new MetricsServer(std::move(bound), std::move(http)));

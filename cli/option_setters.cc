@@ -7,11 +7,14 @@
 #include <string_view>
 #include <utility>
 
+#include "profiles/stream_url.h"
+
 namespace cli {
 
 base::Error NotAllowed(const std::string& found, const std::string& allowed) {
   return {base::ErrorKind::kInvalid, "",
-          "found \"" + base::Printable(found, 60) + "\", allowed: " + allowed};
+          "found \"" + base::Printable(profiles::WithMaskedUrls(found), 60) +
+              "\", allowed: " + allowed};
 }
 
 base::Status SetLength(Options& options, const std::string& value) {

@@ -14,6 +14,7 @@
 
 #include "base/text.h"
 #include "cli/option_table.h"
+#include "profiles/stream_url.h"
 
 namespace cli {
 namespace {
@@ -136,7 +137,7 @@ const CommandRow* UsedCommand(const CLI::App& app) {
 /// What stood on the command line and belongs to nothing.
 base::Error Unexpected(const CommandRow* command, const std::string& found) {
   const std::string word = found.substr(0, found.find('='));
-  const std::string shown = "\"" + base::Printable(word, 60) + "\"";
+  const std::string shown = "\"" + base::Printable(profiles::WithMaskedUrls(word), 60) + "\"";
   const std::string of = command == nullptr ? "" : " of " + std::string(command->name);
   if (word.starts_with("-")) {
     return Wrong(WithNearest("unknown option " + shown + of, word, OptionNames(command)));
@@ -155,7 +156,7 @@ std::optional<std::string> FirstLeftover(const CLI::App& app) {
 
 std::string OneLine(std::string text) {
   std::replace(text.begin(), text.end(), '\n', ' ');
-  return base::Printable(base::Trim(text), 300);
+  return base::Printable(profiles::WithMaskedUrls(base::Trim(text)), 300);
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <system_error>
 
 #include "base/text.h"
+#include "profiles/stream_url.h"
 
 namespace cli {
 namespace {
@@ -19,7 +20,7 @@ void Complain(const std::string& line) {
 
 std::string ErrorLine(const base::Error& error) {
   const std::string text = error.where.empty() ? error.detail : error.where + ": " + error.detail;
-  return base::Printable(text, 2000);
+  return base::Printable(profiles::WithMaskedUrls(text), 2000);
 }
 
 std::string FailureLine(const std::exception& error) {
@@ -31,7 +32,7 @@ std::string FailureLine(const std::exception& error) {
   const bool no_thread =
       system != nullptr && system->code() == std::errc::resource_unavailable_try_again;
   return (no_thread ? "failed: no room for another thread: " : "failed: ") +
-         base::Printable(error.what(), 2000);
+         base::Printable(profiles::WithMaskedUrls(error.what()), 2000);
 }
 
 int ExitStatusOf(const base::Error& error) {

@@ -16,6 +16,7 @@
 #include "profiles/read_fields.h"
 #include "profiles/read_sources.h"
 #include "profiles/reader.h"
+#include "profiles/stream_url.h"
 #include "profiles/words.h"
 
 namespace profiles {
@@ -25,7 +26,8 @@ using base::Error;
 using base::ErrorKind;
 
 Error Wrong(const std::string& form, std::string detail) {
-  return {ErrorKind::kInvalid, "\"" + base::Printable(form, 120) + "\"", std::move(detail)};
+  return {ErrorKind::kInvalid, "\"" + base::Printable(WithMaskedUrls(form), 120) + "\"",
+          std::move(detail)};
 }
 
 /// A production with nothing but these sources and outputs: the reader checks them, and its

@@ -12,6 +12,7 @@
 #include "profiles/json_text.h"
 #include "profiles/key_hints.h"
 #include "profiles/reader.h"
+#include "profiles/stream_url.h"
 #include "profiles/words.h"
 
 namespace profiles {
@@ -21,7 +22,8 @@ using base::Error;
 using base::ErrorKind;
 
 Error Wrong(const std::string& change, std::string detail) {
-  return {ErrorKind::kInvalid, "\"" + base::Printable(change, 120) + "\"", std::move(detail)};
+  return {ErrorKind::kInvalid, "\"" + base::Printable(WithMaskedUrls(change), 120) + "\"",
+          std::move(detail)};
 }
 
 /// The parts of "WHERE.WHAT=VALUE"; a name may have dots.
@@ -179,14 +181,15 @@ base::Result<Profile> WithChange(const Profile& profile, const std::string& chan
   if (target.objects.empty()) {
     const auto nearest = base::NearestWord(parts->where, Places(profile));
     return Wrong(change, fmt::format("the production has no \"{}\"{}; allowed: {}",
-                                     base::Printable(parts->where, 60),
+                                     base::Printable(WithMaskedUrls(parts->where), 60),
                                      nearest ? fmt::format(" (nearest: \"{}\")", *nearest) : "",
                                      QuotedList(Places(profile))));
   }
   if (std::find(target.keys.begin(), target.keys.end(), parts->what) == target.keys.end()) {
-    return Wrong(change,
-                 fmt::format("found \"{}\" of {}; allowed: {}", base::Printable(parts->what, 60),
-                             base::Printable(parts->where, 60), QuotedList(target.keys)));
+    return Wrong(change, fmt::format("found \"{}\" of {}; allowed: {}",
+                                     base::Printable(WithMaskedUrls(parts->what), 60),
+                                     base::Printable(WithMaskedUrls(parts->where), 60),
+                                     QuotedList(target.keys)));
   }
   for (Json* const object : target.objects) {
     const bool stream = parts->what == "folder" && object->value("kind", "") == "stream";

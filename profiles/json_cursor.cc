@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "profiles/key_hints.h"
+#include "profiles/stream_url.h"
 
 namespace profiles {
 namespace {
@@ -28,7 +29,10 @@ std::string Shown(const Json& value) {
     return fmt::format("a list of {}", value.size());
   }
   if (value.is_string()) {
-    return fmt::format("\"{}\"", base::Printable(value.get_ref<const std::string&>(), 60));
+    // Of a URL as little as anywhere, whichever member it stands in.
+    const auto& text = value.get_ref<const std::string&>();
+    const bool url = text.find("://") != std::string::npos;
+    return fmt::format("\"{}\"", base::Printable(url ? MaskedUrl(text) : text, 60));
   }
   return value.dump();
 }

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/stream_url.h"
 
 namespace profiles {
 namespace {
@@ -27,8 +28,11 @@ std::string LineAndColumn(std::string_view text, std::size_t position) {
   return fmt::format("line {}, column {}", line, column + 1);
 }
 
-/// The parser's message without its class name and its own position.
+/// The parser's message without its class name and its own position. A text that it was reading is
+/// not repeated: a URL with a key may stand there.
 std::string Reason(std::string_view message) {
+  constexpr std::string_view kLastRead = "; last read: '\"";
+  message = message.substr(0, message.find(kLastRead));
   const std::size_t dash = message.find(" - ");
   if (dash != std::string_view::npos) {
     return base::Printable(message.substr(dash + 3));
@@ -127,7 +131,7 @@ class TextChecker : public nlohmann::json_sax<Json> {
 
 std::string PointerStep(const std::string& pointer, std::string_view key) {
   std::string escaped;
-  for (const char c : base::Printable(key, 60)) {
+  for (const char c : base::Printable(WithMaskedUrls(key), 60)) {
     if (c == '~') {
       escaped += "~0";
     } else if (c == '/') {

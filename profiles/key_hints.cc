@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/stream_url.h"
 
 namespace profiles {
 namespace {
@@ -57,7 +58,7 @@ std::string QuotedList(const std::vector<std::string>& words) {
 }
 
 std::string UnknownKeyHint(std::string_view key, const std::vector<std::string>& known) {
-  const std::string shown = base::Printable(key, 60);
+  const std::string shown = base::Printable(WithMaskedUrls(key), 60);
   if (const auto other = SameWithOtherUnit(key, known)) {
     return fmt::format("unknown key \"{}\"; the unit wanted is {}: write \"{}\"", shown,
                        Divide(*other).unit, *other);

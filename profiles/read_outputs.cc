@@ -77,12 +77,16 @@ void ReadContainer(const JsonCursor& at, Output& output) {
   }
 }
 
-/// A URL is repeated without what may be its key.
+/// A URL is repeated by scheme and host.
 void RefuseUrl(const JsonCursor& at, const std::string& url, std::string_view allowed) {
   at.Refuse(fmt::format("found \"{}\"; allowed: {}", base::Printable(MaskedUrl(url), 60), allowed));
 }
 
 void ReadUrl(const JsonCursor& at, Output& output) {
+  const std::string any = at.IsText() ? at.AnyText() : "";
+  if (base::Printable(any, any.size()) != any) {
+    RefuseUrl(at, any, "text without control characters");  // "key\n" is one of them
+  }
   output.url = at.Text(kLongestPath);
   const std::string problem = UrlProblem(output.url, output.container);
   if (!problem.empty()) {

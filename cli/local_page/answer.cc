@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "base/text.h"
+#include "profiles/stream_url.h"
 
 namespace cli {
 namespace {
@@ -38,7 +39,8 @@ Json ErrorJson(const base::Error& error) {
       where.remove_prefix(origin.size());
     }
   }
-  return {{"where", base::Printable(where, 400)}, {"detail", base::Printable(error.detail, 2000)}};
+  return {{"where", base::Printable(profiles::WithMaskedUrls(where), 400)},
+          {"detail", base::Printable(profiles::WithMaskedUrls(error.detail), 2000)}};
 }
 
 Answer ErrorAnswer(const base::Error& error) {

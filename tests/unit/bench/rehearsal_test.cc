@@ -143,7 +143,7 @@ TEST(RunFlatOut, SendsNothingToTheUsersOwnServer) {
   base::ManualClock clock;
   const auto real = RunRehearsal(*plan, **feeds, 1, clock, {}, nothing);
   ASSERT_FALSE(real) << "the rehearsal itself uses the full URL";
-  EXPECT_EQ(real.error().where, "rtmp://127.0.0.1:1/app/...");
+  EXPECT_EQ(real.error().where, "rtmp://127.0.0.1");
   const auto run = RunFlatOut(*plan, **feeds, 1, 60, {}, nothing);
   ASSERT_TRUE(run) << run.error().detail;
   EXPECT_TRUE(run->complete);

@@ -29,6 +29,16 @@ TEST(ParseJsonText, SaysWhatBrokeInOneLine) {
   EXPECT_THAT(json.error().detail, Not(HasSubstr("\n")));
 }
 
+TEST(ParseJsonText, DoesNotRepeatATextThatItWasReading) {
+  for (const char* const text :
+       {"{\"url\": \"rtmp://192.0.2.1/wq7f3k29xa\n\"}", "{\"url\": \"rtmp://192.0.2.1/wq7f3k29xa",
+        "{\"url\": \"wq7f3k29xa\\q\"}", "{\"a\": 1 \"wq7f3k29xa\"}", "\"wq7f3k29xa\xff"}) {
+    const auto json = ParseJsonText(text, "p.json");
+    ASSERT_FALSE(json) << text;
+    EXPECT_THAT(json.error().detail, Not(HasSubstr("wq7f3k29xa"))) << text;
+  }
+}
+
 TEST(ParseJsonText, RefusesBytesThatAreNotUtf8) {
   EXPECT_EQ(WhereOf("{\"a\": \"\xff\"}"), "p.json: line 1, column 8");
 }

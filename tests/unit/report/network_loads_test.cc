@@ -103,7 +103,7 @@ void AddNetworkSource(Evidence& e, const std::string& device, double bits) {
 TEST(NetworkLoads, SumsStreamsAndSourcesByLink) {
   Evidence evidence = GoodEvidence();
   evidence.inventory.network = ThreeLinks();
-  AddStream(evidence, "Air", "rtmp://10.1.9.9/app/...", 4e6);
+  AddStream(evidence, "Air", "rtmp://10.1.9.9", 4e6);
   AddStream(evidence, "Stay", "udp://127.0.0.1:5000", 9e6);
   AddNetworkSource(evidence, "eth1", 8e6);
   AddNetworkSource(evidence, "10.1.2.8", 7e6);
