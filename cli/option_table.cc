@@ -47,6 +47,18 @@ constexpr std::string_view kWatchCautions =
     "  --metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs.\n"
     "Exit status: 0 ended as asked, 1 the log could not be written, 2 wrong use.\n";
 
+constexpr std::string_view kCaptureCautions =
+    "Good to know:\n"
+    "  Only files of a fixed list are taken, and of them what this program reads. Left out are "
+    "serial\n"
+    "  numbers, UUIDs, names of hosts and people, addresses of networks and mail, URLs, servers "
+    "and\n"
+    "  options of network shares, and what programs have open. Look into the archive all the same\n"
+    "  before it leaves the house: names of disks, volumes and folders stay in.\n"
+    "  Where OUT is there already it asks before it writes over it; without a terminal it "
+    "refuses.\n"
+    "Exit status: 0 written, 1 failed, 2 wrong use or not written over.";
+
 constexpr std::string_view kExplainCautions =
     "Good to know:\n"
     "  A cause is named only where it was seen itself (a stopped program, a full disk, a limit, a "
@@ -318,7 +330,12 @@ const std::vector<CommandRow>& CommandTable() {
        "capture-machine",
        "Writes what the probes read into an archive, private things left out, to assess elsewhere",
        "rigproof capture-machine rig.tar.gz",
-       {{"OUT", "OUT", true, "Archive to write (a gzip-compressed tar)", SetText<&Options::out>}}},
+       {{"OUT", "OUT", true,
+         "Archive to write (a gzip-compressed tar), for its owner alone to read",
+         SetText<&Options::out>},
+        {"--replace", "", false, "Write over OUT where it is there already, without asking",
+         SetFlag<&Options::replace>}},
+       kCaptureCautions},
       CompareRow(),
       {Command::kProfiles,
        "profiles",

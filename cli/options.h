@@ -69,6 +69,7 @@ struct Options {
   std::string page;                // explain: HTML file to write
   int port = 0;                    // open: 0 = any that is free
   bool no_browser = false;         // open: print the address only
+  bool replace = false;            // capture-machine: write over an archive, without asking
   bool progress_json = false;      // qualify, rehearse
   bool json = false;
   bool quiet = false;

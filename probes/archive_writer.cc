@@ -23,23 +23,21 @@ struct FreeEntry {
   void operator()(struct archive_entry* entry) const { archive_entry_free(entry); }
 };
 
-Error CannotBeMade(const std::filesystem::path& out, const std::string& why) {
-  return Error{ErrorKind::kInvalid, out.string(),
-               base::Printable(why) + "; allowed: a new file in a folder that can be written"};
-}
-
 }  // namespace
 
 void ArchiveWriter::FreeArchive::operator()(struct archive* archive) const {
   archive_write_free(archive);
 }
 
-ArchiveWriter::ArchiveWriter(struct archive* archive, std::filesystem::path out)
-    : archive_(archive), out_(std::move(out)), partial_(out_.string() + ".partial") {}
+ArchiveWriter::ArchiveWriter(struct archive* archive, std::filesystem::path out, IfThere if_there)
+    : archive_(archive),
+      out_(std::move(out)),
+      partial_(out_.string() + ".partial"),
+      if_there_(if_there) {}
 
 ArchiveWriter::~ArchiveWriter() {
-  if (archive_ != nullptr) {
-    archive_.reset();
+  archive_.reset();
+  if (file_.open()) {
     std::error_code code;
     std::filesystem::remove(partial_, code);
   }
@@ -51,24 +49,27 @@ Error ArchiveWriter::Failure() const {
                base::Printable(text == nullptr ? "cannot be written" : text)};
 }
 
-Result<ArchiveWriter> ArchiveWriter::Create(const std::filesystem::path& out) {
+Result<ArchiveWriter> ArchiveWriter::Create(const std::filesystem::path& out, IfThere if_there) {
+  if (auto may = MayBeMade(out, if_there); !may) {
+    return may.error();
+  }
   struct archive* raw = archive_write_new();
   if (raw == nullptr) {
     return Error{ErrorKind::kIo, out.string(), "out of memory"};
   }
-  ArchiveWriter writer(raw, out);
+  ArchiveWriter writer(raw, out, if_there);
   if (archive_write_add_filter_gzip(raw) != ARCHIVE_OK ||
       archive_write_set_filter_option(raw, "gzip", "timestamp", nullptr) != ARCHIVE_OK ||
       archive_write_set_format_pax_restricted(raw) != ARCHIVE_OK) {
     return writer.Failure();
   }
-  std::error_code none;
-  if (std::filesystem::is_directory(out, none)) {
-    return CannotBeMade(out, "is a folder");
+  auto file = MakeNewFile(writer.partial_);
+  if (!file) {
+    return file.error();
   }
-  if (archive_write_open_filename(raw, writer.partial_.c_str()) != ARCHIVE_OK) {
-    return CannotBeMade(out,
-                        "cannot be made: " + std::generic_category().message(archive_errno(raw)));
+  writer.file_ = std::move(*file);
+  if (archive_write_open_fd(raw, writer.file_.get()) != ARCHIVE_OK) {
+    return writer.Failure();
   }
   return writer;
 }
@@ -113,12 +114,10 @@ Status ArchiveWriter::Finish() {
   if (archive_write_close(archive_.get()) != ARCHIVE_OK) {
     return Failure();
   }
-  std::error_code code;
-  std::filesystem::rename(partial_, out_, code);
-  if (code) {
-    return Error{ErrorKind::kIo, out_.string(), code.message()};
+  if (auto put = PutInPlace(partial_, out_, if_there_); !put) {
+    return put;
   }
-  archive_.reset();
+  file_.Close();
   return Done{};
 }
 

@@ -9,17 +9,19 @@
 #include <string>
 #include <string_view>
 
+#include "base/descriptor.h"
 #include "base/result.h"
+#include "probes/new_file.h"
 
 struct archive;
 
 namespace probes {
 
-/// Entries go to a file beside `out`, which takes its place on Finish; without
-/// that nothing is left behind.
+/// Entries go to a new file beside `out`, which takes its place on Finish; without
+/// that nothing is left behind. Errors of kind kInvalid say what would be allowed.
 class ArchiveWriter {
  public:
-  static base::Result<ArchiveWriter> Create(const std::filesystem::path& out);
+  static base::Result<ArchiveWriter> Create(const std::filesystem::path& out, IfThere if_there);
   ArchiveWriter(ArchiveWriter&& other) noexcept = default;
   ArchiveWriter& operator=(ArchiveWriter&& other) noexcept = default;
   ~ArchiveWriter();
@@ -34,7 +36,7 @@ class ArchiveWriter {
     void operator()(struct archive* archive) const;
   };
 
-  ArchiveWriter(struct archive* archive, std::filesystem::path out);
+  ArchiveWriter(struct archive* archive, std::filesystem::path out, IfThere if_there);
   base::Error Failure() const;
   base::Status Add(const std::string& name, unsigned type, const std::string& target,
                    std::string_view content);
@@ -42,6 +44,8 @@ class ArchiveWriter {
   std::unique_ptr<struct archive, FreeArchive> archive_;
   std::filesystem::path out_;
   std::filesystem::path partial_;
+  IfThere if_there_;
+  base::Descriptor file_;  // open while `partial_` is ours
 };
 
 }  // namespace probes

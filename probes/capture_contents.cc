@@ -8,8 +8,12 @@
 
 #include "base/ip_address.h"
 #include "base/text.h"
+#include "probes/capture_mounts.h"
 #include "probes/file_watchers.h"
 #include "probes/network_routes.h"
+#include "probes/private_addresses.h"
+#include "probes/private_paths.h"
+#include "probes/unit_files.h"
 #include "probes/usb_bos.h"
 
 namespace probes {
@@ -60,23 +64,16 @@ constexpr auto kNameFiles = std::to_array<std::string_view>(
 
 // Texts outside /sys that hold figures, or names of systems that hosts are called by, too.
 constexpr auto kNamelessFiles = std::to_array<std::string_view>(
-    {"/proc/cpuinfo", "/proc/meminfo", "/proc/stat", "/etc/os-release", "/usr/lib/os-release"});
+    {"/proc/cpuinfo", "/proc/meminfo", "/etc/os-release", "/usr/lib/os-release"});
 
 // Binary files that are known to hold nothing private, or are cleaned.
 constexpr auto kBinaryFiles = std::to_array<std::string_view>({"descriptors", "bos_descriptors"});
 
-// Parts of keys of uevent files and udev's records.
-constexpr auto kSerialKeys = std::to_array<std::string_view>(
-    {"SERIAL", "UNIQ", "UUID", "WWN", "WWID", "NGUID", "EUI64", "MACADDR", "NAME_MAC"});
-// Parts of those that hold texts of people; the others hold words of the kernel.
-constexpr auto kTextKeys =
-    std::to_array<std::string_view>({"NAME", "LABEL", "MODEL", "VENDOR", "PHYS"});
-// Links of udev that are made of serial numbers and the like.
-constexpr auto kSerialLinks =
-    std::to_array<std::string_view>({"by-id/", "by-uuid/", "by-partuuid/", "by-diskseq/"});
-
-constexpr auto kNetworkFilesystems = std::to_array<std::string_view>(
-    {"nfs", "nfs4", "cifs", "smb3", "9p", "afs", "ceph", "glusterfs", "fuse.sshfs", "fuse.rclone"});
+// Keys of uevent files and udev's records that a probe reads or that tell what a device is; the
+// others hold serial numbers, addresses, names and whatever a rule of the owner's put there.
+constexpr auto kPropertyKeys =
+    std::to_array<std::string_view>({"DRIVER", "DEVTYPE", "PCI_CLASS", "PCI_ID", "PCI_SUBSYS_ID",
+                                     "PCI_SLOT_NAME", "E:ID_V4L_CAPABILITIES"});
 
 std::string Join(const std::vector<std::string_view>& words, char separator) {
   std::string joined;
@@ -90,13 +87,6 @@ std::string ZeroDigits(std::string_view text) {
   return std::string(text.size(), '0');
 }
 
-template <std::size_t N>
-bool HasOneOf(std::string_view text, const std::array<std::string_view, N>& words) {
-  return std::any_of(words.begin(), words.end(), [&](std::string_view word) {
-    return text.find(word) != std::string_view::npos;
-  });
-}
-
 /// Whether it is one route, to a network that many places have.
 bool TellsNoPlace(const std::vector<NetworkRoute>& routes) {
   const auto address =
@@ -104,15 +94,33 @@ bool TellsNoPlace(const std::vector<NetworkRoute>& routes) {
   return address && base::IsOfNoPlace(*address);
 }
 
-/// Settings of the package manager may hold names and passwords of proxies.
-std::string OnlyPeriodicLines(std::string_view text) {
-  std::string lines;
+/// Settings of the package manager may hold names and passwords of proxies, and anything in
+/// comments.
+std::string OnlyPeriodicStatements(std::string_view text) {
+  std::string statements;
   for (const std::string_view line : base::Split(text, '\n')) {
-    if (base::Trim(line).starts_with("APT::Periodic::")) {
-      lines += std::string(line) + "\n";
+    const std::string_view statement = base::Trim(line.substr(0, line.find(';')));
+    if (statement.starts_with("APT::Periodic::")) {
+      statements += std::string(statement) + ";\n";
     }
   }
-  return lines;
+  return statements;
+}
+
+std::string OnlyPrettyName(std::string_view text) {
+  for (const std::string_view line : base::Split(text, '\n')) {
+    if (base::Trim(line).starts_with("PRETTY_NAME=")) {
+      return std::string(line) + "\n";
+    }
+  }
+  return "\n";
+}
+
+/// "Linux version 6.1.0": who built it, and where, comes behind.
+std::string OnlyRelease(std::string_view text) {
+  auto words = base::SplitWords(text);
+  words.resize(std::min<std::size_t>(words.size(), 3));
+  return Join(words, ' ') + "\n";
 }
 
 bool AllZero(std::string_view digits) {
@@ -124,40 +132,17 @@ std::string CleanMapperId(const std::string& text) {
   return text.substr(0, text.find('-') + 1) + "\n";
 }
 
-std::string OnlyFanotifyLines(std::string_view text) {
-  std::string lines;
+/// The line that tells of the group itself, without what it watches.
+std::string OnlyFanotifyGroup(std::string_view text) {
   for (const std::string_view line : base::Split(text, '\n')) {
-    if (line.starts_with("fanotify ")) {
-      lines += std::string(line) + "\n";
+    if (line.starts_with("fanotify flags:")) {
+      return std::string(line) + "\n";
     }
   }
-  return lines;
-}
-
-/// A network share keeps its place and kind; who serves it and as whom does not leave.
-std::string CleanMountLine(std::string_view line, PrivateNames& names, LeftOut& left_out) {
-  auto words = base::SplitWords(line);
-  const auto dash = std::find(words.begin(), words.end(), "-");
-  if (words.end() - dash < 4 || !IsOneOf(dash[1], kNetworkFilesystems)) {
-    return names.Clean(line);
-  }
-  ++left_out.network_shares;
-  dash[2] = "share";
-  dash[3] = dash[3].starts_with("ro") ? "ro" : "rw";
-  return names.Clean(Join(words, ' '));
+  return "fanotify \n";
 }
 
 }  // namespace
-
-std::string CleanMountInfo(std::string_view text, PrivateNames& names, LeftOut& left_out) {
-  std::string clean;
-  for (const std::string_view line : base::Split(text, '\n')) {
-    if (!line.empty()) {
-      clean += CleanMountLine(line, names, left_out) + "\n";
-    }
-  }
-  return clean;
-}
 
 std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out) {
   std::string clean;
@@ -174,7 +159,9 @@ std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& lef
       }
       words[2] = "00000000";
     }
-    clean += names.CleanAddresses(Join(words, '\t')) + "\n";
+    const std::string link = CleanLinkName(words[0], names);
+    words[0] = link;
+    clean += Join(words, '\t') + "\n";
   }
   return clean;
 }
@@ -191,24 +178,19 @@ std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& le
       continue;
     }
     const std::string no_hop = ZeroDigits(words[4]);
+    const std::string link = CleanLinkName(words[9], names);
     words[4] = no_hop;
-    clean += names.CleanAddresses(Join(words, ' ')) + "\n";
+    words[9] = link;
+    clean += Join(words, ' ') + "\n";
   }
   return clean;
 }
 
-std::string CleanProperties(std::string_view text, PrivateNames& names) {
+std::string CleanProperties(std::string_view text) {
   std::string clean;
   for (const std::string_view line : base::Split(text, '\n')) {
-    if (line.empty() || (line.starts_with("S:") && HasOneOf(line, kSerialLinks))) {
-      continue;
-    }
-    const std::string_view key = line.substr(0, line.find('='));
-    if (key.size() < line.size() && HasOneOf(key, kSerialKeys)) {
-      clean += std::string(key) + "=\n";
-    } else {
-      const bool texts = HasOneOf(key, kTextKeys);
-      clean += (texts ? names.Clean(line) : names.CleanAddresses(line)) + "\n";
+    if (IsOneOf(line.substr(0, line.find('=')), kPropertyKeys)) {
+      clean += std::string(line) + "\n";
     }
   }
   return clean;
@@ -227,11 +209,51 @@ std::string WithoutSerialLines(std::string_view text) {
   return lines;
 }
 
+std::string FirstWord(std::string_view text) {
+  const auto words = base::SplitWords(text);
+  return words.empty() ? "\n" : std::string(words.front()) + "\n";
+}
+
+/// Files of a service manager, and of what keeps its choices in the same form.
+bool HoldsSettings(std::string_view path) {
+  return path.find("/systemd/") != std::string_view::npos ? !path.starts_with("/sys/")
+                                                          : path.ends_with(".ini");
+}
+
+/// Files of which only what is known to be read goes on; nothing said for all others.
+std::optional<std::string> OnlyWhatIsRead(std::string_view path, std::string_view text) {
+  if (path.starts_with("/etc/apt/")) {
+    return OnlyPeriodicStatements(text);
+  }
+  if (path.ends_with("/os-release")) {
+    return OnlyPrettyName(text);
+  }
+  if (path == "/proc/version") {
+    return OnlyRelease(text);
+  }
+  if (path == "/etc/tuned/active_profile") {
+    return FirstWord(text);
+  }
+  if (path.starts_with("/run/") && (path.ends_with(".pid") || path.ends_with("/synchronized"))) {
+    return "\n";  // tells by being there
+  }
+  if (HoldsSettings(path)) {
+    return KnownSettingsOf(text);
+  }
+  if (path.ends_with("/uevent") || path.starts_with("/run/udev/data/")) {
+    return CleanProperties(text);
+  }
+  if (path == "/proc/cpuinfo") {
+    return WithoutSerialLines(text);
+  }
+  return std::nullopt;
+}
+
 /// Files that need more than a look at their name; nothing said for all others.
 std::optional<std::string> CleanKnownText(std::string_view path, const std::string& text,
                                           PrivateNames& names, LeftOut& left_out) {
   if (path.ends_with("/mountinfo")) {
-    return CleanMountInfo(text, names, left_out);
+    return CleanMountInfo(text, names, left_out.mounts);
   }
   if (path == "/proc/net/route") {
     return CleanRoutes(text, names, left_out);
@@ -239,23 +261,41 @@ std::optional<std::string> CleanKnownText(std::string_view path, const std::stri
   if (path == "/proc/net/ipv6_route") {
     return CleanRoutes6(text, names, left_out);
   }
-  if (path.starts_with("/etc/apt/")) {
-    return OnlyPeriodicLines(text);
-  }
   if (path.ends_with("/dm/uuid")) {
     ++left_out.volume_ids;
     return CleanMapperId(text);
   }
-  if (path.ends_with("/uevent") || path.starts_with("/run/udev/data/")) {
-    return CleanProperties(text, names);
-  }
-  if (path.ends_with("/bos_descriptors")) {
-    return WithoutContainerIds(text);
-  }
-  if (path == "/proc/cpuinfo") {
-    return WithoutSerialLines(text);
-  }
   return std::nullopt;
+}
+
+bool IsMadeOf(std::string_view text, std::string_view characters) {
+  return text.find_first_not_of(characters) == std::string_view::npos;
+}
+
+/// A version of four numbers looks like an address, and is none where versions stand.
+bool IsVersion(std::string_view path, std::string_view name, std::string_view text) {
+  static constexpr auto kNames = std::to_array<std::string_view>({"version", "release", "_rev"});
+  static constexpr std::string_view kFigures = "0123456789.";
+  static constexpr std::string_view kOfKernels =
+      "0123456789.abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ-_+~ ";
+  if (path == "/proc/sys/kernel/osrelease" || path == "/proc/version") {
+    return IsMadeOf(base::Trim(text), kOfKernels);
+  }
+  return path.starts_with("/sys/") && IsMadeOf(base::Trim(text), kFigures) &&
+         std::any_of(kNames.begin(), kNames.end(), [&](std::string_view part) {
+           return name.find(part) != std::string_view::npos;
+         });
+}
+
+/// Files of one device, link or system; nothing said for all others.
+bool IsLeftEmpty(std::string_view path, std::string_view name, LeftOut& left_out) {
+  if (IsOneOf(name, kSerialFiles)) {
+    ++left_out.serial_files;
+    return true;
+  }
+  const bool address = IsOneOf(name, kAddressFiles) && path.find("/net/") != std::string_view::npos;
+  left_out.address_files += address ? 1 : 0;
+  return address;
 }
 
 }  // namespace
@@ -264,30 +304,29 @@ std::optional<std::string> CleanContent(std::string_view path, const std::string
                                         PrivateNames& names, LeftOut& left_out) {
   const std::string_view name = path.substr(path.find_last_of('/') + 1);
   if (path.starts_with("/proc/") && path.find("/fdinfo/") != std::string_view::npos) {
-    return IsFanotifyGroup(text) ? std::optional(OnlyFanotifyLines(text)) : std::nullopt;
+    return IsFanotifyGroup(text) ? std::optional(OnlyFanotifyGroup(text)) : std::nullopt;
   }
   if (auto clean = CleanKnownText(path, text, names, left_out)) {
     return clean;
   }
-  if (IsOneOf(name, kSerialFiles)) {
-    ++left_out.serial_files;
+  if (path.ends_with("/bos_descriptors")) {
+    return WithoutContainerIds(text);
+  }
+  if (IsLeftEmpty(path, name, left_out)) {
     return "\n";
   }
-  if (IsOneOf(name, kAddressFiles) && path.find("/net/") != std::string_view::npos) {
-    ++left_out.address_files;
-    return "\n";
-  }
-  if (text.find('\0') != std::string::npos) {
+  const std::string read = OnlyWhatIsRead(path, text).value_or(text);
+  if (read.find('\0') != std::string::npos) {
     if (IsOneOf(name, kBinaryFiles)) {
-      return text;
+      return read;
     }
     ++left_out.strange_files;
     return std::nullopt;
   }
-  if (path.starts_with("/sys/") ? IsOneOf(name, kNameFiles) : !IsOneOf(path, kNamelessFiles)) {
-    return names.Clean(text);
-  }
-  return names.CleanAddresses(text);
+  const bool nameless =
+      path.starts_with("/sys/") ? !IsOneOf(name, kNameFiles) : IsOneOf(path, kNamelessFiles);
+  const std::string clean = nameless ? names.CleanAddresses(read) : names.Clean(read);
+  return IsVersion(path, name, clean) ? clean : WithoutAddresses(clean);
 }
 
 }  // namespace probes

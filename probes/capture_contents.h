@@ -9,6 +9,7 @@
 #include <string>
 #include <string_view>
 
+#include "probes/capture_mounts.h"
 #include "probes/private_names.h"
 
 namespace probes {
@@ -18,7 +19,7 @@ struct LeftOut {
   std::size_t serial_files = 0;
   std::size_t address_files = 0;
   std::size_t volume_ids = 0;
-  std::size_t network_shares = 0;
+  MountsLeftOut mounts;
   std::size_t route_lines = 0;
   std::size_t strange_files = 0;  // binary, of a kind that may hold anything
 };
@@ -28,17 +29,14 @@ struct LeftOut {
 std::optional<std::string> CleanContent(std::string_view path, const std::string& text,
                                         PrivateNames& names, LeftOut& left_out);
 
-/// Mounts without the sources and options of network shares, with names cleaned.
-std::string CleanMountInfo(std::string_view text, PrivateNames& names, LeftOut& left_out);
-
 /// The heading of /proc/net/route, its default routes and those to networks of no
 /// place (private, shared, of one link), gateways zeroed.
 std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out);
 /// The same of /proc/net/ipv6_route, next hops zeroed.
 std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& left_out);
 
-/// Lines "KEY=value" of a uevent file or "E:KEY=value" of a record of /run/udev/data, without
-/// the values of keys that hold serial numbers and the like, and without links made of them.
-std::string CleanProperties(std::string_view text, PrivateNames& names);
+/// Lines "KEY=value" of a uevent file, or "E:KEY=value" of a record of /run/udev/data, whose keys
+/// tell nothing of an owner.
+std::string CleanProperties(std::string_view text);
 
 }  // namespace probes

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "probes/capture_admission.h"
 #include "probes/unpack_archive.h"
 
 namespace probes {
@@ -19,10 +20,16 @@ namespace fs = std::filesystem;
 
 constexpr int kMostLinks = 40;  // as the kernel's own limit on a path
 
-fs::file_type TypeOf(const base::MachineRoot& root, const std::string& path, bool follow) {
+/// Of the path itself: a link is a link.
+fs::file_type TypeOf(const base::MachineRoot& root, const std::string& path) {
   std::error_code code;
   const std::string host = root.live() ? path : root.folder().string() + path;
-  return (follow ? fs::status(host, code) : fs::symlink_status(host, code)).type();
+  return fs::symlink_status(host, code).type();
+}
+
+/// Folders there are made of what runs: control groups are called by services and users.
+bool IsOfKernel(std::string_view folder) {
+  return folder.starts_with("/proc") || folder.starts_with("/sys");
 }
 
 void PushParts(std::vector<std::string>& pending, std::string_view path) {
@@ -41,23 +48,22 @@ std::string RelativeTo(const std::string& link, const std::string& target) {
 
 }  // namespace
 
-/// Notes the link at `path` and gives its target, as it is or made relative; "" when it is broken.
-std::string CaptureList::AddLink(const std::string& path) {
+/// The link at `path`, its target as it is or made relative; nothing when it is broken.
+std::optional<CaptureEntry> CaptureList::LinkAt(const std::string& path) const {
   std::error_code code;
   const std::string host = root_.live() ? path : root_.folder().string() + path;
   std::string target = fs::read_symlink(host, code).string();
   if (code) {
-    return "";
+    return std::nullopt;
   }
   if (!LinkStaysInside(path.substr(1), target)) {
     const auto resolved = root_.Resolve(path);
     if (!resolved) {
-      return "";
+      return std::nullopt;
     }
     target = RelativeTo(path, *resolved);
   }
-  entries_[path] = {CaptureEntry::Type::kLink, target};
-  return target;
+  return CaptureEntry{CaptureEntry::Type::kLink, target};
 }
 
 void CaptureList::Add(std::string_view path) {
@@ -67,6 +73,8 @@ void CaptureList::Add(std::string_view path) {
     AddProc(path.starts_with('/') ? std::string(path) : "/" + std::string(path));
     return;
   }
+  // Taken when it is known to lead to what may be taken: a link tells where it leads.
+  std::map<std::string, CaptureEntry> way;
   std::string walked;
   int links = 0;
   while (!pending.empty()) {
@@ -77,48 +85,79 @@ void CaptureList::Add(std::string_view path) {
       continue;
     }
     const std::string here = fmt::format("{}/{}", walked, part);
-    const fs::file_type type = TypeOf(root_, here, false);
+    const fs::file_type type = TypeOf(root_, here);
     if (type == fs::file_type::symlink) {
-      const std::string target = AddLink(here);
-      if (target.empty() || ++links > kMostLinks) {
+      const auto link = LinkAt(here);
+      if (!link || ++links > kMostLinks) {
         return;
       }
-      PushParts(pending, target);
+      way[here] = *link;
+      PushParts(pending, link->target);
     } else if (type == fs::file_type::directory) {
-      entries_.try_emplace(here, CaptureEntry{CaptureEntry::Type::kFolder, ""});
+      way.try_emplace(here, CaptureEntry{CaptureEntry::Type::kFolder, ""});
       walked = here;
     } else {
       // A unit that is linked to the null device is off: the link must lead somewhere.
       const bool nothing = here == kNullDevice && type == fs::file_type::character;
-      if ((type == fs::file_type::regular || nothing) && pending.empty()) {
-        entries_[here] = {CaptureEntry::Type::kFile, ""};
+      const bool file = type == fs::file_type::regular || nothing;
+      if (file && pending.empty() && MayBeCaptured(here)) {
+        way[here] = {CaptureEntry::Type::kFile, ""};
+        Take(way);
       }
       return;
     }
   }
-  AddChildren(walked);
+  const bool admitted = MayBeCaptured(walked + "/");
+  // Elsewhere a folder tells by being there (where an overlay writes), and nothing in it does.
+  if (admitted || !IsOfKernel(walked)) {
+    Take(way);
+  }
+  if (admitted) {
+    AddChildren(walked);
+  }
+}
+
+void CaptureList::Take(const std::map<std::string, CaptureEntry>& way) {
+  for (const auto& [path, entry] : way) {
+    if (entry.type == CaptureEntry::Type::kFolder) {
+      entries_.try_emplace(path, entry);
+    } else {
+      entries_[path] = entry;
+    }
+  }
 }
 
 void CaptureList::AddProc(const std::string& path) {
-  const fs::file_type type = TypeOf(root_, path, true);
-  if (type == fs::file_type::regular) {
-    for (auto slash = path.find('/', 1); slash != std::string::npos;
-         slash = path.find('/', slash + 1)) {
-      AddEmptyFolder(path.substr(0, slash));
-    }
-    entries_[path] = {CaptureEntry::Type::kFile, ""};
+  if (!MayBeCaptured(path) || TypeOf(root_, path) != fs::file_type::regular) {
+    return;
   }
+  for (auto slash = path.find('/', 1); slash != std::string::npos;
+       slash = path.find('/', slash + 1)) {
+    const std::string folder = path.substr(0, slash);
+    if (IsOfProcess(folder) && TypeOf(root_, folder) != fs::file_type::directory) {
+      return;
+    }
+  }
+  for (auto slash = path.find('/', 1); slash != std::string::npos;
+       slash = path.find('/', slash + 1)) {
+    AddEmptyFolder(path.substr(0, slash));
+  }
+  entries_[path] = {CaptureEntry::Type::kFile, ""};
 }
 
 /// A folder's links and folders tell by being there (slaves, devices of a bus).
 void CaptureList::AddChildren(const std::string& folder) {
   for (const std::string& name : root_.List(folder).value_or({})) {
     const std::string child = fmt::format("{}/{}", folder, name);
-    const fs::file_type type = TypeOf(root_, child, false);
+    const fs::file_type type = TypeOf(root_, child);
     if (type == fs::file_type::directory) {
       entries_.try_emplace(child, CaptureEntry{CaptureEntry::Type::kFolder, ""});
     } else if (type == fs::file_type::symlink) {
-      AddLink(child);
+      const auto link = LinkAt(child);
+      if (link &&
+          MayBeCaptured(fs::path(folder + "/" + link->target).lexically_normal().string())) {
+        entries_[child] = *link;
+      }
     }
   }
 }
@@ -126,7 +165,7 @@ void CaptureList::AddChildren(const std::string& folder) {
 void CaptureList::AddFilesIn(const std::string& folder) {
   for (const std::string& name : root_.List(folder).value_or({})) {
     const std::string child = fmt::format("{}/{}", folder, name);
-    if (TypeOf(root_, child, false) == fs::file_type::regular) {
+    if (TypeOf(root_, child) == fs::file_type::regular) {
       Add(child);
     }
   }

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -12,17 +13,15 @@
 
 namespace probes {
 
-/// Becomes an empty file where a link leads to it.
-inline constexpr std::string_view kNullDevice = "/dev/null";
-
 struct CaptureEntry {
   enum class Type { kFile, kFolder, kLink };
   Type type = Type::kFile;
   std::string target;  // of a link: relative, and inside
 };
 
-/// Grows by the paths that probes read; each brings the links and folders on
-/// its way. Paths below /proc are taken as they are named: "self" is a folder.
+/// Grows by the paths that probes read, where they may be captured; each brings the links and
+/// folders on its way. Paths below /proc are taken as they are named ("self" is a folder), and no
+/// link in a process's folder is followed.
 class CaptureList {
  public:
   explicit CaptureList(const base::MachineRoot& root) : root_(root) {}
@@ -43,7 +42,8 @@ class CaptureList {
   void AddProc(const std::string& path);
   void AddChildren(const std::string& folder);
   void AddFilesIn(const std::string& folder);
-  std::string AddLink(const std::string& path);
+  std::optional<CaptureEntry> LinkAt(const std::string& path) const;
+  void Take(const std::map<std::string, CaptureEntry>& way);
 
   const base::MachineRoot& root_;
   std::map<std::string, CaptureEntry> entries_;

@@ -3,7 +3,6 @@
 #include "probes/capture_machine.h"
 
 #include <algorithm>
-#include <array>
 #include <cstdlib>
 #include <optional>
 #include <set>
@@ -13,6 +12,7 @@
 
 #include "base/text.h"
 #include "probes/archive_writer.h"
+#include "probes/capture_admission.h"
 #include "probes/capture_contents.h"
 #include "probes/capture_list.h"
 #include "probes/captured_space.h"
@@ -20,6 +20,7 @@
 #include "probes/folder_facts.h"
 #include "probes/mount_table.h"
 #include "probes/private_names.h"
+#include "probes/private_paths.h"
 #include "probes/take_inventory.h"
 #include "probes/unpack_archive.h"
 
@@ -48,14 +49,10 @@ std::vector<std::filesystem::path> MountPoints(const MachineRoot& root) {
   return {points.begin(), points.end()};
 }
 
-/// Belongs to the process that captures or to others, not to the machine.
-bool IsOfProcesses(const MachineRoot& root, const std::string& path) {
-  if (path.starts_with("/proc/") && path.find("/fdinfo/") != std::string::npos) {
-    return !IsFanotifyGroup(root.Read(path).value_or(""));
-  }
-  static constexpr std::array<std::string_view, 2> kFolders{"/sys/fs/cgroup", "/proc/self/cgroup"};
-  return path == "/proc" || std::any_of(kFolders.begin(), kFolders.end(),
-                                        [&](auto folder) { return path.starts_with(folder); });
+/// Belongs to a process that watches no files.
+bool IsOfOtherProcess(const MachineRoot& root, const std::string& path) {
+  return MayBeCaptured(path) && path.find("/fdinfo/") != std::string::npos &&
+         !IsFanotifyGroup(root.Read(path).value_or(""));
 }
 
 PrivateNames NamesOf(const MachineRoot& root) {
@@ -90,11 +87,12 @@ CaptureList ListEntries(const MachineRoot& root) {
   const Inventory inventory = TakeInventory(watched, request);
   CaptureList list(root);
   for (const std::string& path : seen) {
-    if (!IsOfProcesses(root, path)) {
+    if (!IsOfOtherProcess(root, path)) {
       list.Add(path);
     }
   }
   list.AddTopologyFiles();
+  list.AddEmptyFolder("/sys");  // without it nobody takes it for a machine
   if (inventory.settings.file_watchers) {
     // Tells, where no process watches, that processes were looked into.
     for (const char* folder : {"/proc", "/proc/1", "/proc/1/fdinfo"}) {
@@ -109,8 +107,11 @@ class Capturer {
   Capturer(const MachineRoot& root, ArchiveWriter writer)
       : root_(root), names_(NamesOf(root)), writer_(std::move(writer)) {}
 
-  Result<CaptureSummary> Run(const CaptureList& list) {
+  Result<CaptureSummary> Run(const CaptureList& list, const std::stop_token& stop) {
     for (const auto& [path, entry] : list.entries()) {
+      if (stop.stop_requested()) {
+        return Error{ErrorKind::kIo, "", "ended before the archive was whole: nothing was written"};
+      }
       const Status added = AddEntry(path, entry);
       if (!added) {
         return added.error();
@@ -133,14 +134,18 @@ class Capturer {
 
  private:
   Status AddEntry(const std::string& path, const CaptureEntry& entry) {
-    const std::string name = CleanPath(path).substr(1);
+    const std::string clean = CleanPath(path, names_);
+    if (!written_.insert(clean).second) {
+      return base::Done{};  // two people's folders have one name now
+    }
+    const std::string name = clean.substr(1);
     ++entries_;
     switch (entry.type) {
       case CaptureEntry::Type::kFolder:
         return writer_.AddFolder(name);
       case CaptureEntry::Type::kLink:
         ++summary_.links;
-        return writer_.AddLink(name, CleanPath(entry.target));
+        return writer_.AddLink(name, CleanTarget(path, entry.target));
       default:
         return AddFile(path, name);
     }
@@ -155,7 +160,7 @@ class Capturer {
       if (facts && facts->size_bytes && facts->free_bytes && facts->block_bytes &&
           facts->writable) {
         text += CapturedSpaceLine({*facts->size_bytes, *facts->free_bytes, *facts->block_bytes,
-                                   *facts->writable, names_.Clean(point.string())});
+                                   *facts->writable, CleanPath(point.string(), names_)});
       }
     }
     if (text.empty()) {
@@ -166,17 +171,15 @@ class Capturer {
     return writer_.AddFile(std::string(kCapturedSpaceFile).substr(1), text);
   }
 
-  /// Where people's own folders lie, and where folders are called by a volume's own number.
-  std::string CleanPath(const std::string& path) {
-    static constexpr auto kOfPeople =
-        std::to_array<std::string_view>({"/home/", "/media/", "/mnt/", "/run/"});
-    for (const std::string_view folder : kOfPeople) {
-      if (path.starts_with(folder)) {
-        return std::string(folder) + names_.Clean(path.substr(folder.size()));
-      }
-    }
-    const std::string clean = names_.CleanAddresses(path);
-    return path.find("/btrfs/") != std::string::npos ? names_.CleanUuids(clean) : clean;
+  /// Leads to the same place as it is called in the archive.
+  std::string CleanTarget(const std::string& link, const std::string& target) {
+    namespace fs = std::filesystem;
+    const fs::path folder = fs::path(link).parent_path();
+    const std::string whole = (folder / target).lexically_normal().string();
+    const std::string clean = CleanPath(whole, names_);
+    return clean == whole
+               ? target
+               : fs::path(clean).lexically_relative(CleanPath(folder.string(), names_)).string();
   }
 
   Status AddFile(const std::string& path, const std::string& name) {
@@ -194,7 +197,8 @@ class Capturer {
 
   void TellLeftOut() {
     auto& told = summary_.left_out;
-    told.emplace_back("serial numbers, MAC addresses, host and user names");
+    told.emplace_back("serial numbers, host and user names, addresses of networks and mail, URLs");
+    told.emplace_back("settings and comments that nothing here reads");
     const auto tell = [&told](std::size_t count, const char* what) {
       if (count > 0) {
         told.push_back(fmt::format("{}: {}", what, count));
@@ -206,7 +210,8 @@ class Capturer {
     tell(names_.names_replaced(), "host and user names, replaced by 'host' and 'user'");
     tell(left_out_.volume_ids, "identifiers of encrypted and logical volumes");
     tell(names_.uuids_replaced(), "UUIDs, replaced by made-up ones");
-    tell(left_out_.network_shares, "network shares, written without server and user");
+    tell(left_out_.mounts.network_shares, "network shares, written without server and user");
+    tell(left_out_.mounts.sources, "sources of mounts that are no devices");
     tell(left_out_.route_lines, "routes to public addresses, apart from the default ones");
     tell(left_out_.strange_files, "binary files of which it is not known what they hold");
     tell(unreadable_, "files that could not be read just then");
@@ -218,6 +223,7 @@ class Capturer {
   ArchiveWriter writer_;
   LeftOut left_out_;
   CaptureSummary summary_;
+  std::set<std::string> written_;
   int entries_ = 0;
   std::size_t unreadable_ = 0;
 };
@@ -225,13 +231,14 @@ class Capturer {
 }  // namespace
 
 Result<CaptureSummary> CaptureMachine(const MachineRoot& root,
-                                      const std::filesystem::path& out_archive) {
-  auto writer = ArchiveWriter::Create(out_archive);
+                                      const std::filesystem::path& out_archive, IfThere if_there,
+                                      const std::stop_token& stop) {
+  auto writer = ArchiveWriter::Create(out_archive, if_there);
   if (!writer) {
     return writer.error();
   }
   const CaptureList list = ListEntries(root);
-  return Capturer(root, std::move(*writer)).Run(list);
+  return Capturer(root, std::move(*writer)).Run(list, stop);
 }
 
 }  // namespace probes

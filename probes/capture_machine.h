@@ -7,11 +7,13 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <stop_token>
 #include <string>
 #include <vector>
 
 #include "base/machine_root.h"
 #include "base/result.h"
+#include "probes/new_file.h"
 
 namespace probes {
 
@@ -23,10 +25,12 @@ struct CaptureSummary {
 };
 
 /// Runs every probe and writes the files that they read, and those that hwloc
-/// needs, to the gzip-compressed tar `out_archive`. Serial numbers, MAC
-/// addresses, host and user names do not leave the machine. On failure no
-/// partial archive stays behind.
+/// needs, to the gzip-compressed tar `out_archive`. Serial numbers, addresses,
+/// host and user names do not leave the machine. On failure, and when a stop is
+/// requested, no partial archive stays behind.
 base::Result<CaptureSummary> CaptureMachine(const base::MachineRoot& root,
-                                            const std::filesystem::path& out_archive);
+                                            const std::filesystem::path& out_archive,
+                                            IfThere if_there = IfThere::kRefuse,
+                                            const std::stop_token& stop = {});
 
 }  // namespace probes

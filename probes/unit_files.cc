@@ -23,6 +23,45 @@ constexpr std::array kUnitFolders{"/etc/systemd/system", "/run/systemd/system",
                                   "/lib/systemd/system"};
 constexpr std::array kConfigurationFolders{"/etc/systemd", "/run/systemd", "/usr/lib/systemd"};
 constexpr std::size_t kMostUnitBytes = 64 << 10;
+// What probes look for. A key that is missing here is read by none.
+constexpr auto kKnownKeys = std::to_array<std::string_view>(
+    {"AllowSuspend", "HandleLidSwitch", "HandleLidSwitchExternalPower", "IdleAction", "OnActiveSec",
+     "OnBootSec", "OnCalendar", "OnStartupSec", "OnUnitActiveSec", "OnUnitInactiveSec",
+     "Persistent", "Profile", "RandomizedDelaySec"});
+
+struct Setting {
+  std::string_view section;
+  std::string_view key;
+  std::string_view value;
+};
+
+/// Lines that end in a backslash go on in the next, comments between them left out.
+template <typename Take>
+void ForEachSetting(std::string_view text, Take take) {
+  std::string section;
+  std::string whole;
+  for (const std::string_view part : base::Split(text, '\n')) {
+    const std::string_view trimmed = base::Trim(part);
+    if (trimmed.starts_with('#') || trimmed.starts_with(';')) {
+      continue;  // within a continued line too
+    }
+    whole += trimmed;
+    if (whole.ends_with('\\')) {
+      whole.back() = ' ';
+      continue;
+    }
+    const std::string line = std::exchange(whole, "");
+    const std::string_view all = line;
+    if (line.starts_with('[')) {
+      section = line.size() > 2 && line.ends_with(']') ? line.substr(1, line.size() - 2) : "";
+      continue;
+    }
+    const std::size_t equals = line.find('=');
+    if (!section.empty() && equals != std::string::npos && equals > 0) {
+      take(Setting{section, base::Trim(all.substr(0, equals)), base::Trim(all.substr(equals + 1))});
+    }
+  }
+}
 
 /// Drop-ins by file name; of two with one name the folder that comes first wins.
 template <typename Folders>
@@ -39,7 +78,7 @@ void AddDropIns(const MachineRoot& root, const Folders& folders, const std::stri
   }
   for (const auto& [file, path] : files) {
     if (auto text = root.Read(path, kMostUnitBytes)) {
-      texts.push_back({path, std::move(*text)});
+      texts.push_back({path, KnownSettingsOf(*text)});
     }
   }
 }
@@ -51,7 +90,7 @@ std::vector<UnitText> ReadWithDropIns(const MachineRoot& root, const Folders& fo
   for (const auto& folder : folders) {
     const std::string path = fmt::format("{}/{}", folder, name);
     if (auto text = root.Read(path, kMostUnitBytes)) {
-      texts.push_back({path, std::move(*text)});
+      texts.push_back({path, KnownSettingsOf(*text)});
       break;
     }
   }
@@ -63,31 +102,28 @@ std::vector<UnitText> ReadWithDropIns(const MachineRoot& root, const Folders& fo
 
 SettingLines ParseSection(std::string_view text, std::string_view section) {
   SettingLines lines;
-  bool inside = false;
-  std::string whole;
-  for (const std::string_view part : base::Split(text, '\n')) {
-    const std::string_view trimmed = base::Trim(part);
-    if (trimmed.starts_with('#') || trimmed.starts_with(';')) {
-      continue;  // within a continued line too
+  ForEachSetting(text, [&](const Setting& setting) {
+    if (setting.section == section) {
+      lines.emplace_back(setting.key, setting.value);
     }
-    whole += trimmed;
-    if (whole.ends_with('\\')) {
-      whole.back() = ' ';
-      continue;
-    }
-    const std::string line = std::exchange(whole, "");
-    if (line.starts_with('[')) {
-      inside = line.size() > 2 && line.ends_with(']') &&
-               std::string_view(line).substr(1, line.size() - 2) == section;
-      continue;
-    }
-    const std::size_t equals = line.find('=');
-    if (inside && equals != std::string::npos && equals > 0) {
-      lines.emplace_back(base::Trim(std::string_view(line).substr(0, equals)),
-                         base::Trim(std::string_view(line).substr(equals + 1)));
-    }
-  }
+  });
   return lines;
+}
+
+std::string KnownSettingsOf(std::string_view text) {
+  std::string known;
+  std::string last_section;
+  ForEachSetting(text, [&](const Setting& setting) {
+    if (std::find(kKnownKeys.begin(), kKnownKeys.end(), setting.key) == kKnownKeys.end()) {
+      return;
+    }
+    if (setting.section != last_section) {
+      known += fmt::format("[{}]\n", setting.section);
+      last_section = setting.section;
+    }
+    known += fmt::format("{}={}\n", setting.key, setting.value);
+  });
+  return known.empty() && !base::Trim(text).empty() ? "[Unit]\n" : known;
 }
 
 std::vector<UnitText> ReadUnit(const MachineRoot& root, const std::string& unit) {

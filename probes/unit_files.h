@@ -20,8 +20,13 @@ namespace probes {
 using SettingLines = std::vector<std::pair<std::string, std::string>>;
 SettingLines ParseSection(std::string_view text, std::string_view section);
 
-/// A unit's own file and then its drop-ins, each as text with its path, those
-/// that override others last.
+/// The settings of `text` that some probe reads, each below its section's heading, without comments
+/// and whatever else a unit holds: commands, variables and passwords of a program. Never empty
+/// where `text` has anything, because an empty unit is one that is off.
+std::string KnownSettingsOf(std::string_view text);
+
+/// A unit's own file and then its drop-ins, each as the text of its known settings with its path,
+/// those that override others last.
 struct UnitText {
   std::string file;
   std::string text;

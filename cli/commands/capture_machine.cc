@@ -11,6 +11,8 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
+#include "cli/interrupt.h"
+#include "cli/question.h"
 #include "cli/write_file.h"
 
 namespace cli {
@@ -40,7 +42,18 @@ std::string Json(const std::string& out, const probes::CaptureSummary& summary) 
 }  // namespace
 
 base::Result<int> RunCaptureMachine(const Options& options) {
-  auto summary = probes::CaptureMachine(base::MachineRoot::Live(), options.out);
+  const Interrupt interrupt;
+  auto if_there = options.replace ? probes::IfThere::kReplace : probes::IfThere::kRefuse;
+  // What may not be written over at all is not asked about.
+  if (CanAsk() && probes::IsThere(options.out) &&
+      probes::MayBeMade(options.out, probes::IfThere::kReplace) &&
+      if_there == probes::IfThere::kRefuse &&
+      AskYesOrNo(base::Printable(options.out, 400) + " is there already. Write over it?",
+                 interrupt.Token())) {
+    if_there = probes::IfThere::kReplace;
+  }
+  auto summary =
+      probes::CaptureMachine(base::MachineRoot::Live(), options.out, if_there, interrupt.Token());
   if (!summary) {
     return summary.error();
   }

@@ -2,13 +2,27 @@
 """This machine captured, then read back as a machine elsewhere."""
 
 import json
+import os
 import pathlib
+import pty
 import shutil
+import subprocess
 import tarfile
 import unittest
-import os
 
-from program import VERDICTS, InFolder, run
+from program import PROGRAM, VERDICTS, InFolder, run
+
+
+def answer_on_terminal(answer, *arguments):
+    """Exit status of the program, whose question gets the answer."""
+    ours, theirs = pty.openpty()
+    with subprocess.Popen([PROGRAM, *map(str, arguments)], stdin=theirs, stdout=subprocess.DEVNULL,
+                          stderr=theirs) as process:
+        os.close(theirs)
+        os.write(ours, answer)
+        status = process.wait(timeout=100)
+    os.close(ours)
+    return status
 
 
 class CapturedMachine(InFolder):
@@ -43,6 +57,60 @@ class CapturedMachine(InFolder):
                     self.assertNotIn(address, data.lower(), member.name)
                 if len(host) > 5:
                     self.assertNotIn(host, data, member.name)
+
+    def test_what_a_program_has_open_and_is_told_stays_behind(self):
+        key = "wq-7f3k-29xa-capture"
+        secret = self.folder / "key"
+        secret.write_text(key + "\n", encoding="ascii")
+        archive = self.folder / "rig.tar.gz"
+        with open(secret, encoding="ascii") as held:
+            holder = subprocess.Popen(["sleep", "600"], pass_fds=[held.fileno()],
+                                      env={"PATH": os.environ["PATH"], "STREAM_KEY": key},
+                                      cwd=self.folder)
+        try:
+            self.assertEqual(run("capture-machine", archive).returncode, 0)
+        finally:
+            holder.kill()
+            holder.wait()
+        with tarfile.open(archive) as tar:
+            for member in tar:
+                data = tar.extractfile(member).read() if member.isfile() else b""
+                self.assertNotIn(key.encode(), data, member.name)
+                self.assertNotIn(key, member.name + member.linkname)
+                self.assertNotRegex(member.name, r"^proc/(\d+/(?!comm$|fdinfo(/\d+)?$)|kmsg)")
+
+    def test_out_that_is_there_is_written_over_only_when_asked(self):
+        archive = self.folder / "rig.tar.gz"
+        archive.write_text("kept", encoding="ascii")
+        self.assert_refused(run("capture-machine", archive), "rig.tar.gz", "is there already",
+                            "--replace")
+        self.assertEqual(archive.read_text(encoding="ascii"), "kept")
+        self.assertEqual(run("capture-machine", archive, "--replace").returncode, 0)
+        self.assertTrue(tarfile.is_tarfile(archive))
+        self.assertEqual(sorted(path.name for path in self.folder.iterdir()), ["rig.tar.gz"])
+
+    def test_a_terminal_is_asked_before_out_is_written_over(self):
+        archive = self.folder / "rig.tar.gz"
+        for answer, status in ((b"n\n", 2), (b"\n", 2), (b"y\n", 0)):
+            with self.subTest(answer=answer):
+                archive.write_text("kept", encoding="ascii")
+                self.assertEqual(answer_on_terminal(answer, "capture-machine", archive), status)
+                self.assertEqual(tarfile.is_tarfile(archive), status == 0)
+
+    def test_a_link_in_the_way_is_not_followed(self):
+        archive = self.folder / "rig.tar.gz"
+        other = self.folder / "other"
+        other.write_text("kept", encoding="ascii")
+        partial = self.folder / "rig.tar.gz.partial"
+        partial.symlink_to(other)
+        self.assert_refused(run("capture-machine", archive), "rig.tar.gz.partial",
+                            "is there already")
+        partial.unlink()
+        archive.symlink_to(other)
+        self.assert_refused(run("capture-machine", archive), "rig.tar.gz", "is there already")
+        self.assertEqual(run("capture-machine", archive, "--replace").returncode, 0)
+        self.assertFalse(archive.is_symlink())
+        self.assertEqual(other.read_text(encoding="ascii"), "kept")
 
     def test_capture_into_a_missing_folder_is_refused(self):
         done = run("capture-machine", self.folder / "none" / "rig.tar.gz")

@@ -14,6 +14,7 @@
 namespace {
 
 using probes::CaptureMachine;
+using probes::IfThere;
 using probes::Inventory;
 using probes::OpenMachine;
 using probes::TakeInventory;
@@ -239,7 +240,7 @@ TEST_F(Capture, OfAStoredMachineSaysTheSameInEveryMember) {
     SCOPED_TRACE(name);
     const auto machine = OpenMachine(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / name);
     ASSERT_TRUE(machine) << machine.error().detail;
-    ASSERT_TRUE(CaptureMachine(machine->root, Archive()));
+    ASSERT_TRUE(CaptureMachine(machine->root, Archive(), IfThere::kReplace));
     const auto again = OpenMachine(Archive());
     ASSERT_TRUE(again) << again.error().detail;
     EXPECT_THAT(tests::Differences(InventoryOf(again->root), InventoryOf(machine->root), kOfTheRun),
@@ -267,7 +268,7 @@ TEST_F(Capture, OfAWholeTreeSaysTheSameInEveryMember) {
     SCOPED_TRACE(path);
     const auto machine = OpenMachine(path);
     ASSERT_TRUE(machine) << machine.error().detail;
-    const auto summary = CaptureMachine(machine->root, Archive());
+    const auto summary = CaptureMachine(machine->root, Archive(), IfThere::kReplace);
     ASSERT_TRUE(summary) << summary.error().detail;
     EXPECT_GT(summary->files, 10U);
     const auto again = OpenMachine(Archive());
