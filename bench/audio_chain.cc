@@ -119,7 +119,7 @@ void AudioChain::HandOut() {
 bool AudioChain::EncodeOne(std::int64_t index) {
   auto sound = Sound(index * codec_->frame_size);
   if (!sound || avcodec_send_frame(codec_.get(), sound->get()) < 0) {
-    control_.Stop("sound could not be encoded");
+    control_.Stop({StopPart::kSound, "", "sound could not be encoded"});
     return false;
   }
   HandOut();
@@ -138,7 +138,7 @@ void AudioChain::Run(std::int64_t end_ns) {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop("sound: " + ShortageText(failure));
+    control_.Stop({StopPart::kSound, "sound", ShortageText(failure)});
   }
   pacer_.Leave(part_);
 }

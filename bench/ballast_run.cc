@@ -299,7 +299,7 @@ void BallastRunner::Run(std::vector<BallastKind>& kinds) {
       }
     }
   }
-  control_.Stop(kOver);
+  control_.Stop({StopPart::kPlan, "", kOver});
 }
 
 void RunOrStop(BallastRunner& runner, std::vector<BallastKind>& kinds, RunControl& control) {

@@ -42,7 +42,7 @@ bool CanvasChain::DrawOne(std::int64_t index) {
     drawn = draw_(static_cast<double>(DueNs(index, settings_.rate)) / 1e9, **picture);
   }
   if (!drawn) {
-    control_.Stop(std::string(settings_.stage) + ": " + drawn.error().detail);
+    control_.Stop({StopPart::kCanvas, settings_.stage, drawn.error().detail});
     return false;
   }
   for (OutputEntrance* taker : takers_) {
@@ -79,7 +79,7 @@ void CanvasChain::Run(std::int64_t end_ns) {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop(std::string(settings_.stage) + ": " + ShortageText(failure));
+    control_.Stop({StopPart::kCanvas, settings_.stage, ShortageText(failure)});
   }
   pacer_.Leave(part_);
 }

@@ -57,7 +57,7 @@ base::Status EncodeChain::Start() {
         try {
           encode_.Run();
         } catch (const std::exception& failure) {
-          control_.Stop(plan_.encode_name + ": " + ShortageText(failure));
+          control_.Stop({StopPart::kEncode, plan_.encode_name, ShortageText(failure)});
         }
       });
   if (!opened) {

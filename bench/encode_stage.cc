@@ -166,7 +166,8 @@ void EncodeStage::Run() {
     }
   }
   if (!status) {
-    control_.Stop(plan_.encode_name + ": " + plan_.encoder + ": " + status.error().detail);
+    control_.Stop(
+        {StopPart::kEncode, plan_.encode_name, plan_.encoder + ": " + status.error().detail});
   }
   for (PacketGate* gate : gates_) {
     gate->Close();

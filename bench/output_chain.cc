@@ -43,7 +43,7 @@ base::Status OutputChain::Start(const EncodeStage& encode, const AVCodecContext*
         try {
           write_.Run();
         } catch (const std::exception& failure) {
-          control_.Stop(plan_.output.name + ": " + ShortageText(failure));
+          control_.Stop({StopPart::kOutput, plan_.output.name, ShortageText(failure)});
         }
       });
 }

@@ -50,7 +50,13 @@ std::map<std::string, double> Between(const std::map<std::string, double>& befor
   return spent;
 }
 
-void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
+/// Whether an output, or its encode, ended the run.
+bool Ended(const StopReason& stop, const OutputLedger& output) {
+  return (stop.part == StopPart::kOutput && stop.name == output.name) ||
+         (stop.part == StopPart::kEncode && stop.name == output.encode);
+}
+
+void FillAccounts(const Pipeline& pipeline, const StopReason& stop, Rehearsal& result) {
   result.outputs = pipeline.OutputAccounts();
   result.feeds = pipeline.FeedAccounts();
   result.drops = pipeline.Drops();
@@ -58,10 +64,8 @@ void FillAccounts(const Pipeline& pipeline, Rehearsal& result) {
   result.warm_up_seconds = WarmUpSeconds(pipeline.AllDeliveringNs());
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
-    for (const std::string& name : {output.name, output.encode}) {
-      if (result.stopped_because.starts_with(name + ": ")) {
-        output.failure = result.stopped_because.substr(name.size() + 2);
-      }
+    if (Ended(stop, output)) {
+      output.failure = stop.text;
     }
   }
   result.drops_per_hour_upper_95 = base::DropsPerHourUpper95(
@@ -185,7 +189,7 @@ base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFe
   result.seconds = result.complete
                        ? seconds
                        : std::clamp(static_cast<double>(pacer.NowNs()) / 1e9, 0.0, seconds);
-  FillAccounts(pipeline, result);
+  FillAccounts(pipeline, control.stop_reason(), result);
   result.stages = pipeline.StageCosts(Between(threads_before, threads_after));
   result.writeback_policy = WritebackBySecondText();
   result.simulation_cpu_seconds = SimulationSeconds(result.stages);
@@ -215,7 +219,6 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
   FlatOut result;
   const double cpu_before = ProcessCpuSeconds();
   const std::int64_t begun_ns = clock.NowNs();
-  const std::string time_is_up = "time is up";
   pipeline.Start(static_cast<std::int64_t>(production_seconds * 1e9));
   std::int64_t window_begun_ns = begun_ns;
   std::int64_t window_from_ns = 0;
@@ -232,14 +235,14 @@ base::Result<FlatOut> RunFlatOut(const RehearsalPlan& asked, const PreparedFeeds
       window_from_ns = made_ns;
     }
     if (wall >= wall_seconds) {
-      control.Stop(time_is_up);
+      control.Stop({StopPart::kPlan, "", "time is up"});
     }
     progress(std::clamp(wall / wall_seconds, 0.0, 1.0), 0);
     return 100ms;
   });
   result.seconds = static_cast<double>(clock.NowNs() - begun_ns) / 1e9;
   result.cpu_seconds = ProcessCpuSeconds() - cpu_before;
-  result.complete = !control.stopped() || control.reason() == time_is_up;
+  result.complete = !control.stopped() || control.stop_reason().part == StopPart::kPlan;
   result.stopped_because = result.complete ? "" : control.reason();
   result.speed = SustainedSpeed(result.window_speeds);
   if (result.speed == 0 && result.seconds > 0) {

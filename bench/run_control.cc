@@ -15,18 +15,18 @@ void RunControl::OnStop(std::function<void()> close) {
   }
 }
 
-void RunControl::Stop(const std::string& reason) {
+void RunControl::Stop(StopReason reason) {
   const std::scoped_lock lock(mutex_);
   if (stopped_.exchange(true)) {
     return;
   }
-  reason_ = reason;
+  reason_ = std::move(reason);
   for (const auto& close : closers_) {
     close();
   }
 }
 
-std::string RunControl::reason() const {
+StopReason RunControl::stop_reason() const {
   const std::scoped_lock lock(mutex_);
   return reason_;
 }

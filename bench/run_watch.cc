@@ -53,7 +53,8 @@ void RoomGuard::Check(RunControl& control) const {
   for (const auto& folder : folders_) {
     const auto room = ReadRoom(folder.empty() ? "." : folder);
     if (room && room->usable_bytes() == 0) {
-      control.Stop(folder.string() + ": the disk has no more room above what must stay free");
+      control.Stop(
+          {StopPart::kRun, folder.string(), "the disk has no more room above what must stay free"});
     }
   }
 }

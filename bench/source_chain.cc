@@ -80,7 +80,7 @@ void SourceChain::SendOne(std::int64_t index) {
   if (feed_) {
     const auto sent = feed_->Send(*item.packet, index);
     if (!sent) {
-      control_.Stop(source_.name + ": " + sent.error().detail);
+      control_.Stop({StopPart::kSource, source_.name, sent.error().detail});
     } else if (!*sent && !control_.stopped()) {
       Lose(index, "receive");
     }
@@ -112,7 +112,7 @@ void SourceChain::RunReceiver() {
     while (!control_.stopped()) {
       auto received = feed_->Receive();
       if (!received) {
-        control_.Stop(source_.name + ": " + received.error().detail);
+        control_.Stop({StopPart::kSource, source_.name, received.error().detail});
         break;
       }
       if (!*received) {
@@ -122,7 +122,7 @@ void SourceChain::RunReceiver() {
       receiver_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + ShortageText(failure));
+    control_.Stop({StopPart::kSource, source_.name, ShortageText(failure)});
   }
   queue_.Close();
 }
@@ -139,7 +139,7 @@ void SourceChain::RunCamera(std::int64_t end_ns) {
       camera_cpu_seconds_ = OwnThreadCpuSeconds();
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + ShortageText(failure));
+    control_.Stop({StopPart::kSource, source_.name, ShortageText(failure)});
   }
   pacer_.Leave(part_);
   if (feed_) {
@@ -176,13 +176,13 @@ void SourceChain::RunIngest() {
         return;
       }
       if (auto taken = ingest_.Take(*item, taker); !taken) {
-        control_.Stop(source_.name + ": " + taken.error().detail);
+        control_.Stop({StopPart::kSource, source_.name, taken.error().detail});
         return;
       }
     }
     if (!control_.stopped()) {
       if (auto finished = ingest_.Finish(taker); !finished) {
-        control_.Stop(source_.name + ": " + finished.error().detail);
+        control_.Stop({StopPart::kSource, source_.name, finished.error().detail});
         return;
       }
       for (const Arrivals::Lost& lost : arrivals_.TakeRest()) {
@@ -190,7 +190,7 @@ void SourceChain::RunIngest() {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop(source_.name + ": " + ShortageText(failure));
+    control_.Stop({StopPart::kSource, source_.name, ShortageText(failure)});
   }
 }
 

@@ -72,7 +72,8 @@ void WriteStage::Run() {
     status = finished;
   }
   if (!status) {
-    control_.Stop(plan_.output.name + ": " + status.error().where + ": " + status.error().detail);
+    control_.Stop({StopPart::kOutput, plan_.output.name,
+                   status.error().where + ": " + status.error().detail});
   }
 }
 

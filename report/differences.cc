@@ -101,16 +101,33 @@ std::string LabelOf(const Json& entry) {
   return "there";
 }
 
+/// Where a value stands: the first key, and the way below it, "devices 2-1: speed mbps".
+struct Place {
+  std::string area;
+  std::string way;
+
+  Place Key(const std::string& key) const { return Below(": ", key); }
+  Place Entry(const std::string& name) const { return Below(" ", name); }
+
+ private:
+  Place Below(const char* between, const std::string& name) const {
+    if (area.empty()) {
+      return {name, ""};
+    }
+    return {area, way.empty() ? name : way + between + name};
+  }
+};
+
 class Walk {
  public:
   explicit Walk(const DifferenceRules& rules) : rules_(rules) {}
 
-  void Objects(const Json& before, const Json& after, const std::string& place) {
+  void Objects(const Json& before, const Json& after, const Place& place) {
     for (const auto& [key, value] : before.items()) {
       if (Among(rules_.passed_over, key)) {
         continue;
       }
-      const std::string below = Below(place, key);
+      const Place below = place.Key(key);
       const auto other = after.find(key);
       if (other == after.end()) {
         Add(below, ValueText(value), kNotThere);
@@ -124,20 +141,15 @@ class Walk {
     }
     for (const auto& [key, value] : after.items()) {
       if (!before.contains(key) && !Among(rules_.passed_over, key)) {
-        Add(Below(place, key), kNotThere, ValueText(value));
+        Add(place.Key(key), kNotThere, ValueText(value));
       }
     }
-  }
-
-  /// "settings: kernel".
-  static std::string Below(const std::string& place, const std::string& key) {
-    return place.empty() ? key : fmt::format("{}: {}", place, key);
   }
 
   std::vector<ChangedFact> Take() && { return std::move(changes_); }
 
  private:
-  void Values(const Json& before, const Json& after, const std::string& place) {
+  void Values(const Json& before, const Json& after, const Place& place) {
     const bool known = WhyUnknown(before) == nullptr && WhyUnknown(after) == nullptr;
     if (known && before.is_object() && after.is_object()) {
       Objects(before, after, place);
@@ -174,12 +186,12 @@ class Walk {
     return named;
   }
 
-  void Lists(const Json& before, const Json& after, const std::string& place) {
+  void Lists(const Json& before, const Json& after, const Place& place) {
     const auto old_entries = Named(before);
     const auto new_entries = Named(after);
     std::map<std::string, const Json*> to_find(new_entries.begin(), new_entries.end());
     for (const auto& [name, entry] : old_entries) {
-      const std::string below = fmt::format("{} {}", place, name);
+      const Place below = place.Entry(name);
       const auto same = to_find.find(name);
       if (same == to_find.end()) {
         Add(below, LabelOf(*entry), kNotThere);
@@ -190,12 +202,12 @@ class Walk {
     }
     for (const auto& [name, entry] : new_entries) {
       if (to_find.contains(name)) {
-        Add(fmt::format("{} {}", place, name), kNotThere, LabelOf(*entry));
+        Add(place.Entry(name), kNotThere, LabelOf(*entry));
       }
     }
   }
 
-  void Add(const std::string& place, std::string before, std::string after) {
+  void Add(const Place& place, std::string before, std::string after) {
     if (changes_.size() > kMostDifferences) {
       return;
     }
@@ -203,12 +215,8 @@ class Walk {
       changes_.push_back({"", "more than these", "", ""});
       return;
     }
-    const std::size_t colon = place.find(": ");
-    const std::string area = place.substr(0, std::min(colon, place.find(' ')));
-    const std::string what = colon != std::string::npos && colon == area.size()
-                                 ? place.substr(colon + 2)
-                                 : place.substr(std::min(place.size(), area.size() + 1));
-    changes_.push_back({Spoken(area), Spoken(what), std::move(before), std::move(after)});
+    changes_.push_back(
+        {Spoken(place.area), Spoken(place.way), std::move(before), std::move(after)});
   }
 
   const DifferenceRules& rules_;
@@ -223,7 +231,7 @@ std::vector<ChangedFact> Differences(const Json& before, const Json& after,
     return {};
   }
   Walk walk(rules);
-  walk.Objects(before, after, "");
+  walk.Objects(before, after, {});
   return std::move(walk).Take();
 }
 
