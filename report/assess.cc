@@ -43,6 +43,7 @@ Document Assess(Evidence evidence) {
   document.verdict = Judge(facts, document.headroom);
   document.complete = Complete(facts);
   document.headline = Headline(facts, document.headroom);
+  document.first_limit = FirstLimit(facts, document.headroom);
   document.reasons = Reasons(facts, document.headroom);
   document.capacity = PredictCapacity(document.evidence);
   document.method = MethodLines(facts);

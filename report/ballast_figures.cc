@@ -22,8 +22,10 @@ double HeadroomBy(double extra, double own) {
   return extra + own > 0 ? extra / (extra + own) * 100 : 0;
 }
 
-std::string ResourceOf(const bench::BallastRun& run) {
-  return run.kind == "memory" ? "memory traffic" : run.kind;
+Resource ResourceOf(const bench::BallastRun& run) {
+  return run.kind == "memory" ? Resource::kMemoryTraffic
+         : run.kind == "disk" ? Resource::kDisk
+                              : Resource::kCpu;
 }
 
 /// The row that a run stands beside: of its resource and folder, or the only one where there is
@@ -31,7 +33,7 @@ std::string ResourceOf(const bench::BallastRun& run) {
 Headroom* RowOf(const Facts& facts, const bench::BallastRun& run, std::vector<Headroom>& rows) {
   std::vector<Headroom*> same;
   for (Headroom& row : rows) {
-    if (row.resource == run.kind && run.kind != "memory") {
+    if (row.resource == ResourceOf(run)) {
       same.push_back(&row);
     }
   }

@@ -16,10 +16,10 @@ namespace {
 
 /// The tested figure that a measured row rests on; null where none is.
 const ComparedFigure* MadeOf(const Headroom& row, const std::vector<ComparedFigure>& figures) {
-  const char* const what = row.resource == "cpu"       ? "CPU in use"
-                           : row.resource == "encoder" ? "speed flat out"
-                           : row.resource == "disk"    ? "write rate"
-                                                       : "";
+  const char* const what = row.resource == Resource::kCpu       ? "CPU in use"
+                           : row.resource == Resource::kEncoder ? "speed flat out"
+                           : row.resource == Resource::kDisk    ? "write rate"
+                                                                : "";
   const auto found = std::find_if(figures.begin(), figures.end(), [what](const auto& figure) {
     return figure.what == what && figure.p_value.has_value();
   });
@@ -76,12 +76,13 @@ void CompareHeadroom(const Document& before, const Document& after,
   std::vector<ComparedFigure> rows;
   // A disk or a space goes by its resource: its folder may have another name.
   const auto key = [](const Headroom& row) {
-    const bool folder = row.resource == "disk" || row.resource == "space";
-    return row.resource + (folder ? "" : " " + row.item);
+    const bool folder = row.resource == Resource::kDisk || row.resource == Resource::kSpace;
+    return folder ? RowName(row.resource, "") : RowName(row.resource, row.item);
   };
   for (const auto& [was, is] : Pairs(before.headroom, after.headroom, key)) {
     const Headroom& row = is != nullptr ? *is : *was;
-    ComparedFigure figure = NewFigure("headroom", row.resource, row.item, "%", Better::kHigher);
+    ComparedFigure figure =
+        NewFigure("headroom", RowName(row.resource, ""), row.item, "%", Better::kHigher);
     figure.before = was == nullptr ? std::nullopt : was->headroom_percent;
     figure.after = is == nullptr ? std::nullopt : is->headroom_percent;
     SetChange(figure);

@@ -48,7 +48,7 @@ void SetTightest(const Document& document, RankedResult& result) {
     }
     const double above = *row.headroom_percent - row.margin_percent;
     if (!result.tightest_spare || above < AboveMargin(result)) {
-      result.tightest = row.item.empty() ? row.resource : row.resource + ": " + row.item;
+      result.tightest = RowName(row.resource, row.item, ": ");
       result.tightest_spare = row.headroom_percent;
       result.tightest_keep = row.margin_percent;
     }

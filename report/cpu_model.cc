@@ -81,7 +81,7 @@ class Modeller {
     } else if (computed) {
       model_.parts.push_back({stage, item, *computed, Basis::kComputed});
     } else {
-      model_.not_told.push_back(item.empty() ? stage : stage + " of " + item);
+      model_.not_told.push_back({stage, item});
     }
   }
 
@@ -225,10 +225,9 @@ AddedCpu CpuOfOneMore(const CpuModel& model, const profiles::Profile& profile,
   }
   added.own /= static_cast<double>(std::max<std::size_t>(1, kind.members.size()));
   for (const std::string& item : items) {
-    added.told = added.told && std::none_of(model.not_told.begin(), model.not_told.end(),
-                                            [&](const std::string& part) {
-                                              return part.ends_with(" of " + item);
-                                            });
+    added.told =
+        added.told && std::none_of(model.not_told.begin(), model.not_told.end(),
+                                   [&](const UntoldPart& part) { return part.item == item; });
   }
   return added;
 }

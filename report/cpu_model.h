@@ -10,6 +10,7 @@
 
 #include "profiles/growth.h"
 #include "report/document.h"
+#include "report/untold_part.h"
 
 namespace report {
 
@@ -23,7 +24,7 @@ struct CpuPart {
 
 struct CpuModel {
   std::vector<CpuPart> parts;
-  std::vector<std::string> not_told;  // parts that neither the rehearsal nor a micro-cost knows
+  std::vector<UntoldPart> not_told;  // parts that neither the rehearsal nor a micro-cost knows
 
   double Total() const;
   /// Of the parts of one source or output.

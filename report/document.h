@@ -14,6 +14,7 @@
 #include "probes/data/telemetry.h"
 #include "profiles/demand.h"
 #include "profiles/profile.h"
+#include "report/report_part.h"
 #include "report/resource.h"
 #include "report/subject.h"
 
@@ -27,8 +28,7 @@ enum class Basis { kMeasured, kComputed, kRead, kAssumed };
 /// One resource against its margin. When `capacity` is absent the resource is
 /// unproven and `how_to_prove` says what would prove it.
 struct Headroom {
-  std::string
-      resource;  // "cpu", "encoder", "disk", "space", "memory", "usb", "network", "displays" ...
+  Resource resource = Resource::kCpu;
   std::string item;  // which link, folder, output; empty when there is one
   double demand = 0;
   std::optional<double> capacity;
@@ -38,11 +38,12 @@ struct Headroom {
   Basis basis = Basis::kComputed;
   std::string source;  // where demand and capacity come from, one line
   std::string how_to_prove;
+  std::vector<Subject> about = {};  // the link, the folder ... ; empty: the whole PC
 };
 
 /// What extra load showed of one resource, beside what arithmetic says.
 struct BallastFigure {
-  std::string resource;  // "cpu", "memory traffic", "disk"
+  Resource resource = Resource::kCpu;
   std::string item;
   std::string unit;
   double own = 0;                      // the production's own use
@@ -62,8 +63,9 @@ struct Finding {
   std::string title;
   std::vector<std::string> evidence;
   std::string action;
-  std::vector<Subject> about = {};      // what it is about; a finding about the whole PC has none
-  std::vector<Resource> bears_on = {};  // what it takes from
+  std::vector<Subject> about = {};        // what it is about; a finding about the whole PC has none
+  std::vector<Resource> bears_on = {};    // what it takes from
+  std::vector<ReportPart> rests_on = {};  // where its evidence is shown, headroom aside
 };
 
 /// One link of the wiring: the upstream side of a hub or device, and its load.
@@ -127,7 +129,7 @@ struct MovePlan {
 
 /// What one more source of a kind asks of one resource.
 struct ResourceShare {
-  std::string resource;  // "cpu", "memory traffic", and as in Headroom
+  Resource resource = Resource::kCpu;
   std::string item;
   double now = 0;   // the production as it is
   double each = 0;  // added by one more source, with its isos
@@ -224,6 +226,7 @@ struct Document {
   Verdict verdict = Verdict::kUnproven;
   bool complete = false;
   std::string headline;              // the verdict in one sentence with its first limit
+  std::string first_limit;           // that sentence without the verdict's word
   std::vector<std::string> reasons;  // why this verdict, most important first
   std::vector<Headroom> headroom;    // tightest first
   std::vector<BallastFigure> by_ballast;

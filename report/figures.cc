@@ -5,35 +5,37 @@
 #include "report/figures.h"
 
 #include <cctype>
-#include <string_view>
 
 #include <fmt/format.h>
 
 namespace report {
 
 std::string ResourceText(const Headroom& row) {
-  if (row.resource == "cpu") {
-    return "the CPU";
+  switch (row.resource) {
+    case Resource::kCpu:
+      return "the CPU";
+    case Resource::kEncoder:
+      return "encoding";
+    case Resource::kDisk:
+      return "the disk of " + row.item;
+    case Resource::kSpace:
+      return "free space in " + row.item;
+    case Resource::kFileSize:
+      return "the largest file of " + row.item;
+    case Resource::kNetwork:
+      return "network " + row.item;
+    case Resource::kUsb:
+    case Resource::kPcie:
+    case Resource::kEncodeSessions:
+      return row.item.empty() ? RowName(row.resource, "") : row.item;
+    case Resource::kOneThread:
+    case Resource::kMemory:
+    case Resource::kMemoryTraffic:
+    case Resource::kUplink:
+    case Resource::kDisplays:
+      break;
   }
-  if (row.resource == "encoder") {
-    return "encoding";
-  }
-  if (row.resource == "disk") {
-    return "the disk of " + row.item;
-  }
-  if (row.resource == "space") {
-    return "free space in " + row.item;
-  }
-  if (row.resource == "file size") {
-    return "the largest file of " + row.item;
-  }
-  if (row.resource == "usb" || row.resource == "pcie" || row.resource == "encode sessions") {
-    return row.item.empty() ? row.resource : row.item;
-  }
-  if (row.resource == "network") {
-    return "network " + row.item;
-  }
-  return row.item.empty() ? row.resource : row.resource + " " + row.item;
+  return RowName(row.resource, row.item);
 }
 
 std::string Capitalised(std::string text) {
@@ -45,15 +47,6 @@ std::string Capitalised(std::string text) {
 
 std::string CountText(long long count, const std::string& singular, const std::string& plural) {
   return fmt::format("{} {}", count, count == 1 ? singular : plural);
-}
-
-std::string HeadlineAlone(const std::string& headline) {
-  for (const char* word : {"Ready: ", "Tight: ", "Short: ", "Unproven: "}) {
-    if (headline.starts_with(word)) {
-      return Capitalised(headline.substr(std::string_view(word).size()));
-    }
-  }
-  return headline;
 }
 
 }  // namespace report

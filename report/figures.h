@@ -14,8 +14,6 @@ namespace report {
 std::string ResourceText(const Headroom& row);
 /// The same with a capital, to begin a sentence.
 std::string Capitalised(std::string text);
-/// The headline without the verdict's word before it, for where the word stands beside it.
-std::string HeadlineAlone(const std::string& headline);
 /// "1 frame", "7 frames".
 std::string CountText(long long count, const std::string& singular, const std::string& plural);
 

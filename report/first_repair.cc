@@ -1,41 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Findings tied to the resources that they bear on.
+// The finding that bears on what limits.
 
 #include "report/first_repair.h"
 
 #include <algorithm>
-#include <array>
-#include <string_view>
-#include <utility>
 
+#include "report/finding.h"
 #include "report/headroom.h"
 
 namespace report {
 namespace {
-
-using Tie = std::pair<std::string_view, std::string_view>;
-
-// Beginning of a finding's id, and the resource that it takes from.
-constexpr std::array kTies = std::to_array<Tie>({
-    {"background-cpu", "cpu"}, {"background-cpu", "encoder"},
-    {"cpu-", "cpu"},           {"cpu-", "encoder"},
-    {"host-steal", "cpu"},     {"host-steal", "encoder"},
-    {"power-", "cpu"},         {"power-", "encoder"},
-    {"encoder-", "encoder"},   {"encoder-", "encode sessions"},
-    {"disk-", "disk"},         {"file-scanners", "disk"},
-    {"space-", "space"},       {"file-size", "file size"},
-    {"network-", "network"},   {"usb-", "usb"},
-    {"cable-", "usb"},         {"pcie-", "pcie"},
-    {"swap", "memory"},        {"memory-", "memory"},
-    {"displays-", "displays"},
-});
-
-bool BearsOn(const Finding& finding, const Headroom& row) {
-  return std::any_of(kTies.begin(), kTies.end(), [&](const Tie& tie) {
-    return finding.id.starts_with(tie.first) && row.resource == tie.second;
-  });
-}
 
 // The row that sets the verdict: over capacity, else unknown, else below its margin.
 const Headroom* LimitingRow(const std::vector<Headroom>& headroom) {
@@ -63,7 +38,7 @@ const Finding* FirstRepair(const std::vector<Headroom>& headroom,
       if (finding.severity != severity || finding.action.empty()) {
         continue;
       }
-      if (limit != nullptr && BearsOn(finding, *limit)) {
+      if (limit != nullptr && BearsOn(finding, limit->resource)) {
         return &finding;
       }
       first = first == nullptr ? &finding : first;

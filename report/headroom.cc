@@ -26,9 +26,9 @@ double Left(const Headroom& row) {
 
 }  // namespace
 
-Headroom NewRow(std::string resource, std::string item, std::string unit) {
+Headroom NewRow(Resource resource, std::string item, std::string unit) {
   Headroom row;
-  row.resource = std::move(resource);
+  row.resource = resource;
   row.item = std::move(item);
   row.unit = std::move(unit);
   return row;

@@ -28,7 +28,7 @@ void NetworkHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 
 /// A row with nothing known yet.
-Headroom NewRow(std::string resource, std::string item, std::string unit);
+Headroom NewRow(Resource resource, std::string item, std::string unit);
 /// (capacity - demand) / capacity in percent, not below -999; 0 when nothing
 /// is asked of nothing.
 double HeadroomPercent(double demand, double capacity);

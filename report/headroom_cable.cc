@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "report/cable_lines.h"
 #include "report/headroom.h"
+#include "report/subjects.h"
 
 namespace report {
 
@@ -18,7 +19,8 @@ void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
       continue;  // a limit that is kept is the port's to show
     }
     Headroom row =
-        NewRow("usb", "the USB 2 cable of " + base::Printable(sources[i].name), "bytes/s");
+        NewRow(Resource::kUsb, "the USB 2 cable of " + base::Printable(sources[i].name), "bytes/s");
+    row.about = {SourceSubject(sources[i].name)};
     row.demand = asked;
     row.margin_percent = facts.profile().margins.usb_percent;
     SetCapacity(row, kUsb2CableBytesPerSecond, Basis::kComputed);

@@ -25,7 +25,7 @@ double CpuCapacity(double usable, const base::Reading<int>& threads, const CpuUs
 }  // namespace
 
 void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("cpu", "", "CPUs");
+  Headroom row = NewRow(Resource::kCpu, "", "CPUs");
   row.margin_percent = facts.profile().margins.cpu_percent;
   const probes::CpuInventory& cpu = facts.machine().cpu;
   if (!facts.cpu) {
@@ -59,7 +59,7 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
 }
 
 void MemoryHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("memory", "", "bytes");
+  Headroom row = NewRow(Resource::kMemory, "", "bytes");
   row.margin_percent = facts.profile().margins.memory_percent;
   const auto& rehearsal = facts.results().rehearsal;
   const bool measured = rehearsal && rehearsal->peak_resident_bytes > 0;

@@ -40,7 +40,7 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   if (facts.profile().outputs.empty()) {
     return;
   }
-  Headroom row = NewRow("encoder", "whole pipeline", "x real time");
+  Headroom row = NewRow(Resource::kEncoder, "whole pipeline", "x real time");
   row.margin_percent = facts.profile().margins.encoder_percent;
   const auto& flat_out = facts.results().flat_out;
   if (flat_out && flat_out->complete) {
@@ -63,7 +63,7 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
 void EncoderSupply(const Facts& facts, std::vector<Headroom>& rows) {
   for (const EncoderNeed& need : EncoderNeeds(facts.profile())) {
     const probes::CodecInventory& codecs = facts.machine().codecs;
-    Headroom row = NewRow("encode sessions", "", "sessions");
+    Headroom row = NewRow(Resource::kEncodeSessions, "", "sessions");
     row.item = need.What();
     row.demand = need.count;
     if (!codecs.tried.known() || !*codecs.tried) {

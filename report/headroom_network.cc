@@ -10,6 +10,7 @@
 #include "report/headroom.h"
 #include "report/network_capacity.h"
 #include "report/network_loads.h"
+#include "report/subjects.h"
 
 namespace report {
 namespace {
@@ -38,8 +39,11 @@ void AddDirection(const Facts& facts, const NetworkLoad& load, const Direction& 
   if (!capacity && !direction.needed) {
     return;
   }
-  Headroom row = NewRow("network", "", "bits/s");
+  Headroom row = NewRow(Resource::kNetwork, "", "bits/s");
   row.item = direction.name;
+  if (!load.link.empty()) {
+    row.about = {NetworkSubject(load.link)};
+  }
   row.demand = direction.bits_per_second;
   row.margin_percent = facts.profile().margins.network_percent;
   if (capacity) {
@@ -99,8 +103,11 @@ void NetworkHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   }
   const StreamDemand streams = SumStreams(facts.evidence);
   if (streams.abroad > 0) {
-    Headroom row = NewRow("uplink", "", "bits/s");
+    Headroom row = NewRow(Resource::kUplink, "", "bits/s");
     row.demand = streams.abroad;
+    for (const std::string& name : streams.abroad_names) {
+      row.about.push_back(OutputSubject(name));
+    }
     row.margin_percent = facts.profile().margins.network_percent;
     row.source = "uplink not measured: a link's speed says nothing of the way beyond it";
     row.how_to_prove = fmt::format(
@@ -116,7 +123,7 @@ void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   if (facts.demand().displays <= 0 || displays.empty()) {
     return;  // unreadable: a note, see the rules
   }
-  Headroom row = NewRow("displays", "", "displays");
+  Headroom row = NewRow(Resource::kDisplays, "", "displays");
   row.demand = facts.demand().displays;
   SetCapacity(row, static_cast<double>(displays.size()), Basis::kRead);
   row.source = fmt::format(

@@ -11,6 +11,7 @@
 #include "report/headroom.h"
 #include "report/pcie_capacity.h"
 #include "report/pcie_load.h"
+#include "report/subjects.h"
 
 namespace report {
 namespace {
@@ -29,7 +30,7 @@ double AskedOfPcie(const Facts& facts) {
 }
 
 Headroom Row(const Facts& facts, std::string item, double demand) {
-  Headroom row = NewRow("pcie", std::move(item), "bytes/s");
+  Headroom row = NewRow(Resource::kPcie, std::move(item), "bytes/s");
   row.demand = demand;
   row.margin_percent = facts.profile().margins.usb_percent;
   return row;
@@ -51,6 +52,7 @@ void AddCard(const Facts& facts, const probes::PciDevice& card, double demand,
   Headroom row =
       Row(facts, fmt::format("PCIe card {} ({})", base::Printable(card.name, 60), card.address),
           demand);
+  row.about = {PciSubject(card.address)};
   const auto way = PcieWay(facts.machine().pci, card.address);
   const PcieHop* narrowest = Narrowest(way);
   const probes::PciLink& link = narrowest != nullptr ? narrowest->Link() : card.link;
@@ -107,6 +109,7 @@ void AddUsbControllers(const Facts& facts, std::vector<Headroom>& rows) {
         facts,
         fmt::format("PCIe link of USB controller {}", base::Printable(usb.controller->address, 40)),
         usb.bytes_per_second);
+    row.about = {PciSubject(usb.controller->address)};
     SetCapacity(row, *narrowest->BytesPerSecond(), Basis::kComputed);
     row.source = fmt::format("capacity: {}, {}", PcieLinkText(narrowest->Link()), kPayload);
     rows.push_back(row);
@@ -119,6 +122,10 @@ void AddShared(const Facts& facts, std::vector<Headroom>& rows) {
       continue;
     }
     Headroom row = Row(facts, load.Name(), load.Fuller());
+    row.about = {PciSubject(load.hop.Key())};
+    for (const PcieUse& use : load.uses) {
+      AddSubject(PciSubject(use.function), row.about);
+    }
     const std::optional<double> capacity = load.hop.BytesPerSecond();
     if (!capacity) {
       continue;  // the rows of what shares it say what is not known

@@ -10,12 +10,14 @@
 #include "profiles/file_limits.h"
 #include "report/headroom.h"
 #include "report/space_guard.h"
+#include "report/subjects.h"
 
 namespace report {
 namespace {
 
 void AddRate(const Facts& facts, const RecordingPlace& place, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("disk", FolderText(place), "bytes/s");
+  Headroom row = NewRow(Resource::kDisk, FolderText(place), "bytes/s");
+  row.about = {SubjectOf(place)};
   row.demand = place.bytes_per_second;
   row.margin_percent = facts.profile().margins.disk_percent;
   if (place.disk != nullptr && place.disk->sustained_bytes_per_second > 0) {
@@ -35,7 +37,8 @@ void AddRate(const Facts& facts, const RecordingPlace& place, std::vector<Headro
 }
 
 void AddSpace(const RecordingPlace& place, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("space", FolderText(place), "bytes");
+  Headroom row = NewRow(Resource::kSpace, FolderText(place), "bytes");
+  row.about = {SubjectOf(place)};
   row.demand = place.space_bytes;
   if (place.storage != nullptr && place.storage->writable.known() && !*place.storage->writable) {
     SetCapacity(row, 0, Basis::kRead);
@@ -70,7 +73,8 @@ void AddFileSize(const RecordingPlace& place, std::vector<Headroom>& rows) {
   if (place.largest_file_bytes <= limit) {
     return;  // a limit that nothing reaches is no resource of the production
   }
-  Headroom row = NewRow("file size", FolderText(place), "bytes");
+  Headroom row = NewRow(Resource::kFileSize, FolderText(place), "bytes");
+  row.about = {SubjectOf(place)};
   row.demand = place.largest_file_bytes;
   SetCapacity(row, limit, Basis::kRead);
   row.source =

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
+#include "report/subjects.h"
 #include "report/usb_booking.h"
 
 namespace report {
@@ -27,7 +28,8 @@ std::string CapacitySource(const Facts& facts, const UsbLink& link) {
 }
 
 void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& rows) {
-  Headroom row = NewRow("usb", LinkLabel(link), "bytes/s");
+  Headroom row = NewRow(Resource::kUsb, LinkLabel(link), "bytes/s");
+  row.about = {SubjectOf(link)};
   row.demand = link.bytes_per_second;
   row.margin_percent = facts.profile().margins.usb_percent;
   const std::string asked = fmt::format("demand: pictures of {} matched to the profile",
@@ -77,7 +79,8 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
     if (!ehci && left >= facts.profile().margins.usb_percent) {
       continue;
     }
-    Headroom row = NewRow("usb", "", "us");
+    Headroom row = NewRow(Resource::kUsb, "", "us");
+    row.about = {SubjectOf(*booking.link)};
     row.item = fmt::format("{} (time reserved in each {})", booking.Name(), booking.Frame());
     row.demand = booking.Grants() ? booking.MostUs() : booking.link->reserved.least_us;
     if (booking.Grants() || booking.Refuses()) {
@@ -108,11 +111,12 @@ void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   if (missing.empty()) {
     return;
   }
-  Headroom row = NewRow("usb", "", "bytes/s");
+  Headroom row = NewRow(Resource::kUsb, "", "bytes/s");
   row.item = missing.size() == 1 ? "the USB port of " + base::Printable(missing.front()->source)
                                  : fmt::format("the USB ports of {} sources", missing.size());
   for (const MatchedSource* matched : missing) {
     row.demand += matched->bytes_per_second;
+    row.about.push_back(SourceSubject(matched->source));
   }
   row.margin_percent = facts.profile().margins.usb_percent;
   const auto& present = facts.machine().usb.present;

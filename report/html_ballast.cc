@@ -72,7 +72,8 @@ Table StepsTable(const bench::BallastRun& run) {
 }
 
 View FigureView(const BallastFigure& figure) {
-  View view("resource", View(figure.resource == "cpu" ? std::string("CPU") : figure.resource));
+  View view("resource",
+            View(figure.resource == Resource::kCpu ? "CPU" : RowName(figure.resource, "")));
   view.set("item", View(figure.item));
   view.set("has_item", View(!figure.item.empty()));
   view.set("interval", View(IntervalText(figure)));

@@ -59,7 +59,7 @@ View DiskView(const Document& document) {
   }
   View view = SectionOf("folders", list);
   if (!list.empty()) {
-    view.set("found", FindingsAt(document, "disk"));
+    view.set("found", FindingsAt(document, ReportPart::kDiskRun));
   }
   return view;
 }

@@ -1,111 +1,93 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Findings are known by the beginning of their id, places by anchors of ours.
+// What findings bear and rest on, as anchors of the page.
 
 #include "report/html_evidence.h"
 
 #include <algorithm>
-#include <array>
 #include <set>
 #include <string_view>
+
+#include "report/finding.h"
 
 namespace report {
 namespace {
 
-struct RestsOn {
-  std::string_view id_begins;
-  std::array<std::string_view, 3> anchors;
-};
+/// A word as it stands in an anchor.
+std::string Anchored(std::string_view word) {
+  std::string anchor(word);
+  std::replace(anchor.begin(), anchor.end(), ' ', '-');
+  return anchor;
+}
 
-constexpr std::array kRestsOn{
-    RestsOn{"usb-", {"wiring", "headroom-usb", ""}},
-    RestsOn{"pcie-", {"headroom-pcie", "machine", ""}},
-    RestsOn{"disk-", {"headroom-disk", "disk", "headroom-space"}},
-    RestsOn{"swap-", {"headroom-disk", "machine", ""}},
-    RestsOn{"space-", {"headroom-space", "", ""}},
-    RestsOn{"file-", {"headroom-space", "demand", ""}},
-    RestsOn{"folder-", {"headroom-space", "", ""}},
-    RestsOn{"network-", {"headroom-network", "machine", ""}},
-    RestsOn{"uplink-", {"headroom-uplink", "demand", ""}},
-    RestsOn{"encoder-", {"headroom-encoder", "machine", ""}},
-    RestsOn{"memory-", {"headroom-memory", "", ""}},
-    RestsOn{"display", {"headroom-displays", "machine", ""}},
-    RestsOn{"cpu-", {"headroom-cpu", "over-time", "machine"}},
-    RestsOn{"background-", {"headroom-cpu", "over-time", ""}},
-    RestsOn{"host-", {"headroom-cpu", "over-time", ""}},
-    RestsOn{"virtual-", {"headroom-cpu", "machine", ""}},
-    RestsOn{"power", {"headroom-cpu", "machine", ""}},
-    RestsOn{"drop", {"drops", "over-time", ""}},
-    RestsOn{"frames-", {"drops", "over-time", ""}},
-    RestsOn{"output-", {"rehearsal", "drops", ""}},
-    RestsOn{"rehearsal-", {"rehearsal", "", ""}},
-    RestsOn{"step-", {"over-time", "", ""}},
-    RestsOn{"cable-", {"production", "", ""}},
-    RestsOn{"control-", {"production", "", ""}},
-    RestsOn{"level-", {"demand", "", ""}},
-    RestsOn{"rates-", {"production", "", ""}},
-    RestsOn{"sleep-", {"machine", "", ""}},
-    RestsOn{"clock-", {"machine", "", ""}},
-    RestsOn{"work-", {"machine", "", ""}},
-};
-
-constexpr std::array<std::string_view, 11> kResources{"cpu",    "encoder",  "disk", "space",
-                                                      "memory", "usb",      "pcie", "network",
-                                                      "uplink", "displays", "cable"};
-
-constexpr std::string_view kHeadroom = "headroom-";
-
-std::string NameOf(std::string_view anchor) {
-  if (anchor.starts_with(kHeadroom)) {
-    return "headroom of " + std::string(anchor.substr(kHeadroom.size()));
-  }
-  if (anchor == "over-time") {
-    return "the rehearsal over time";
-  }
-  return anchor == "drops" ? "drops" : std::string(anchor);
+EvidencePlace PlaceOf(ReportPart part) {
+  const std::string word(base::WordOf(part));
+  return {Anchored(word), part == ReportPart::kOverTime ? "the rehearsal over time" : word};
 }
 
 bool Ran(const Document& document) {
   return document.evidence.results.rehearsal.has_value();
 }
 
+bool HasRow(const Document& document, Resource resource) {
+  return std::any_of(document.headroom.begin(), document.headroom.end(),
+                     [&](const Headroom& row) { return row.resource == resource; });
+}
+
 /// Whether the page of this document has it.
-bool There(const Document& document, std::string_view anchor) {
-  if (anchor.starts_with(kHeadroom)) {
-    return std::any_of(document.headroom.begin(), document.headroom.end(),
-                       [&](const auto& row) { return HeadroomAnchor(row.resource) == anchor; });
+bool There(const Document& document, ReportPart part) {
+  switch (part) {
+    case ReportPart::kWiring:
+      return !document.wiring.empty();
+    case ReportPart::kDiskRun:
+      return !document.evidence.results.disks.empty();
+    case ReportPart::kDrops:
+    case ReportPart::kOverTime:
+      return Ran(document);
+    case ReportPart::kProduction:
+    case ReportPart::kDemand:
+    case ReportPart::kMachine:
+    case ReportPart::kRehearsal:
+      break;
   }
-  if (anchor == "wiring") {
-    return !document.wiring.empty();
+  return true;
+}
+
+template <typename Wanted>
+View LinksTo(const Document& document, Wanted wanted) {
+  ViewList list;
+  std::set<std::string> seen;
+  for (const Finding& finding : document.findings) {
+    if (wanted(finding) && seen.insert(finding.id).second) {
+      View view("link", View("#" + AnchorOf(finding.id)));
+      view.set("text", View(finding.title));
+      list.emplace_back(view);
+    }
   }
-  if (anchor == "disk") {
-    return !document.evidence.results.disks.empty();
+  View view = SectionOf("links", list);
+  if (!list.empty()) {
+    view.set("see", View("Findings:"));
   }
-  if (anchor == "drops" || anchor == "over-time") {
-    return Ran(document);
-  }
-  return !anchor.empty();
+  return view;
 }
 
 }  // namespace
 
-std::string HeadroomAnchor(const std::string& resource) {
-  const bool ours = std::find(kResources.begin(), kResources.end(), resource) != kResources.end();
-  return ours ? std::string(kHeadroom) + resource : "";
+std::string HeadroomAnchor(Resource resource) {
+  return "headroom-" + Anchored(base::WordOf(resource));
 }
 
 std::vector<EvidencePlace> PlacesOf(const Document& document, const Finding& finding) {
   std::vector<EvidencePlace> places;
-  for (const RestsOn& rests : kRestsOn) {
-    if (!finding.id.starts_with(rests.id_begins)) {
-      continue;
+  for (const Resource resource : finding.bears_on) {
+    if (HasRow(document, resource)) {
+      places.push_back({HeadroomAnchor(resource), "headroom of " + RowName(resource, "")});
     }
-    for (const std::string_view anchor : rests.anchors) {
-      if (There(document, anchor)) {
-        places.push_back({std::string(anchor), NameOf(anchor)});
-      }
+  }
+  for (const ReportPart part : finding.rests_on) {
+    if (There(document, part)) {
+      places.push_back(PlaceOf(part));
     }
-    break;
   }
   return places;
 }
@@ -124,24 +106,15 @@ View PlacesView(const Document& document, const Finding& finding) {
   return view;
 }
 
-View FindingsAt(const Document& document, const std::string& anchor) {
-  ViewList list;
-  std::set<std::string> seen;
-  for (const Finding& finding : document.findings) {
-    const auto places = PlacesOf(document, finding);
-    const bool here = std::any_of(places.begin(), places.end(),
-                                  [&](const auto& place) { return place.anchor == anchor; });
-    if (here && seen.insert(finding.id).second) {
-      View view("link", View("#" + AnchorOf(finding.id)));
-      view.set("text", View(finding.title));
-      list.emplace_back(view);
-    }
-  }
-  View view = SectionOf("links", list);
-  if (!list.empty()) {
-    view.set("see", View("Findings:"));
-  }
-  return view;
+View FindingsAt(const Document& document, ReportPart part) {
+  return LinksTo(document, [&](const Finding& finding) {
+    return std::find(finding.rests_on.begin(), finding.rests_on.end(), part) !=
+           finding.rests_on.end();
+  });
+}
+
+View FindingsAt(const Document& document, Resource resource) {
+  return LinksTo(document, [&](const Finding& finding) { return BearsOn(finding, resource); });
 }
 
 }  // namespace report

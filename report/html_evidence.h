@@ -18,14 +18,16 @@ struct EvidencePlace {
   std::string name;
 };
 
-/// Anchor of the first row of a resource, "headroom-usb"; empty for one that is none of ours.
-std::string HeadroomAnchor(const std::string& resource);
+/// Anchor of the first row of a resource, "headroom-usb".
+std::string HeadroomAnchor(Resource resource);
 
 /// Places that are on this page, the nearest first.
 std::vector<EvidencePlace> PlacesOf(const Document& document, const Finding& finding);
 /// The same as a list of links; false when there are none.
 View PlacesView(const Document& document, const Finding& finding);
-/// Findings that rest on the place, as a list of links; false when there are none.
-View FindingsAt(const Document& document, const std::string& anchor);
+/// Findings that rest on a part, as a list of links; false when there are none.
+View FindingsAt(const Document& document, ReportPart part);
+/// Those that bear on a resource.
+View FindingsAt(const Document& document, Resource resource);
 
 }  // namespace report

@@ -83,11 +83,11 @@ View BarView(const Headroom& row, double scale) {
 }
 
 /// "CPU", "USB", "Disk": a resource as a heading.
-std::string ResourceName(const std::string& resource) {
-  if (resource == "cpu" || resource == "usb" || resource == "pcie") {
-    return resource == "cpu" ? "CPU" : (resource == "usb" ? "USB" : "PCIe");
+std::string HeadingOf(Resource resource) {
+  if (resource == Resource::kCpu || resource == Resource::kUsb || resource == Resource::kPcie) {
+    return resource == Resource::kCpu ? "CPU" : (resource == Resource::kUsb ? "USB" : "PCIe");
   }
-  std::string name = resource;
+  std::string name = RowName(resource, "");
   if (!name.empty() && name.front() >= 'a' && name.front() <= 'z') {
     name.front() = static_cast<char>(name.front() - 'a' + 'A');
   }
@@ -97,7 +97,7 @@ std::string ResourceName(const std::string& resource) {
 View RowView(const Headroom& row, double scale) {
   const Standing standing = StandingOf(row);
   const bool proven = Proven(row);
-  View view("resource", View(ResourceName(row.resource)));
+  View view("resource", View(HeadingOf(row.resource)));
   view.set("item", View(row.item));
   view.set("has_item", View(!row.item.empty()));
   view.set("left", View(LeftText(row)));
@@ -135,7 +135,7 @@ View HeadroomView(const Document& document) {
     const bool first = anchors.insert(anchor).second;  // one place per anchor
     view.set("anchored", View(first));
     view.set("anchor", View(anchor));
-    view.set("found", first ? FindingsAt(document, anchor) : View(false));
+    view.set("found", first ? FindingsAt(document, row.resource) : View(false));
     rows.emplace_back(view);
   }
   return View("rows", View(rows));

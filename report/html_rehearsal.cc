@@ -220,8 +220,8 @@ View RehearsalView(const Document& document) {
   const bench::Results& results = document.evidence.results;
   const auto& telemetry = document.evidence.telemetry;
   View view("ran", View(results.rehearsal.has_value()));
-  view.set("found_over_time", FindingsAt(document, "over-time"));
-  view.set("found_drops", FindingsAt(document, "drops"));
+  view.set("found_over_time", FindingsAt(document, ReportPart::kOverTime));
+  view.set("found_drops", FindingsAt(document, ReportPart::kDrops));
   if (results.rehearsal) {
     const bench::Rehearsal& rehearsal = *results.rehearsal;
     const std::string left_out = DropsLeftOut(rehearsal);

@@ -46,7 +46,7 @@ Table SharesTable(const Capacity& capacity) {
   for (const SourceRoom& room : capacity.sources) {
     for (const ResourceShare& share : room.shares) {
       table.rows.push_back(
-          {{share.item.empty() ? share.resource : share.resource + ": " + share.item},
+          {{RowName(share.resource, share.item, ": ")},
            {room.like},
            {FormatQuantity(share.now, share.unit)},
            {FormatQuantity(share.each, share.unit)},

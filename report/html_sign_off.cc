@@ -71,7 +71,7 @@ Table HeadroomTable(const Document& document) {
     }
     const bool proven = row.capacity && row.headroom_percent;
     table.rows.push_back(
-        {{Line(row.resource + (row.item.empty() ? "" : " " + row.item))},
+        {{Line(RowName(row.resource, row.item))},
          {FormatQuantity(row.demand, row.unit)},
          {row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")},
          {proven ? FormatHeadroomPercent(*row.headroom_percent) : std::string("?")},
@@ -90,7 +90,7 @@ std::vector<std::string> OpenPoints(const Document& document) {
   }
   for (const Headroom& row : document.headroom) {
     if (!row.capacity) {
-      open.push_back("Unproven: " + row.resource + (row.item.empty() ? "" : " " + row.item));
+      open.push_back("Unproven: " + RowName(row.resource, row.item));
     }
   }
   return open;

@@ -88,7 +88,7 @@ View SummaryView(const Document& document) {
   view.set("verdict_mark", View(MarkClass(words.mark)));
   view.set("verdict_sign", View(MarkSign(words.mark)));
   view.set("verdict_meaning", View(words.meaning));
-  view.set("headline", View(HeadlineAlone(document.headline)));
+  view.set("headline", View(document.first_limit));
   view.set("incomplete", View(!document.complete));
   view.set("why_incomplete", View(WhyIncomplete(document.evidence)));
   view.set("has_limit", View(has_reasons));

@@ -103,7 +103,7 @@ View WiringView(const Document& document) {
   }
   View view("tree", TreeView(document.wiring, notes, "Wiring"));
   view.set("table", ToView(WiringTable(document)));
-  view.set("found", FindingsAt(document, "wiring"));
+  view.set("found", FindingsAt(document, ReportPart::kWiring));
   view.set("moves", MovesView(document));
   return view;
 }

@@ -47,7 +47,7 @@ std::string DropText(const Facts& facts) {
 }
 
 std::string OverText(const Headroom& row) {
-  if (row.resource == "encoder" && row.unit == "x real time") {
+  if (row.resource == Resource::kEncoder && row.unit == "x real time") {
     return fmt::format("at full speed the pipeline reaches {:.2f} x real time", *row.capacity);
   }
   return fmt::format("{} is asked for {} and has {}", ResourceText(row),
@@ -131,7 +131,7 @@ std::string Sentence(const std::string& text) {
   return Capitalised(text) + ".";
 }
 
-std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
+std::string LimitText(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
   const auto over = std::find_if(headroom.begin(), headroom.end(), OverCapacity);
   const auto unknown = std::find_if(headroom.begin(), headroom.end(),
                                     [](const Headroom& row) { return !row.capacity; });
@@ -190,9 +190,13 @@ void AddRows(const std::vector<Headroom>& headroom, std::vector<std::string>& re
 
 }  // namespace
 
+std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom) {
+  return Sentence(LimitText(facts, headroom, Judge(facts, headroom)));
+}
+
 std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom) {
   const Verdict verdict = Judge(facts, headroom);
-  const std::string limit = FirstLimit(facts, headroom, verdict);
+  const std::string limit = LimitText(facts, headroom, verdict);
   switch (verdict) {
     case Verdict::kReady:
       return "Ready: " + limit + ".";

@@ -5,6 +5,8 @@
 #pragma once
 
 #include <array>
+#include <string>
+#include <string_view>
 
 #include "base/words.h"
 
@@ -26,6 +28,9 @@ enum class Resource {
   kUplink,
   kDisplays,
 };
+
+/// "cpu", "disk /recordings": a resource by its word, with which of its kind where there is one.
+std::string RowName(Resource resource, const std::string& item, std::string_view between = " ");
 
 }  // namespace report
 

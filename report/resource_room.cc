@@ -35,7 +35,7 @@ void MemoryTraffic(const Facts& facts, std::vector<Headroom>& rows) {
   if (!contention || !(contention->memory_bytes_per_second > 0)) {
     return;
   }
-  Headroom row = NewRow("memory traffic", "", "bytes/s");
+  Headroom row = NewRow(Resource::kMemoryTraffic, "", "bytes/s");
   row.demand = facts.demand().memory_traffic_bytes_per_second;
   row.margin_percent = facts.profile().margins.memory_percent;
   SetCapacity(row, contention->memory_bytes_per_second, Basis::kMeasured);
@@ -50,7 +50,7 @@ void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
     if (!(encoder.all_per_second > 0) || encoder.width <= 0 || encoder.height <= 0) {
       continue;
     }
-    Headroom row = NewRow("encoder", encoder.encoder, "pixels/s");
+    Headroom row = NewRow(Resource::kEncoder, encoder.encoder, "pixels/s");
     for (const profiles::Output& output : profiles::OnePerEncode(facts.profile().outputs)) {
       if (output.codec == encoder.codec && output.encoder != profiles::EncoderChoice::kSoftware) {
         row.demand += static_cast<double>(output.raster.Pixels()) * base::ToDouble(output.rate);

@@ -35,7 +35,7 @@ std::string What(const profiles::Profile& profile, const profiles::SourceKind& k
 }
 
 std::string Name(const Headroom& row) {
-  return row.item.empty() ? row.resource : row.resource + ": " + row.item;
+  return RowName(row.resource, row.item, ": ");
 }
 
 const Headroom* SameRow(const std::vector<Headroom>& rows, const Headroom& row) {
@@ -76,7 +76,8 @@ class KindRoom {
     if (!each.told) {
       room_.not_told.emplace_back("cpu: a part of it was neither rehearsed nor timed");
     }
-    room_.shares.push_back({"cpu", "", cpu_.used, each.Sum(), cpu_.available, "CPUs", each.basis,
+    room_.shares.push_back({Resource::kCpu, "", cpu_.used, each.Sum(), cpu_.available, "CPUs",
+                            each.basis,
                             "mean over the kind: taking in, converting, its isos; and its share "
                             "of the multiview"});
     const CpuFit fit =

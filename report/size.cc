@@ -184,7 +184,7 @@ void AddCheck(const Document& rehearsed, Sizing& sizing) {
     return;
   }
   for (const SizedResource& row : sizing.resources) {
-    if (row.resource == "cpu") {
+    if (row.resource == Resource::kCpu) {
       check.predicted_cpus = row.asked;
     }
   }

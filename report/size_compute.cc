@@ -65,7 +65,7 @@ double LeftOf(const CpuRoom& room, double work) {
 void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins& margins,
                SizedProduction& sized) {
   SizedResource row;
-  row.resource = "cpu";
+  row.resource = Resource::kCpu;
   row.unit = "CPUs";
   row.now = room.used;
   row.asked = asked.cpus;
@@ -94,7 +94,7 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
                             ? SpeedFor(room, asked.work_low) * ShareOfMost(room, room.highest)
                             : sized.speed;
   SizedResource row;
-  row.resource = "encoder";
+  row.resource = Resource::kEncoder;
   row.item = "whole pipeline";
   row.unit = "x real time";
   row.now = row.asked = 1;
@@ -121,7 +121,7 @@ void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction&
       continue;
     }
     SizedResource row;
-    row.resource = "one thread";
+    row.resource = Resource::kOneThread;
     row.item = part.item.empty() ? part.stage : part.stage + " of " + part.item;
     row.unit = "CPUs";
     row.asked = part.cpus;
@@ -191,8 +191,8 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
     return;
   }
   const ScaledCpu scaled = ScaleCpu(evidence, changed);
-  for (const std::string& part : scaled.not_told) {
-    sized.unproven.push_back(NotToldText(part));
+  for (const UntoldPart& part : scaled.not_told) {
+    sized.unproven.push_back(NotToldText(part.Text()));
   }
   const CpuRoom& room = *basis.room;
   const Asked asked = AskedOf(room, *basis.model, scaled);

@@ -118,7 +118,7 @@ class Scaler {
   }
 
   void NotTold(const std::string& stage, const std::string& item) {
-    scaled_.not_told.push_back(item.empty() ? stage : stage + " of " + item);
+    scaled_.not_told.push_back({stage, item});
   }
 
   void AddSource(const profiles::Source& source) {

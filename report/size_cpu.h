@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "report/document.h"
+#include "report/untold_part.h"
 
 namespace report {
 
@@ -25,7 +26,7 @@ struct ScaledPart {
 
 struct ScaledCpu {
   std::vector<ScaledPart> parts;
-  std::vector<std::string> not_told;  // parts that nothing measured tells of
+  std::vector<UntoldPart> not_told;  // parts that nothing measured tells of
 
   double Total() const;
   /// What the parts that changed may be off by together, in CPUs: they are taken to err alike.

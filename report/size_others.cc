@@ -62,7 +62,7 @@ Evidence WithSecondDisk(const Evidence& evidence, const profiles::Profile& chang
 
 double CapacitySpread(const SizedResource& row) {
   constexpr double kDiskSpread = 0.10;
-  return row.resource == "disk" ? kDiskSpread : 0;
+  return row.resource == Resource::kDisk ? kDiskSpread : 0;
 }
 
 void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,
@@ -88,9 +88,8 @@ void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,
     SetInterval(one);
     one.sureness = SurenessOf(one);
     if (!row.capacity) {
-      sized.unproven.push_back(fmt::format("{}{}: {}; {}", row.resource,
-                                           row.item.empty() ? "" : " " + row.item, row.source,
-                                           row.how_to_prove));
+      sized.unproven.push_back(
+          fmt::format("{}: {}; {}", RowName(row.resource, row.item), row.source, row.how_to_prove));
     }
     sized.resources.push_back(std::move(one));
   }

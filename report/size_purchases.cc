@@ -49,9 +49,9 @@ class Shopping {
     AddControllers();
     AddDisks();
     for (const SizedResource& row : sized_.resources) {
-      if (Wanted(row) && row.resource == "memory") {
+      if (Wanted(row) && row.resource == Resource::kMemory) {
         AddMemory(row);
-      } else if (Wanted(row) && row.resource == "network" && row.unit == "bits/s") {
+      } else if (Wanted(row) && row.resource == Resource::kNetwork && row.unit == "bits/s") {
         AddNetwork(row);
       }
     }
@@ -61,18 +61,18 @@ class Shopping {
 
  private:
   static bool OfThePc(const SizedResource& row) {
-    return row.resource == "cpu" || row.resource == "one thread" ||
-           row.resource == "memory traffic" ||
-           (row.resource == "encoder" && row.item == "whole pipeline");
+    return row.resource == Resource::kCpu || row.resource == Resource::kOneThread ||
+           row.resource == Resource::kMemoryTraffic ||
+           (row.resource == Resource::kEncoder && row.item == "whole pipeline");
   }
 
   /// Of another PC all of it; of this one what is short.
   bool Wanted(const SizedResource& row) const { return another_pc_ || Below(row); }
 
-  const SizedResource* Row(const std::string& resource) const {
+  const SizedResource* Row(Resource resource) const {
     const auto found =
         std::find_if(sized_.resources.begin(), sized_.resources.end(),
-                     [&resource](const auto& row) { return row.resource == resource; });
+                     [resource](const auto& row) { return row.resource == resource; });
     return found == sized_.resources.end() ? nullptr : &*found;
   }
 
@@ -110,7 +110,7 @@ class Shopping {
     const SizedResource* worst = nullptr;
     for (const SizedResource& row : sized_.resources) {
       const bool fuller = worst == nullptr || row.asked > worst->asked;
-      worst = row.resource == "one thread" && Over(row) && fuller ? &row : worst;
+      worst = row.resource == Resource::kOneThread && Over(row) && fuller ? &row : worst;
     }
     if (worst == nullptr) {
       return;
@@ -136,7 +136,7 @@ class Shopping {
         cameras.push_back(demand.sources[i].bytes_per_second);
       }
     }
-    const SizedResource* const row = Row("usb");
+    const SizedResource* const row = Row(Resource::kUsb);
     if (cameras.empty() || (!another_pc_ && (row == nullptr || !Below(*row)))) {
       return;
     }
@@ -167,9 +167,11 @@ class Shopping {
     double space = 0;
     bool short_of = false;
     for (const SizedResource& row : sized_.resources) {
-      rate += row.resource == "disk" ? row.asked : 0;
-      space += row.resource == "space" ? row.asked : 0;
-      short_of = short_of || ((row.resource == "disk" || row.resource == "space") && Below(row));
+      rate += row.resource == Resource::kDisk ? row.asked : 0;
+      space += row.resource == Resource::kSpace ? row.asked : 0;
+      short_of =
+          short_of ||
+          ((row.resource == Resource::kDisk || row.resource == Resource::kSpace) && Below(row));
     }
     if (!another_pc_ && !short_of) {
       return;
@@ -251,7 +253,7 @@ class Shopping {
 
   void AddSessions() {
     for (const SizedResource& row : sized_.resources) {
-      if (row.resource != "encode sessions" || !Below(row)) {
+      if (row.resource != Resource::kEncodeSessions || !Below(row)) {
         continue;
       }
       Purchase sessions;

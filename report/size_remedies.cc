@@ -130,12 +130,17 @@ int VerdictOrder(const Remedy& remedy) {
   return remedy.verdict == Verdict::kReady ? 0 : remedy.verdict == Verdict::kTight ? 1 : 2;
 }
 
+/// Of a camera that no port is left for.
+bool NoPort(const SizedResource& row) {
+  return row.resource == Resource::kUsb && row.capacity == 0.0;
+}
+
 /// A plug that the move plan would put elsewhere, where USB is what is short.
 std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& changed,
                                const SizedProduction& before) {
-  const bool usb_short =
-      std::any_of(before.resources.begin(), before.resources.end(),
-                  [](const SizedResource& row) { return row.resource == "usb" && Below(row); });
+  const bool usb_short = std::any_of(
+      before.resources.begin(), before.resources.end(),
+      [](const SizedResource& row) { return row.resource == Resource::kUsb && Below(row); });
   if (!usb_short || sizer.evidence().length == kRehearsalOnly) {
     return std::nullopt;
   }
@@ -149,13 +154,12 @@ std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& chan
   }
   SizedProduction after = before;
   auto& rows = after.resources;
-  rows.erase(std::remove_if(rows.begin(), rows.end(),
-                            [](const auto& row) {
-                              return row.resource == "usb" && !row.item.starts_with("a port for");
-                            }),
+  rows.erase(std::remove_if(
+                 rows.begin(), rows.end(),
+                 [](const auto& row) { return row.resource == Resource::kUsb && !NoPort(row); }),
              rows.end());
   SizedResource links;
-  links.resource = "usb";
+  links.resource = Resource::kUsb;
   links.item = "fullest link after the moves";
   links.headroom_percent = 100 - plan->percent_after;
   links.margin_percent = changed.margins.usb_percent;

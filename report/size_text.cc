@@ -52,7 +52,7 @@ void PutResources(TerminalPage& page, const Sizing& sizing) {
                    {"keep", true},          {"spare", true}, {"", false, 6}};
   for (const SizedResource& row : sizing.resources) {
     const std::string unit = row.unit == "x real time" ? "x" : row.unit;
-    table.rows.push_back({{row.resource},
+    table.rows.push_back({{RowName(row.resource, "")},
                           {FormatQuantity(row.now, unit)},
                           {FormatQuantity(row.asked, unit)},
                           {row.capacity ? FormatQuantity(*row.capacity, unit) : "not known"},

@@ -21,7 +21,7 @@ constexpr const char* kProve =
 
 SizedResource RowOf(const PlacedCamera& camera, double margin_percent) {
   SizedResource row;
-  row.resource = "usb";
+  row.resource = Resource::kUsb;
   row.unit = "bytes/s";
   row.margin_percent = margin_percent;
   row.basis = Basis::kComputed;

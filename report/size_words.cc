@@ -12,7 +12,7 @@
 namespace report {
 
 std::string SizedName(const SizedResource& row) {
-  return row.item.empty() ? row.resource : row.resource + " " + row.item;
+  return RowName(row.resource, row.item);
 }
 
 std::string SizedSpare(const SizedResource& row) {

@@ -22,7 +22,7 @@ enum class Sureness {
 
 /// One resource for the changed production.
 struct SizedResource {
-  std::string resource;
+  Resource resource = Resource::kCpu;
   std::string item;
   std::string unit;
   double now = 0;    // the production as it was

@@ -16,7 +16,10 @@ namespace report {
 /// not kept, or drops that the profile permits. ready: none of these.
 Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom);
 
-/// One sentence: the verdict and its first limit.
+/// One sentence: what limits first, or that nothing does.
+std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom);
+
+/// The verdict, and that sentence.
 std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom);
 
 /// Most important first, how sure it is last.

@@ -267,7 +267,7 @@ void WhatIfBuild::AddRow(const SizedResource& like, int shown, int asked,
       row.highest = nodes.Spare(asked, nodes.Number(*like.capacity * (1 + spread)));
     }
   } else {
-    const std::string named = like.resource + (like.item.empty() ? "" : " " + like.item) + ":";
+    const std::string named = RowName(like.resource, like.item) + ":";
     for (const std::string& text : seen_in.unproven) {
       if (text.starts_with(named)) {
         AddUnproven(shown, text);

@@ -31,9 +31,9 @@ Taken TakenOf(const ScaledCpu& scaled, const Wanted& wanted) {
       taken.spread += part.unchanged ? 0 : part.cpus * part.spread;
     }
   }
-  for (const std::string& part : scaled.not_told) {
-    if (wanted(part.substr(0, part.find(" of ")))) {
-      taken.not_told = part;
+  for (const UntoldPart& part : scaled.not_told) {
+    if (wanted(part.stage)) {
+      taken.not_told = part.Text();
     }
   }
   return taken;
@@ -155,7 +155,7 @@ class CpuSums {
 
   void AddThread(const std::string& item, int cpus, int spread, int there) {
     WhatIfResource row;
-    row.resource = "one thread";
+    row.resource = Resource::kOneThread;
     row.item = item;
     row.unit = "CPUs";
     row.shown =

@@ -34,14 +34,14 @@ class CpuRows {
       row.margin_percent = sized.margin_percent;
       row.basis = sized.basis;
       row.source = sized.source;
-      if (sized.resource == "cpu") {
+      if (sized.resource == Resource::kCpu) {
         row.shown = nodes_.Number(1);
         row.asked = asked;
         row.capacity = nodes_.Number(room.available);
         row.left = Left(work);
         row.lowest = Left(work_high);
         row.highest = Left(work_low);
-      } else if (sized.resource == "encoder") {
+      } else if (sized.resource == Resource::kEncoder) {
         row.shown = nodes_.More(work, zero);
         SetSpeeds(work, work_low, work_high, row);
       } else {

@@ -19,7 +19,7 @@ namespace {
 constexpr double kNotThere = std::numeric_limits<double>::quiet_NaN();
 
 bool OfLinks(std::string_view resource) {
-  return resource == "usb" || resource == "pcie";
+  return resource == base::WordOf(Resource::kUsb) || resource == base::WordOf(Resource::kPcie);
 }
 
 /// Rows and what is unproven of one production, of links alone.
@@ -30,7 +30,7 @@ SizedProduction LinksOf(const WhatIfBuild& build, const std::vector<Headroom>& n
   SizeUsb(build.light, profile, all);
   SizedProduction links;
   std::copy_if(all.resources.begin(), all.resources.end(), std::back_inserter(links.resources),
-               [](const SizedResource& row) { return OfLinks(row.resource); });
+               [](const SizedResource& row) { return OfLinks(base::WordOf(row.resource)); });
   std::copy_if(
       all.unproven.begin(), all.unproven.end(), std::back_inserter(links.unproven),
       [](const std::string& text) { return OfLinks(text.substr(0, text.find_first_of(": "))); });
@@ -68,7 +68,7 @@ struct Cases {
   }
 
   static std::string KeyOf(const SizedResource& row) {
-    return row.resource + '\n' + row.item + '\n' + row.source;
+    return RowName(row.resource, row.item, "\n") + '\n' + row.source;
   }
 
   Row Empty(const SizedResource& row) const {

@@ -117,10 +117,10 @@ void AddMemorySums(const std::vector<Headroom>& now, WhatIfBuild& build) {
   SizedProduction sized;
   SizeOthers(build.light, now, build.evidence.profile, sized);
   for (const SizedResource& row : sized.resources) {
-    if (row.resource != "memory" && row.resource != "memory traffic") {
+    if (row.resource != Resource::kMemory && row.resource != Resource::kMemoryTraffic) {
       continue;
     }
-    const bool memory = row.resource == "memory";
+    const bool memory = row.resource == Resource::kMemory;
     // What was measured stays, and what the sums say of a change comes to it.
     const Amount amount =
         memory ? profiles::MemoryPoolBytes : profiles::MemoryTrafficBytesPerSecond;

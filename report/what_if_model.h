@@ -51,7 +51,7 @@ struct WhatIfInput {
 
 /// Nodes of one resource; it is there where `shown` is not 0.
 struct WhatIfResource {
-  std::string resource;
+  Resource resource = Resource::kCpu;
   std::string item;
   std::string unit;
   int shown = 0;

@@ -44,7 +44,7 @@ class SupplySums {
     for (const std::string& key : order_) {
       SummedRow& one = rows_.at(key);
       const int asked =
-          one.row.resource == "file size" ? nodes_.Most(one.terms) : nodes_.Sum(one.terms);
+          one.row.resource == Resource::kFileSize ? nodes_.Most(one.terms) : nodes_.Sum(one.terms);
       const int floor = one.over >= 0 ? one.over : nodes_.Number(0);
       build_.AddRow(one.row, nodes_.More(asked, floor), asked, one.seen_in);
     }
@@ -57,7 +57,7 @@ class SupplySums {
     return sized;
   }
 
-  static const SizedResource* Find(const SizedProduction& sized, std::string_view resource,
+  static const SizedResource* Find(const SizedProduction& sized, Resource resource,
                                    const std::string& item) {
     for (const SizedResource& row : sized.resources) {
       if (row.resource == resource && row.item == item) {
@@ -69,7 +69,7 @@ class SupplySums {
 
   /// The whole production's row where it has one, else this one.
   SummedRow& RowLike(const SizedResource& row, const SizedProduction& seen_in) {
-    const std::string key = row.resource + '\n' + row.item;
+    const std::string key = RowName(row.resource, row.item, "\n");
     const auto [found, fresh] = rows_.try_emplace(key);
     if (fresh) {
       order_.push_back(key);
@@ -82,7 +82,7 @@ class SupplySums {
 
   /// For every row of these resources that a piece alone has, cell by cell, what it asks of it.
   template <typename Piece>
-  void AddRowsOf(std::initializer_list<std::string_view> resources, const TableAxes& axes,
+  void AddRowsOf(std::initializer_list<Resource> resources, const TableAxes& axes,
                  const Piece& piece, int times) {
     std::map<std::string, std::vector<double>> asked;
     std::size_t number = 0;
@@ -93,7 +93,7 @@ class SupplySums {
             std::find(resources.begin(), resources.end(), row.resource) != resources.end();
         if (wanted && row.item != "whole pipeline") {
           RowLike(row, sized);
-          auto& entries = asked[row.resource + '\n' + row.item];
+          auto& entries = asked[RowName(row.resource, row.item, "\n")];
           entries.resize(axes.Cells());
           entries[number] = row.asked;
         }
@@ -118,8 +118,8 @@ class SupplySums {
           added ? build_.AddedOf(sources)
                 : nodes_.More(build_.CountOf(sources), nodes_.Number(static_cast<double>(member)));
       AddRowsOf(
-          {"network"}, axes, [&](const auto& cell) { return build_.Alone(sources, member, cell); },
-          times);
+          {Resource::kNetwork}, axes,
+          [&](const auto& cell) { return build_.Alone(sources, member, cell); }, times);
     }
   }
 
@@ -131,7 +131,7 @@ class SupplySums {
     TableAxes axes = build_.PictureAxes(build_.PictureTakenBy(output));
     axes.Add(build_.InputNode(output.kbps_input), output.kbps.size());
     AddRowsOf(
-        {"network", "uplink"}, axes,
+        {Resource::kNetwork, Resource::kUplink}, axes,
         [&](const auto& cell) {
           profiles::Profile alone = build_.Alone(output, 0, WithEncoding(output, cell));
           alone.sources.clear();
@@ -164,7 +164,7 @@ class SupplySums {
     axes.Add(build_.InputNode(output.codec_input), output.codecs.size());
     axes.Add(build_.InputNode(output.encoder_input), output.encoders.size());
     AddRowsOf(
-        {"encode sessions"}, axes,
+        {Resource::kEncodeSessions}, axes,
         [&](const auto& cell) {
           return build_.Alone(output, 0, {0, 0, 0, cell[0], 0, cell[1]});
         },
@@ -180,7 +180,7 @@ class SupplySums {
     axes.Add(build_.InputNode(output.codec_input), output.codecs.size());
     axes.Add(build_.InputNode(output.encoder_input), output.encoders.size());
     AddRowsOf(
-        {"encoder"}, axes,
+        {Resource::kEncoder}, axes,
         [&](const auto& cell) {
           return build_.Alone(output, 0, {cell[0], cell[1], 0, cell[2], 0, cell[3]});
         },
@@ -218,12 +218,12 @@ class SupplySums {
     const int times = build_.TimesOf(output);
     const int space = nodes_.Product(build_.InputNode(build_.controls.minutes_input),
                                      nodes_.Table(axes, a_minute));
-    AddTerm("disk", *place, nodes_.Product(times, nodes_.Table(axes, rate)));
-    AddTerm("space", *place, nodes_.Product(times, space));
+    AddTerm(Resource::kDisk, *place, nodes_.Product(times, nodes_.Table(axes, rate)));
+    AddTerm(Resource::kSpace, *place, nodes_.Product(times, space));
     AddFile(*place, nodes_.Product(nodes_.More(times, nodes_.Number(0)), space));
   }
 
-  void AddTerm(std::string_view resource, const RecordingPlace& place, int term) {
+  void AddTerm(Resource resource, const RecordingPlace& place, int term) {
     if (const SizedResource* const row = Find(whole_, resource, FolderText(place))) {
       RowLike(*row, whole_).terms.push_back(term);
     }
@@ -233,7 +233,7 @@ class SupplySums {
     profiles::Profile unending = build_.evidence.profile;
     unending.duration_minutes = kUnending;
     const SizedProduction sized = Sized(unending);
-    if (const SizedResource* const row = Find(sized, "file size", FolderText(place))) {
+    if (const SizedResource* const row = Find(sized, Resource::kFileSize, FolderText(place))) {
       SummedRow& summed = RowLike(*row, sized);
       summed.terms.push_back(bytes);
       summed.over = nodes_.Number(*row->capacity);

@@ -55,6 +55,7 @@ std::string WriteJson(const Document& document) {
   json["verdict"] = ToJson(document.verdict);
   json["complete"] = document.complete;
   json["headline"] = document.headline;
+  json["first_limit"] = document.first_limit;
   json["reasons"] = ToJson(document.reasons);
   json["headroom"] = ToJson(document.headroom);
   json["headroom_by_ballast"] = ToJson(document.by_ballast);

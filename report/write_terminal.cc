@@ -48,14 +48,14 @@ std::string Capitals(std::string_view word) {
 /// "cpu 40 % (keep 25 %), disk 12 % (keep 40 %)": the tightest of each resource that is known.
 std::string SpareInShort(const std::vector<Headroom>& headroom) {
   constexpr std::size_t kMostNamed = 3;
-  std::vector<std::string> named;
+  std::vector<Resource> named;
   std::string text;
   for (const Headroom& row : headroom) {
     const bool again = std::find(named.begin(), named.end(), row.resource) != named.end();
     if (!row.headroom_percent || again || named.size() == kMostNamed) {
       continue;
     }
-    text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", row.resource,
+    text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", base::WordOf(row.resource),
                         FormatHeadroomPercent(*row.headroom_percent),
                         FormatPercent(row.margin_percent));
     named.push_back(row.resource);
@@ -70,7 +70,8 @@ std::string FixFirst(const Document& document) {
   }
   for (const Headroom& row : document.headroom) {
     if (!row.capacity && !row.how_to_prove.empty()) {
-      return "nothing found; " + row.resource + " is not proven yet: " + row.how_to_prove;
+      return "nothing found; " + RowName(row.resource, "") +
+             " is not proven yet: " + row.how_to_prove;
     }
   }
   return document.verdict == Verdict::kReady ? "nothing" : "nothing was found that would mend it";
@@ -113,23 +114,19 @@ Piece VerdictPiece(Verdict verdict) {
 
 void PutVerdict(TerminalPage& page, const Document& document) {
   page.Beside(0, VerdictPiece(document.verdict), kLabelColumns,
-              {HeadlineAlone(document.headline), Tone::kStrong});
+              {document.first_limit, Tone::kStrong});
   page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
   page.Beside(0, {"run"}, kLabelColumns, {WhatWasRun(document.evidence), Tone::kDim});
   if (!document.complete) {
     page.Beside(0, {"INCOMPLETE", Tone::kWarn}, kLabelColumns, {WhyIncomplete(document.evidence)});
   }
-  const bool more = std::any_of(document.reasons.begin(), document.reasons.end(),
-                                [&](const std::string& why) { return why != document.headline; });
-  if (!more) {
+  if (document.reasons.empty()) {
     return;
   }
   page.Heading("Why");
   for (const std::string& why : document.reasons) {
-    if (why != document.headline) {
-      page.Beside(2, {"-"}, 2, {why});
-    }
+    page.Beside(2, {"-"}, 2, {why});
   }
 }
 

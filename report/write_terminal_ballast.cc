@@ -10,7 +10,7 @@ namespace report {
 namespace {
 
 std::string NameOf(const BallastFigure& figure) {
-  return figure.item.empty() ? figure.resource : figure.resource + " " + figure.item;
+  return RowName(figure.resource, figure.item);
 }
 
 /// "72 % to 76 %", "at least 72 %", "below 5 %".
@@ -37,7 +37,7 @@ Piece Standing(const BallastFigure& figure) {
 
 std::vector<Piece> RowOf(const BallastFigure& figure) {
   const Piece standing = Standing(figure);
-  return {{figure.resource},
+  return {{RowName(figure.resource, "")},
           {FormatQuantity(figure.own, figure.unit)},
           {figure.carried ? FormatQuantity(*figure.carried, figure.unit) : "none"},
           {Interval(figure), standing.tone},

@@ -63,7 +63,7 @@ std::string Bar(const Headroom& row, int cells) {
 }
 
 std::string NameOf(const Headroom& row) {
-  return row.item.empty() ? row.resource : row.resource + " " + row.item;
+  return RowName(row.resource, row.item);
 }
 
 /// A name longer than what the other columns leave puts its item on a line of its own.
@@ -88,7 +88,7 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
       !row.item.empty() && DisplayWidth(NameOf(row)) > NameColumns(columns, bar_cells);
   table.below.push_back(long_name ? row.item : "");
   std::vector<Piece> cells = {
-      {long_name ? row.resource : NameOf(row)},
+      {RowName(row.resource, long_name ? "" : row.item)},
       {AskedCell(row)},
       {row.capacity ? Cell(*row.capacity, row.unit) : "not known"},
       {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent) : "?", standing.tone},
@@ -101,16 +101,16 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
 }
 
 std::string ResourcesOf(const std::vector<Headroom>& headroom, Basis basis) {
-  std::vector<std::string> names;
+  std::vector<Resource> named;
   for (const Headroom& row : headroom) {
     if (row.capacity && row.basis == basis &&
-        std::find(names.begin(), names.end(), row.resource) == names.end()) {
-      names.push_back(row.resource);
+        std::find(named.begin(), named.end(), row.resource) == named.end()) {
+      named.push_back(row.resource);
     }
   }
   std::string text;
-  for (const std::string& name : names) {
-    text += (text.empty() ? "" : ", ") + name;
+  for (const Resource resource : named) {
+    text += (text.empty() ? "" : ", ") + RowName(resource, "");
   }
   return text;
 }

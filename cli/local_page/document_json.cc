@@ -28,7 +28,7 @@ std::string Standing(const report::Headroom& row) {
 
 Json HeadroomJson(const report::Headroom& row) {
   return {
-      {"resource", row.resource},
+      {"resource", WordOf(row.resource)},
       {"item", row.item},
       {"asked",
        row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
@@ -81,7 +81,7 @@ Json ListOf(const std::vector<Row>& rows, Json (*to_json)(const Row&)) {
 Json DocumentJson(const report::Document& document) {
   const report::Finding* const first = report::FirstRepair(document.headroom, document.findings);
   return {{"verdict", WordOf(document.verdict)},
-          {"headline", report::HeadlineAlone(document.headline)},
+          {"headline", document.first_limit},
           {"fix_first", first == nullptr ? Json() : FindingJson(*first)},
           {"headroom", ListOf(document.headroom, HeadroomJson)},
           {"findings", ListOf(document.findings, FindingJson)}};

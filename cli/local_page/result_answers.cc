@@ -31,8 +31,9 @@ std::string ShownName(const Shelf& shelf, const std::string& name) {
 
 /// Only the members that the card shows: a long run's series stay out of memory.
 Json ReadHead(const std::string& text) {
-  static const std::set<std::string> wanted = {"format",   "started_at", "length",  "verdict",
-                                               "complete", "headline",   "profile", "headroom"};
+  static const std::set<std::string> wanted = {"format",      "started_at", "length",
+                                               "verdict",     "complete",   "headline",
+                                               "first_limit", "profile",    "headroom"};
   const Json::parser_callback_t only_wanted = [](int depth, Json::parse_event_t event,
                                                  Json& parsed) {
     return depth != 1 || event != Json::parse_event_t::key ||
@@ -88,7 +89,8 @@ Json CardOf(const Shelf& shelf, const std::string& name) {
   card["length"] = TextOf(head, "length");
   card["verdict"] = TextOf(head, "verdict");
   card["complete"] = head.contains("complete") && head["complete"] == true;
-  card["headline"] = report::HeadlineAlone(TextOf(head, "headline"));
+  // Older results have the whole headline only.
+  card["headline"] = TextOf(head, head.contains("first_limit") ? "first_limit" : "headline");
   card["spare"] = ToSpare(head);
   return card;
 }

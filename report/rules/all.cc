@@ -6,9 +6,11 @@
 
 #include <algorithm>
 #include <array>
+#include <cstddef>
 #include <utility>
 
 #include "report/rules/background.h"
+#include "report/rules/bearings.h"
 #include "report/rules/cables.h"
 #include "report/rules/causes.h"
 #include "report/rules/encoders.h"
@@ -25,8 +27,6 @@
 
 namespace report::rules {
 namespace {
-
-using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
 
 // What was seen to go wrong first, then what will, then what may.
 constexpr std::array kRules = std::to_array<Rule>({
@@ -116,7 +116,11 @@ Finding NewFinding(std::string id, Severity severity) {
 std::vector<Finding> AllFindings(const RuleInput& input) {
   std::vector<Finding> findings;
   for (const Rule rule : kRules) {
+    const std::size_t before = findings.size();
     rule(input, findings);
+    for (std::size_t i = before; i < findings.size(); ++i) {
+      AddBearing(rule, findings[i]);
+    }
   }
   std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
     return static_cast<int>(a.severity) < static_cast<int>(b.severity);

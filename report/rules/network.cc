@@ -72,7 +72,8 @@ void UplinkUnmeasured(const RuleInput& input, std::vector<Finding>& findings) {
 
 void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
   for (const Headroom& row : input.headroom) {
-    if (row.resource != "network" || !row.capacity || (!OverCapacity(row) && !BelowMargin(row))) {
+    if (row.resource != Resource::kNetwork || !row.capacity ||
+        (!OverCapacity(row) && !BelowMargin(row))) {
       continue;
     }
     Finding finding =
@@ -81,6 +82,7 @@ void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
         fmt::format("Network {} must carry {} and has {}", row.item,
                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
+    finding.about = row.about;
     finding.action = "Use a faster port, switch and cable (a worn cable often falls to 100 Mb/s).";
     findings.push_back(finding);
   }

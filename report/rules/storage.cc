@@ -51,9 +51,10 @@ std::string LayerText(const probes::BlockLayer& layer) {
 
 // A rate that wavers far above what is asked is worth knowing, and nothing to mend.
 Severity SeverityOfWavering(const RuleInput& input, const RecordingPlace& place) {
-  const auto row = std::find_if(
-      input.headroom.begin(), input.headroom.end(),
-      [&](const Headroom& one) { return one.resource == "disk" && one.item == FolderText(place); });
+  const auto row =
+      std::find_if(input.headroom.begin(), input.headroom.end(), [&](const Headroom& one) {
+        return one.resource == Resource::kDisk && one.about == std::vector{SubjectOf(place)};
+      });
   const bool kept = row != input.headroom.end() && row->headroom_percent &&
                     *row->headroom_percent >= row->margin_percent;
   return kept ? Severity::kNote : Severity::kWarn;

@@ -97,10 +97,21 @@ std::size_t RootPortsInUse(const std::vector<UsbLink>& links, const UsbLink& con
   return ports.size();
 }
 
-const Headroom* RowOf(const RuleInput& input, const std::string& item) {
+// The first is what a row is of, others share it.
+bool IsOf(const Headroom& row, const Subject& subject) {
+  return !row.about.empty() && row.about.front() == subject;
+}
+
+// Not of time reserved on a bus.
+bool OfBytes(const Headroom& row) {
+  return row.unit == "bytes/s";
+}
+
+const Headroom* RowOf(const RuleInput& input, const UsbLink& link) {
   const auto found =
-      std::find_if(input.headroom.begin(), input.headroom.end(),
-                   [&](const Headroom& row) { return row.resource == "usb" && row.item == item; });
+      std::find_if(input.headroom.begin(), input.headroom.end(), [&](const Headroom& row) {
+        return row.resource == Resource::kUsb && OfBytes(row) && IsOf(row, SubjectOf(link));
+      });
   return found == input.headroom.end() ? nullptr : &*found;
 }
 
@@ -120,18 +131,18 @@ bool RecordsTo(const RuleInput& input, const std::string& device_path) {
 
 const UsbLink* LinkOfRow(const RuleInput& input, const Headroom& row) {
   const auto found = std::find_if(input.facts.links.begin(), input.facts.links.end(),
-                                  [&](const UsbLink& link) { return LinkLabel(link) == row.item; });
-  return row.resource != "usb" || found == input.facts.links.end() ? nullptr : &*found;
+                                  [&](const UsbLink& link) { return IsOf(row, SubjectOf(link)); });
+  return row.resource != Resource::kUsb || found == input.facts.links.end() ? nullptr : &*found;
 }
 
 // PcieSharedUplink says more of a link that captures and a recording disk share.
 bool ToldAsShared(const RuleInput& input, const Headroom& row) {
-  if (row.resource != "pcie") {
+  if (row.resource != Resource::kPcie) {
     return false;
   }
   const std::vector<PcieLoad> loads = PcieLoads(input.facts);
   return std::any_of(loads.begin(), loads.end(), [&](const PcieLoad& load) {
-    return load.Capture() && load.Recording() && load.Name() == row.item;
+    return load.Capture() && load.Recording() && IsOf(row, PciSubject(load.hop.Key()));
   });
 }
 
@@ -160,7 +171,7 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
   for (const Headroom& row : input.headroom) {
     // Time reserved on a bus has a rule of its own, and so has a cable.
     const UsbLink* of_row = LinkOfRow(input, row);
-    const bool link = (of_row != nullptr && row.unit == "bytes/s") || row.resource == "pcie";
+    const bool link = (of_row != nullptr && OfBytes(row)) || row.resource == Resource::kPcie;
     if (!link || !OverCapacity(row) || ToldBySetting(input, of_row) || ToldAsShared(input, row)) {
       continue;
     }
@@ -169,13 +180,18 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
         fmt::format("{} must carry {} and can carry {}", row.item,
                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
+    finding.about = row.about;
     if (of_row != nullptr) {
       AddLink(input, *of_row, finding);
     }
-    if (row.resource == "pcie") {
+    if (row.resource == Resource::kPcie) {
       finding.id = "pcie-link-oversubscribed";
+      finding.bears_on = {Resource::kPcie};
+      finding.rests_on = {ReportPart::kMachine};
       finding.action = "Move the card to a slot with more lanes or a newer generation.";
     } else {
+      finding.bears_on = {Resource::kUsb};
+      finding.rests_on = {ReportPart::kWiring};
       finding.action =
           "Move a camera from this link to a port of its own, use a faster port, or ask for fewer "
           "pixels, fewer pictures or a more compact pixel format.";
@@ -218,7 +234,7 @@ void SharedController(const RuleInput& input, std::vector<Finding>& findings) {
         RootPortsInUse(input.facts.links, link) < 2) {
       continue;
     }
-    const Headroom* row = RowOf(input, "USB controller " + base::Printable(link.Path(), 40));
+    const Headroom* row = RowOf(input, link);
     if (row == nullptr || (row->capacity && !BelowMargin(*row))) {
       continue;
     }

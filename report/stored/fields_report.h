@@ -23,7 +23,7 @@ RIGPROOF_FIELDS(profiles::Demand, sources, outputs, disk_bytes_per_second, space
 
 RIGPROOF_FIELDS(DemandRow, resource, item, value, unit, basis, source)
 RIGPROOF_FIELDS(Headroom, resource, item, demand, capacity, unit, headroom_percent, margin_percent,
-                basis, source, how_to_prove)
+                basis, source, how_to_prove, about)
 RIGPROOF_FIELDS(ResourceShare, resource, item, now, each, capacity, unit, basis, source)
 RIGPROOF_FIELDS(SourceRoom, like, what, present, predicted, lowest, highest, within_margins, limit,
                 limited_by, margins_limited_by, shares, not_told)
@@ -32,7 +32,7 @@ RIGPROOF_FIELDS(Capacity, added_sources_predicted, interval, added_sources_confi
 RIGPROOF_FIELDS(BallastFigure, resource, item, unit, own, carried, dropped_at, low_percent,
                 high_percent, arithmetic_percent, margin_percent, standing, why)
 RIGPROOF_FIELDS(Subject, kind, name)
-RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on)
+RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on, rests_on)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids, reserved_us, reservable_us, used_percent,
                 remark)

@@ -146,7 +146,7 @@ TEST(BallastFigures, MemoryTrafficStandsByItself) {
   run.unit = "bytes/s";
   run.own_use = 1e9;
   const Document document = AssessWith(run);
-  EXPECT_EQ(document.by_ballast[0].resource, "memory traffic");
+  EXPECT_EQ(document.by_ballast[0].resource, Resource::kMemoryTraffic);
   EXPECT_FALSE(document.by_ballast[0].arithmetic_percent);
   EXPECT_NEAR(*document.by_ballast[0].low_percent, 90, 1e-9);
   EXPECT_NEAR(*testing::Row(document, "memory")->headroom_percent, 96.4, 0.1);

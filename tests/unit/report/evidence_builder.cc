@@ -301,8 +301,9 @@ const Finding* Find(const Document& document, const std::string& id) {
 }
 
 const Headroom* Row(const Document& document, const std::string& resource) {
-  const auto found = std::find_if(document.headroom.begin(), document.headroom.end(),
-                                  [&](const Headroom& row) { return row.resource == resource; });
+  const auto found =
+      std::find_if(document.headroom.begin(), document.headroom.end(),
+                   [&](const Headroom& row) { return base::WordOf(row.resource) == resource; });
   return found == document.headroom.end() ? nullptr : &*found;
 }
 

@@ -3,6 +3,7 @@
 #include "report/first_repair.h"
 
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -14,10 +15,10 @@ namespace {
 using report::Finding;
 using report::FirstRepair;
 using report::Headroom;
+using report::Resource;
 using report::Severity;
 
-Headroom Row(const std::string& resource, std::optional<double> capacity, double left,
-             double margin) {
+Headroom Row(Resource resource, std::optional<double> capacity, double left, double margin) {
   Headroom row;
   row.resource = resource;
   row.demand = 1;
@@ -27,8 +28,10 @@ Headroom Row(const std::string& resource, std::optional<double> capacity, double
   return row;
 }
 
-Finding Said(const std::string& id, Severity severity, const std::string& action = "Do it.") {
+Finding Said(const std::string& id, Severity severity, std::vector<Resource> bears_on = {},
+             const std::string& action = "Do it.") {
   Finding finding;
+  finding.bears_on = std::move(bears_on);
   finding.id = id;
   finding.severity = severity;
   finding.action = action;
@@ -36,7 +39,7 @@ Finding Said(const std::string& id, Severity severity, const std::string& action
 }
 
 TEST(FirstRepair, IsOfTheWorstSeverityThatAsksForSomething) {
-  const std::vector<Finding> findings = {Said("drops-encode", Severity::kStop, ""),
+  const std::vector<Finding> findings = {Said("drops-encode", Severity::kStop, {}, ""),
                                          Said("swap", Severity::kNote),
                                          Said("disk-on-usb", Severity::kWarn)};
   EXPECT_EQ(FirstRepair({}, findings), &findings[2]);
@@ -44,19 +47,30 @@ TEST(FirstRepair, IsOfTheWorstSeverityThatAsksForSomething) {
 }
 
 TEST(FirstRepair, BearsOnWhatLimitsTheVerdict) {
-  const std::vector<Headroom> headroom = {Row("cpu", 2, 10, 25), Row("disk", 9, 80, 40)};
-  const std::vector<Finding> findings = {Said("disk-not-steady", Severity::kWarn),
-                                         Said("background-cpu", Severity::kWarn)};
+  const std::vector<Headroom> headroom = {Row(Resource::kCpu, 2, 10, 25),
+                                          Row(Resource::kDisk, 9, 80, 40)};
+  const std::vector<Finding> findings = {
+      Said("disk-not-steady", Severity::kWarn, {Resource::kDisk}),
+      Said("background-cpu", Severity::kWarn, {Resource::kCpu})};
   EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
-  const std::vector<Headroom> kept = {Row("cpu", 2, 50, 25)};
+  const std::vector<Headroom> kept = {Row(Resource::kCpu, 2, 50, 25)};
   EXPECT_EQ(FirstRepair(kept, findings), &findings[0]);
 }
 
+TEST(FirstRepair, GoesByWhatAFindingTakesFromAndNotByItsId) {
+  const std::vector<Headroom> headroom = {Row(Resource::kCpu, 2, 10, 25)};
+  const std::vector<Finding> findings = {Said("cpu-table", Severity::kWarn, {Resource::kDisk}),
+                                         Said("something", Severity::kWarn, {Resource::kCpu})};
+  EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
+}
+
 TEST(FirstRepair, LooksAtWhatIsOverBeforeWhatIsUnknownBeforeWhatIsTight) {
-  const std::vector<Headroom> headroom = {Row("cpu", 2, 10, 25), Row("usb", std::nullopt, 0, 20),
-                                          Row("space", 1, -20, 0)};
-  const std::vector<Finding> findings = {Said("background-cpu", Severity::kWarn),
-                                         Said("usb-capture-missing", Severity::kWarn)};
+  const std::vector<Headroom> headroom = {Row(Resource::kCpu, 2, 10, 25),
+                                          Row(Resource::kUsb, std::nullopt, 0, 20),
+                                          Row(Resource::kSpace, 1, -20, 0)};
+  const std::vector<Finding> findings = {
+      Said("background-cpu", Severity::kWarn, {Resource::kCpu}),
+      Said("usb-capture-missing", Severity::kWarn, {Resource::kUsb})};
   EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
 }
 

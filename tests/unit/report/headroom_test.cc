@@ -193,8 +193,8 @@ TEST(AllHeadroomRows, ComeOverThenUnknownThenTightest) {
   Drop(evidence, 1, 30, "encode");  // without a drop, real time has been shown
   const Document document = Assess(evidence);
   ASSERT_GT(document.headroom.size(), 4U);
-  EXPECT_EQ(document.headroom[0].resource, "encoder");
-  EXPECT_EQ(document.headroom[1].resource, "disk");
+  EXPECT_EQ(document.headroom[0].resource, Resource::kEncoder);
+  EXPECT_EQ(document.headroom[1].resource, Resource::kDisk);
   for (std::size_t i = 3; i < document.headroom.size(); ++i) {
     const Headroom& a = document.headroom[i - 1];
     const Headroom& b = document.headroom[i];
@@ -204,13 +204,13 @@ TEST(AllHeadroomRows, ComeOverThenUnknownThenTightest) {
 
 TEST(AllHeadroomRows, SayWhereEveryFigureComesFrom) {
   for (const Headroom& row : Assess(GoodEvidence()).headroom) {
-    EXPECT_FALSE(row.source.empty()) << row.resource;
-    EXPECT_FALSE(row.unit.empty()) << row.resource;
+    EXPECT_FALSE(row.source.empty()) << base::WordOf(row.resource);
+    EXPECT_FALSE(row.unit.empty()) << base::WordOf(row.resource);
   }
   Evidence survey = GoodEvidence();
   survey.results = {};
   for (const Headroom& row : Assess(survey).headroom) {
-    EXPECT_EQ(row.capacity.has_value(), row.how_to_prove.empty()) << row.resource;
+    EXPECT_EQ(row.capacity.has_value(), row.how_to_prove.empty()) << base::WordOf(row.resource);
   }
 }
 

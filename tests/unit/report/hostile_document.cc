@@ -183,7 +183,7 @@ void FillCapacity(Filler& filler, Capacity& capacity) {
     filler.Fill(room.like, room.what, room.limited_by, room.margins_limited_by);
     filler.FillAll(room.not_told);
     for (ResourceShare& share : room.shares) {
-      filler.Fill(share.resource, share.item, share.unit, share.source);
+      filler.Fill(share.item, share.unit, share.source);
     }
   }
 }
@@ -208,12 +208,12 @@ void FillMoves(Filler& filler, Document& document) {
 }
 
 void FillAssessment(Filler& filler, Document& document) {
-  filler.Fill(document.headline);
+  filler.Fill(document.headline, document.first_limit);
   for (auto* lines : {&document.reasons, &document.method, &document.cautions}) {
     filler.FillAll(*lines);
   }
   for (Headroom& row : document.headroom) {
-    filler.Fill(row.resource, row.item, row.unit, row.source, row.how_to_prove);
+    filler.Fill(row.item, row.unit, row.source, row.how_to_prove);
   }
   for (Finding& finding : document.findings) {
     filler.Fill(finding.id, finding.title, finding.action);

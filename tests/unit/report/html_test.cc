@@ -58,7 +58,7 @@ TEST(WriteHtml, ShowsControlsOverridesAndBrokenBytesAsSigns) {
 
 TEST(WriteHtml, LeavesTemplateMarksOfStrangersAlone) {
   Document document = SampleDocument(3);
-  document.headline = "{{{library_js}}} {{>part_table}} {{#rows}}";
+  document.first_limit = "{{{library_js}}} {{>part_table}} {{#rows}}";
   EXPECT_THAT(WriteHtml(document),
               HasSubstr("<p class=\"headline\">{{{library_js}}} {{&gt;part_table}} {{#rows}}</p>"));
 }

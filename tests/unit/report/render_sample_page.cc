@@ -73,7 +73,7 @@ Json RowJson(const report::SizedResource& row) {
   const auto told = [](const std::optional<double>& value) {
     return value ? Json(*value) : Json(nullptr);
   };
-  return {{"key", row.resource + "|" + row.item},
+  return {{"key", RowName(row.resource, "") + "|" + row.item},
           {"asked", row.asked},
           {"left", told(row.headroom_percent)},
           {"lowest", told(row.lowest_percent)},

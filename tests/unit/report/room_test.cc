@@ -47,8 +47,9 @@ SourceRoom RoomOf(const Evidence& evidence) {
 }
 
 const ResourceShare* Share(const SourceRoom& room, const std::string& resource) {
-  const auto found = std::find_if(room.shares.begin(), room.shares.end(),
-                                  [&](const auto& share) { return share.resource == resource; });
+  const auto found = std::find_if(room.shares.begin(), room.shares.end(), [&](const auto& share) {
+    return base::WordOf(share.resource) == resource;
+  });
   return found == room.shares.end() ? nullptr : &*found;
 }
 

@@ -277,8 +277,9 @@ Capacity SampleCapacity(const profiles::Profile& profile) {
   room.limit = 12;
   room.limited_by = "cpu";
   room.margins_limited_by = "disk: /takes";
-  room.shares = {{"cpu", "", 6.4, 0.71, 8, "CPUs", Basis::kMeasured, "mean over the kind"},
-                 {"usb", "hub", 1e8, 2e8, std::nullopt, "bytes/s", Basis::kComputed, "sums"}};
+  room.shares = {
+      {Resource::kCpu, "", 6.4, 0.71, 8, "CPUs", Basis::kMeasured, "mean over the kind"},
+      {Resource::kUsb, "hub", 1e8, 2e8, std::nullopt, "bytes/s", Basis::kComputed, "sums"}};
   room.not_told = {"usb: no camera was found there"};
   capacity.sources = {room};
   capacity.added_sources_predicted = 2;

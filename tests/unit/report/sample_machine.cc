@@ -180,20 +180,21 @@ probes::SettingsInventory SampleSettings() {
 }
 
 std::vector<Headroom> SampleHeadroom() {
-  return {{"cpu", "", 8.6, 8.0, "CPUs", -7.5, 25, Basis::kMeasured,
-           "demand from the flat-out run, capacity from the CPUs we may use", ""},
-          {"usb", "2-1", 186.4e6, 400e6, "B/s", 53.4, 15, Basis::kComputed,
-           "two captures below one hub on a 5 Gb/s link", ""},
-          {"usb", "1-3", 46.6e6, 48e6, "B/s", 2.9, 15, Basis::kComputed,
-           "one capture on a 480 Mb/s link, periodic share", ""},
-          {"disk", "/takes", 26.4e6, 212e6, "B/s", 87.5, 40, Basis::kMeasured,
-           "sustained sequential writing after its step", ""},
-          {"space", "/takes", 237e9, 231e9, "B", -2.6, 0, Basis::kRead,
-           "free space for an ordinary user", ""},
-          {"network", "enp4s0", 6.4e6, 941e6, "b/s", 99.3, 30, Basis::kComputed,
-           "goodput of a 1000 Mb/s link", ""},
-          {"encoder", "hardware", 0, std::nullopt, "sessions", std::nullopt, 25, Basis::kAssumed,
-           "no hardware encoder opened", "rehearse with a profile that asks for one"}};
+  return {
+      {Resource::kCpu, "", 8.6, 8.0, "CPUs", -7.5, 25, Basis::kMeasured,
+       "demand from the flat-out run, capacity from the CPUs we may use", ""},
+      {Resource::kUsb, "2-1", 186.4e6, 400e6, "B/s", 53.4, 15, Basis::kComputed,
+       "two captures below one hub on a 5 Gb/s link", ""},
+      {Resource::kUsb, "1-3", 46.6e6, 48e6, "B/s", 2.9, 15, Basis::kComputed,
+       "one capture on a 480 Mb/s link, periodic share", ""},
+      {Resource::kDisk, "/takes", 26.4e6, 212e6, "B/s", 87.5, 40, Basis::kMeasured,
+       "sustained sequential writing after its step", ""},
+      {Resource::kSpace, "/takes", 237e9, 231e9, "B", -2.6, 0, Basis::kRead,
+       "free space for an ordinary user", ""},
+      {Resource::kNetwork, "enp4s0", 6.4e6, 941e6, "b/s", 99.3, 30, Basis::kComputed,
+       "goodput of a 1000 Mb/s link", ""},
+      {Resource::kEncoder, "hardware", 0, std::nullopt, "sessions", std::nullopt, 25,
+       Basis::kAssumed, "no hardware encoder opened", "rehearse with a profile that asks for one"}};
 }
 
 std::vector<Finding> SampleFindings() {
@@ -202,27 +203,41 @@ std::vector<Finding> SampleFindings() {
            "Encoding asks for more CPU than there is",
            {"flat out the production reaches 0.93 times real time",
             "118 frames were dropped at the encode stage in 60 s"},
-           "Lower the effort of the isos, or record fewer of them by software."},
+           "Lower the effort of the isos, or record fewer of them by software.",
+           {},
+           {Resource::kCpu},
+           {ReportPart::kOverTime, ReportPart::kMachine}},
           {"space-short",
            Severity::kStop,
            "The disk is full before the production ends",
            {"237 GB are needed for 2 h 30 min, 231 GB are free"},
-           "Free at least 20 GB below /takes."},
+           "Free at least 20 GB below /takes.",
+           {{SubjectKind::kFolder, "/takes"}},
+           {Resource::kSpace}},
           {"usb-shared-hub",
            Severity::kWarn,
            "Two capture devices share the hub at 2-1",
            {"Capture One at 2-1.1", "Capture Two at 2-1.2"},
-           "Move one of them to a port of its own."},
+           "Move one of them to a port of its own.",
+           {{SubjectKind::kUsb, "2-1"}},
+           {Resource::kUsb},
+           {ReportPart::kWiring}},
           {"usb-slow-link",
            Severity::kWarn,
            "Capture Three runs at 480 Mb/s and could run at 5 Gb/s",
            {"negotiated 480 Mb/s at 1-3, its descriptors offer 5 Gb/s"},
-           "Use a USB 3 cable and a blue port."},
+           "Use a USB 3 cable and a blue port.",
+           {{SubjectKind::kUsb, "1-3"}},
+           {Resource::kUsb},
+           {ReportPart::kWiring}},
           {"level-high",
            Severity::kNote,
            "Program needs H.264 level 5.0",
            {"40,000 kb/s are more than level 4.2 allows"},
-           "Ask the editor, or stay below 40,000 kb/s."}};
+           "Ask the editor, or stay below 40,000 kb/s.",
+           {{SubjectKind::kOutput, "Program"}},
+           {},
+           {ReportPart::kDemand}}};
 }
 
 /// As the assessment fills it in; a root hub whose ports have a bus each is no link.
@@ -301,7 +316,8 @@ probes::Inventory SampleMachine() {
 void AddSampleAssessment(Document& document) {
   document.verdict = Verdict::kShort;
   document.complete = true;
-  document.headline = "This PC will not carry the concert: encoding asks for 8.6 CPUs of 8.";
+  document.headline = document.first_limit =
+      "This PC will not carry the concert: encoding asks for 8.6 CPUs of 8.";
   document.reasons = {"Encoding: 8.6 CPUs asked, 8 sustained; 118 frames dropped in 60 s.",
                       "Space: 237 GB asked, 231 GB free.",
                       "USB link 1-3 keeps 2.9 % free, 15 % are wanted."};

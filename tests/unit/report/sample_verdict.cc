@@ -74,7 +74,7 @@ bench::Rehearsal SampleRehearsal(std::int64_t dropped) {
   return rehearsal;
 }
 
-report::Headroom Row(const std::string& resource, const std::string& item, double demand,
+report::Headroom Row(report::Resource resource, const std::string& item, double demand,
                      double capacity, const std::string& unit) {
   report::Headroom row;
   row.resource = resource;
@@ -139,13 +139,14 @@ profiles::Demand QuarryDemand() {
 report::Document ShortDocument() {
   report::Document document = Base();
   document.verdict = report::Verdict::kShort;
-  document.headline = "Frames were dropped: the disk behind /srv/takes writes too slowly.";
-  document.reasons = {document.headline, "disk: 4 % spare, 40 % wanted"};
+  document.headline = document.first_limit =
+      "Frames were dropped: the disk behind /srv/takes writes too slowly.";
+  document.reasons = {"disk: 4 % spare, 40 % wanted"};
   document.evidence.results.rehearsal = SampleRehearsal(12);
   document.evidence.results.flat_out = bench::FlatOut{true, "", 20, 1.4, {1.4, 1.5}, 39};
-  document.headroom = {Row("network", "uplink", 2.9e6, 2.5e6, "b/s"),
-                       Row("disk", "/srv/takes", 775'000, 807'000, "B/s"),
-                       Row("cpu", "", 1.4, 2, "CPUs")};
+  document.headroom = {Row(report::Resource::kNetwork, "uplink", 2.9e6, 2.5e6, "b/s"),
+                       Row(report::Resource::kDisk, "/srv/takes", 775'000, 807'000, "B/s"),
+                       Row(report::Resource::kCpu, "", 1.4, 2, "CPUs")};
   document.headroom[0].margin_percent = 30;
   document.headroom[0].basis = Basis::kRead;
   document.headroom[1].margin_percent = 40;
@@ -153,7 +154,7 @@ report::Document ShortDocument() {
   document.headroom[2].margin_percent = 25;
   document.headroom[2].basis = Basis::kMeasured;
   report::Headroom usb;
-  usb.resource = "usb";
+  usb.resource = report::Resource::kUsb;
   usb.item = "bus 2";
   usb.demand = 69'120'000;
   usb.unit = "B/s";
@@ -179,11 +180,10 @@ report::Document ShortDocument() {
 report::Document ReadyDocument() {
   report::Document document = Base();
   document.verdict = report::Verdict::kReady;
-  document.headline = "Nothing was dropped and every margin is kept.";
-  document.reasons = {document.headline};
+  document.headline = document.first_limit = "Nothing was dropped and every margin is kept.";
   document.evidence.results.rehearsal = SampleRehearsal(0);
-  document.headroom = {Row("cpu", "", 0.9, 2, "CPUs"),
-                       Row("disk", "/srv/takes", 775'000, 248e6, "B/s")};
+  document.headroom = {Row(report::Resource::kCpu, "", 0.9, 2, "CPUs"),
+                       Row(report::Resource::kDisk, "/srv/takes", 775'000, 248e6, "B/s")};
   document.headroom[0].margin_percent = 25;
   document.headroom[1].margin_percent = 40;
   return document;

@@ -18,7 +18,7 @@ using ::testing::Not;
 
 SizedResource Cpu() {
   SizedResource row;
-  row.resource = "cpu";
+  row.resource = Resource::kCpu;
   row.unit = "CPUs";
   row.now = 2;
   row.asked = 4.5;
@@ -34,7 +34,7 @@ SizedResource Cpu() {
 
 SizedResource Disk() {
   SizedResource row;
-  row.resource = "disk";
+  row.resource = Resource::kDisk;
   row.item = "/recordings";
   row.unit = "bytes/s";
   row.now = 2e6;

@@ -104,7 +104,12 @@ TEST(StoredMachines, AHighSpeedHubCannotCarryTwoLargePictures) {
   // 1280x720 yuyv422 at 30 is 55.296 MB/s: more than high speed's 53.248 MB/s (ehci.rst).
   const Document document = AssessTree("2xhci-3capture-shared-hub", 4, 55.296e6);
   EXPECT_EQ(document.verdict, Verdict::kShort);
-  EXPECT_NE(Find(document, "usb-link-oversubscribed"), nullptr);
+  const Finding* finding = Find(document, "usb-link-oversubscribed");
+  ASSERT_NE(finding, nullptr);
+  EXPECT_EQ(finding->about.front(), (Subject{SubjectKind::kUsb, "1-1"}));
+  EXPECT_TRUE(BearsOn(*finding, Resource::kUsb));
+  EXPECT_TRUE(BearsOn(*Find(document, "usb-shared-hub"), Resource::kUsb));
+  EXPECT_FALSE(BearsOn(*Find(document, "usb-shared-hub"), Resource::kPcie));
 }
 
 // lsusb -t of that guest: bus 2 port 1 is a 5 Gb/s hub with two video devices, port 2 a disk.

@@ -187,9 +187,9 @@ TEST(Reasons, TellHowLongARunWouldProveTheLimit) {
 TEST(Reasons, TellOnceHowSeveralResourcesAreProven) {
   const Evidence evidence = GoodEvidence();
   std::vector<report::Headroom> headroom(2);
-  headroom[0].resource = "disk";
+  headroom[0].resource = Resource::kDisk;
   headroom[0].item = "/a";
-  headroom[1].resource = "memory";
+  headroom[1].resource = Resource::kMemory;
   for (report::Headroom& row : headroom) {
     row.source = "not measured";
     row.how_to_prove = "qualify";

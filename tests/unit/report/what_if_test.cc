@@ -160,7 +160,7 @@ const SizedResource* Same(const SizedProduction& sized, const SizedResource& row
 
 const SizedResource* CpuOf(const SizedProduction& sized) {
   SizedResource cpu;
-  cpu.resource = "cpu";
+  cpu.resource = Resource::kCpu;
   return Same(sized, cpu);
 }
 
@@ -175,7 +175,7 @@ void ExpectNear(const std::optional<double>& one, const std::optional<double>& o
 double LeastThread(const SizedProduction& sized) {
   double least = 1e9;
   for (const SizedResource& row : sized.resources) {
-    least = row.resource == "one thread" ? std::min(least, *row.headroom_percent) : least;
+    least = row.resource == Resource::kOneThread ? std::min(least, *row.headroom_percent) : least;
   }
   return least;
 }
@@ -199,10 +199,10 @@ std::string Told(const WhatIfModel& model, const std::vector<double>& values) {
 
 void Compare(const SizedProduction& modelled, const SizedProduction& sized) {
   for (const SizedResource& row : sized.resources) {
-    if (row.resource == "one thread") {
+    if (row.resource == Resource::kOneThread) {
       continue;  // those that are added are one row of the model
     }
-    const std::string name = row.resource + " " + row.item;
+    const std::string name = RowName(row.resource, row.item, " ");
     const SizedResource* const same = Same(modelled, row);
     ASSERT_NE(same, nullptr) << name;
     ExpectNear(same->asked, row.asked, name + " asked");
@@ -214,8 +214,8 @@ void Compare(const SizedProduction& modelled, const SizedProduction& sized) {
     EXPECT_EQ(same->margin_percent, row.margin_percent) << name;
   }
   for (const SizedResource& row : modelled.resources) {
-    const bool told = row.resource == "one thread" || Same(sized, row) != nullptr;
-    EXPECT_TRUE(told) << row.resource << " " << row.item << " is the model's alone";
+    const bool told = row.resource == Resource::kOneThread || Same(sized, row) != nullptr;
+    EXPECT_TRUE(told) << base::WordOf(row.resource) << " " << row.item << " is the model's alone";
   }
   EXPECT_NEAR(LeastThread(modelled), LeastThread(sized), 0.01);
   EXPECT_EQ(modelled.unproven.empty(), sized.unproven.empty())

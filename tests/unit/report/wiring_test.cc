@@ -138,9 +138,9 @@ TEST(UsbTimeRow, IsUnprovenWhereTheControllerDecides) {
       AddSource(evidence, "Camera " + std::to_string(i), 4e6);
     }
     const Document document = Assess(evidence);
-    const auto row =
-        std::find_if(document.headroom.begin(), document.headroom.end(),
-                     [](const Headroom& one) { return one.resource == "usb" && one.unit == "us"; });
+    const auto row = std::find_if(
+        document.headroom.begin(), document.headroom.end(),
+        [](const Headroom& one) { return one.resource == Resource::kUsb && one.unit == "us"; });
     ASSERT_NE(row, document.headroom.end()) << cameras;
     EXPECT_EQ(row->capacity.has_value(), cameras != 5) << cameras;
     EXPECT_EQ(Find(document, "usb-no-bandwidth") != nullptr, cameras == 6) << cameras;

@@ -54,7 +54,7 @@ TEST(WriteJson, KeepsTheStableKeysOfHeadroom) {
   const ordered_json& disk = json["headroom"][1];
   EXPECT_THAT(KeysOf(disk),
               ElementsAre("resource", "item", "demand", "capacity", "unit", "headroom_percent",
-                          "margin_percent", "basis", "source", "how_to_prove"));
+                          "margin_percent", "basis", "source", "how_to_prove", "about"));
   EXPECT_EQ(disk["resource"], "disk");
   EXPECT_EQ(disk["item"], "/srv/takes");
   EXPECT_EQ(disk["demand"], 775'000.0);
@@ -84,7 +84,7 @@ TEST(WriteJson, KeepsTheStableKeysOfFindings) {
   EXPECT_EQ(finding, ordered_json::parse(R"({"id": "power-saving", "severity": "warn",
       "title": "Power saving is on", "evidence": ["governor: powersave"],
       "action": "Choose the performance governor for the day.",
-      "about": [], "bears_on": []})"));
+      "about": [], "bears_on": [], "rests_on": []})"));
 }
 
 TEST(WriteJson, TellsWhatAFindingIsAboutAndWhatItTakesFrom) {
@@ -92,10 +92,12 @@ TEST(WriteJson, TellsWhatAFindingIsAboutAndWhatItTakesFrom) {
   Finding& finding = document.findings[1];
   finding.about = {{SubjectKind::kUsb, "2-1.4"}, {SubjectKind::kFolder, "/srv/\xff takes"}};
   finding.bears_on = {Resource::kUsb, Resource::kEncodeSessions};
+  finding.rests_on = {ReportPart::kOverTime};
   const ordered_json json = Written(document)["findings"][1];
   EXPECT_EQ(json["about"], ordered_json::parse(R"([{"kind": "usb", "name": "2-1.4"},
       {"kind": "folder", "name": "/srv/\ufffd takes"}])"));
   EXPECT_EQ(json["bears_on"], ordered_json::parse(R"(["usb", "encode sessions"])"));
+  EXPECT_EQ(json["rests_on"], ordered_json::parse(R"(["over time"])"));
   stored::StoredReader reader("a test");
   Finding read;
   reader.Member(nlohmann::json{{"finding", json}}, "finding", read);

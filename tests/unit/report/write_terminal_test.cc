@@ -90,10 +90,10 @@ TEST(WriteTerminal, StaysWithinItsColumns) {
 TEST(WriteTerminal, KeepsTheHeadroomTableAlignedAtEightyColumns) {
   Document document = tests::ShortDocument();
   Headroom& usb = document.headroom[0];
-  usb.resource = "usb";
+  usb.resource = Resource::kUsb;
   usb.item = "USB hub Invented Hub of the long name (1-1.4)";
   Headroom& encoder = document.headroom[1];
-  encoder.resource = "encoder";
+  encoder.resource = Resource::kEncoder;
   encoder.item = "whole pipeline";
   encoder.unit = "x real time";
   encoder.demand = 1;
@@ -131,7 +131,7 @@ TEST(WriteTerminal, ShowsHostileNamesAsText) {
   document.evidence.profile.name = "\x1b]0;owned\x07";
   document.findings[0].title = "a\nb\x1b[2J";
   document.evidence.results.rehearsal->outputs[0].name = "\xff\xfe\r";
-  document.headline =
+  document.first_limit =
       "\xe2\x80\xae"
       "desrever";
   const std::string text = WriteTerminal(document, {false, 80});
@@ -156,9 +156,9 @@ TEST(WriteTerminal, SurvivesFiguresThatAreNone) {
 
 TEST(WriteTerminal, SaysWhatIsUnprovenAndHowToProveIt) {
   Document document;
-  document.headline = "Unproven: cpu was not measured.";
+  document.first_limit = "Cpu was not measured.";
   document.headroom.resize(1);
-  document.headroom[0].resource = "cpu";
+  document.headroom[0].resource = Resource::kCpu;
   document.headroom[0].how_to_prove = "run the rehearsal";
   document.evidence.length = "survey";
   const std::string text = WriteTerminal(document, {false, 80});
