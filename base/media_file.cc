@@ -2,8 +2,13 @@
 
 #include "base/media_file.h"
 
+#include <cstddef>
 #include <string>
 #include <system_error>
+
+extern "C" {
+#include <libavutil/mem.h>
+}
 
 #include "base/text.h"
 
@@ -12,6 +17,9 @@ namespace {
 
 /// Of an index that grows with the file, where the reader lets itself be told.
 constexpr unsigned kIndexBytes = 64 << 10;
+/// At most this much at once, in the whole process: a raw stream that never shows where a picture
+/// ends would be gathered up to 2 GiB. A picture of 8192x8192 in 16-bit RGB has 400 MiB.
+constexpr std::size_t kMostAtOnce = std::size_t{512} << 20;
 /// No protocol has this name. Readers of lists of files hand what is allowed on to those.
 constexpr const char* kNoProtocol = "none";
 
@@ -55,6 +63,7 @@ Result<AVIOContext*> OpenBytes(const std::filesystem::path& path,
 Result<InputPtr> OpenMediaFile(const std::filesystem::path& path, const std::stop_token& stop,
                                int flags) {
   TakeFfmpegComplaint();
+  av_max_alloc(kMostAtOnce);
   const AVIOInterruptCB interrupt{Interrupted, const_cast<std::stop_token*>(&stop)};
   auto bytes = OpenBytes(path, interrupt);
   if (!bytes) {

@@ -45,14 +45,14 @@ std::vector<base::FramePtr> DecodeTrack(AVFormatContext& input, int track, AVCod
   std::vector<base::FramePtr> pictures;
   const base::PacketPtr packet = base::NewPacket();
   bool more = true;
-  while (more && !stop.stop_requested() && av_read_frame(&input, packet.get()) >= 0) {
+  while (more && av_read_frame(&input, packet.get()) >= 0 && !stop.stop_requested()) {
     if (packet->stream_index == track) {
       avcodec_send_packet(&codec, packet.get());
       more = TakePictures(codec, frames, pictures);
     }
     av_packet_unref(packet.get());
   }
-  if (more) {
+  if (more && !stop.stop_requested()) {
     avcodec_send_packet(&codec, nullptr);
     TakePictures(codec, frames, pictures);
   }

@@ -3,8 +3,6 @@
 // rigproof-topology FOLDER: what hwloc tells of the machine captured there, as text. A program of
 // its own, since files of a stranger's making can end hwloc's process, or keep it busy for ever.
 
-#include <signal.h>
-#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <unistd.h>
 
@@ -12,6 +10,7 @@
 #include <exception>
 #include <string>
 
+#include "base/end_with_parent.h"
 #include "base/standard_streams.h"
 #include "probes/hwloc_topology.h"
 #include "probes/topology_text.h"
@@ -44,7 +43,7 @@ bool Limit(decltype(RLIMIT_AS) what, rlim_t most) {
 
 /// False where the kernel refuses one: then nothing is read.
 bool LimitThisProcess() {
-  prctl(PR_SET_PDEATHSIG, SIGKILL);
+  base::EndWithParent();
   alarm(kMostSeconds);
   return Limit(RLIMIT_CPU, kMostCpuSeconds) && (kSanitized || Limit(RLIMIT_AS, kMostMemoryBytes)) &&
          Limit(RLIMIT_CORE, 0) && Limit(RLIMIT_FSIZE, 0);

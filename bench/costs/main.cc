@@ -11,6 +11,7 @@
 
 #include <benchmark/benchmark.h>
 
+#include "base/end_with_parent.h"
 #include "base/ffmpeg.h"
 #include "base/standard_streams.h"
 #include "bench/costs/stages.h"
@@ -71,6 +72,7 @@ int Run(std::vector<char*> words) {
 
 int main(int argc, char** argv) {
   base::OpenClosedStandardStreams();
+  base::EndWithParent();
   try {
     return Run(std::vector<char*>(argv, argv + argc));
   } catch (const std::exception& error) {

@@ -4,12 +4,13 @@
 import json
 import os
 import pathlib
+import pty
 import shutil
 import signal
 import subprocess
 import unittest
 
-from program import PROGRAM, InFolder
+from program import PROGRAM, InFolder, runs
 
 HANGS_AFTER_S = 60  # far above any machine's need; only a hang reaches it
 
@@ -40,6 +41,18 @@ def recorded_bytes(process, folder):
         except OSError:  # closed since it was listed
             continue
     return size
+
+
+def counter(process, file, name):
+    """A number that the kernel tells of the program."""
+    text = pathlib.Path(f"/proc/{process.pid}/{file}").read_text(encoding="ascii")
+    return next(int(line.split()[1]) for line in text.splitlines() if line.startswith(name))
+
+
+def children_of(process):
+    """Their numbers; the kernel tells of them by thread."""
+    return [child for task in pathlib.Path(f"/proc/{process.pid}/task").iterdir()
+            for child in (task / "children").read_text(encoding="ascii").split()]
 
 
 def sent_and_waiting(process):
@@ -98,6 +111,43 @@ class Interrupt(InFolder):
         self.end(process, signal.SIGINT)
         self.assertFalse(json.loads((into / "result.json").read_text())["complete"])
         self.assertIn("<html", (into / "report.html").read_text())
+
+    def test_measuring_programs_end_with_a_killed_one(self):
+        process = start("qualify", "--into", self.folder / "result")
+        read_until(process, "cost of each stage")
+        while not (children := children_of(process)):
+            os.sched_yield()
+        process.kill()
+        process.communicate()
+        while any(runs(child) for child in children):  # a hang reaches the test's timeout
+            os.sched_yield()
+
+    def test_a_closed_terminal_keeps_what_was_measured(self):
+        into = self.folder / "result"
+        program, terminal = pty.fork()
+        if program == 0:
+            os.execv(PROGRAM, [PROGRAM, "qualify", "--into", str(into)])
+        told = b""
+        while b"disk" not in told:
+            told += os.read(terminal, 4096)
+        os.close(terminal)
+        os.waitpid(program, 0)
+        self.assertFalse(json.loads((into / "result.json").read_text())["complete"])
+
+    def test_a_raw_stream_that_never_ends_takes_little_memory(self):
+        recording = self.folder / "endless.h264"
+        subprocess.run(["ffmpeg", "-loglevel", "error", "-nostdin", "-f", "lavfi", "-i",
+                        "testsrc2=size=64x36:rate=10", "-t", "2", recording], check=True)
+        os.truncate(recording, 1 << 40)
+        process = start("examine", recording, "--json")
+        read_until(process, "reading")
+        while counter(process, "io", "rchar:") < 3 << 30:
+            self.assertIsNone(process.poll())
+            os.sched_yield()
+        most_kib = counter(process, "status", "VmHWM:")
+        told, = json.loads(self.end(process, signal.SIGINT))["recordings"]
+        self.assertIn("stopped on request", " ".join(told["remarks"]))
+        self.assertLess(most_kib, 1536 << 10)
 
     def test_a_recording_that_never_ends_is_left(self):
         recording = self.folder / "endless.avi"

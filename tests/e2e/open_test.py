@@ -10,18 +10,9 @@ import subprocess
 import unittest
 
 from local_page import LocalPage
-from program import PROGRAM, VERDICTS, InFolder, run, starter
+from program import PROGRAM, VERDICTS, InFolder, run, runs, starter
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
-
-
-def runs(pid):
-    """A zombie that nobody has buried yet does not."""
-    try:
-        with open(f"/proc/{pid}/stat", encoding="utf-8", errors="replace") as file:
-            return file.read().rsplit(")", 1)[1].split()[0] != "Z"
-    except OSError:
-        return False
 
 
 class OnPage(InFolder):

@@ -19,6 +19,15 @@ def run(*arguments, cwd=None, timeout=100):
                           encoding="utf-8", errors="surrogateescape")
 
 
+def runs(pid):
+    """Whether a process of this number runs; a zombie that nobody has buried yet does not."""
+    try:
+        with open(f"/proc/{pid}/stat", encoding="utf-8", errors="replace") as file:
+            return file.read().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
 def starter(name="two-camera-talk"):
     """A starter profile as a value that a test may change."""
     shown = run("profiles", "--show", name)
