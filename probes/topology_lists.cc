@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "base/text.h"
 #include "probes/cpu_topology.h"
 
@@ -81,7 +83,8 @@ Status CheckCpu(const MachineRoot& root, const std::string& folder) {
     }
   }
   for (const std::string& cache : root.List(folder + "/cache").value_or({})) {
-    if (Status checked = CheckMap(root, folder + "/cache/" + cache + "/shared_cpu_map"); !checked) {
+    const std::string map = fmt::format("{}/cache/{}/shared_cpu_map", folder, cache);
+    if (Status checked = CheckMap(root, map); !checked) {
       return checked;
     }
   }
