@@ -6,6 +6,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <exception>
 #include <string>
@@ -36,8 +37,14 @@ constexpr bool kSanitized =
     false;
 #endif
 
+/// No more than `most`, nor than was allowed before.
 bool Limit(decltype(RLIMIT_AS) what, rlim_t most) {
-  const rlimit limit{most, most + 1};  // where both are one, SIGKILL comes, and tells nothing
+  rlimit limit{};
+  if (getrlimit(what, &limit) != 0) {
+    return false;
+  }
+  limit.rlim_cur = std::min(limit.rlim_cur, most);
+  limit.rlim_max = std::min(limit.rlim_max, most + 1);  // where both are one, SIGKILL comes at once
   return setrlimit(what, &limit) == 0;
 }
 

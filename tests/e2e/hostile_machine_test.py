@@ -73,6 +73,13 @@ class HostileMachine(InFolder):
         most_kib = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
         self.assertLessEqual(most_kib, 1 << 20)
 
+    def test_a_user_with_lower_limits_is_told_all_the_same(self):
+        done = subprocess.run(["prlimit", "--as=200000000", "--cpu=2", READER, FIXTURE],
+                              stdin=subprocess.DEVNULL, capture_output=True, text=True,
+                              check=False, timeout=HANGS_AFTER_S)
+        self.assertEqual((done.returncode, done.stderr), (0, ""))
+        self.assertIn("threads 2\n", done.stdout)
+
     def test_nothing_unpacked_is_left_by_a_killed_program(self):
         archive = self.folder / "rig.tar.gz"
         with tarfile.open(archive, "w:gz", compresslevel=1) as tar:
