@@ -16,6 +16,7 @@
 #include "cli/inputs.h"
 #include "cli/interrupt.h"
 #include "cli/output_style.h"
+#include "cli/pc_lock.h"
 #include "cli/progress.h"
 #include "cli/question.h"
 #include "cli/show.h"
@@ -111,6 +112,10 @@ base::Result<int> RunLineCheck(const Options& options) {
       return read.error();
     }
     chosen = *std::move(read);
+  }
+  const auto alone = PcLock::Take(options);
+  if (!alone) {
+    return alone.error();
   }
   const Interrupt interrupt;
   const probes::UsbInventory usb = probes::ReadUsb(base::MachineRoot::Live());

@@ -10,6 +10,7 @@
 #include "cli/evidence.h"
 #include "cli/inputs.h"
 #include "cli/measuring.h"
+#include "cli/pc_lock.h"
 #include "cli/result_files.h"
 #include "cli/show.h"
 #include "cli/write_file.h"
@@ -20,6 +21,10 @@ base::Result<int> RunQualify(const Options& options) {
   auto chosen = ReadChosenProfile(options);
   if (!chosen) {
     return chosen.error();
+  }
+  const auto alone = PcLock::Take(options);
+  if (!alone) {
+    return alone.error();
   }
   const std::filesystem::path into = options.into.empty() ? "rigproof-result" : options.into;
   const std::filesystem::path record_to =

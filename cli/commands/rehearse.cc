@@ -9,6 +9,7 @@
 #include "cli/evidence.h"
 #include "cli/inputs.h"
 #include "cli/measuring.h"
+#include "cli/pc_lock.h"
 #include "cli/record_folder.h"
 #include "cli/show.h"
 #include "report/assess.h"
@@ -24,6 +25,10 @@ base::Result<int> RunRehearse(const Options& options) {
   auto chosen = ReadChosenProfile(options);
   if (!chosen) {
     return chosen.error();
+  }
+  const auto alone = PcLock::Take(options);
+  if (!alone) {
+    return alone.error();
   }
   Durations durations = DurationsOf(options.length, chosen->profile);
   if (options.seconds > 0) {

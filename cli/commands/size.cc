@@ -13,6 +13,7 @@
 #include "cli/evidence.h"
 #include "cli/measuring.h"
 #include "cli/output_style.h"
+#include "cli/pc_lock.h"
 #include "cli/record_folder.h"
 #include "cli/same_machine.h"
 #include "cli/show.h"
@@ -48,6 +49,10 @@ base::Status CheckFolderNames(const profiles::Profile& profile) {
 }
 
 base::Result<report::Document> Rehearse(const profiles::Profile& profile, const Options& options) {
+  const auto alone = PcLock::Take(options);
+  if (!alone) {
+    return alone.error();
+  }
   Durations durations;
   durations.rehearsal_s = options.seconds > 0 ? options.seconds : kConfirmSeconds;
   durations.flat_out_s = DurationsOf(Length::kQuick, profile).flat_out_s;

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Runs the built program and makes the profiles that the tests give it."""
 
+import atexit
 import json
 import os
 import pathlib
@@ -9,6 +10,11 @@ import tempfile
 import unittest
 
 PROGRAM = os.environ["RIGPROOF_PROGRAM"]
+# One at a time loads a PC; tests run beside each other, and each has a lock of its own.
+if "RIGPROOF_LOCK_FOLDER" not in os.environ:
+    _locks = tempfile.TemporaryDirectory(prefix="rigproof-lock-")
+    os.environ["RIGPROOF_LOCK_FOLDER"] = _locks.name
+    atexit.register(_locks.cleanup)
 VERDICTS = {"ready": 0, "tight": 3, "short": 4, "unproven": 5}
 
 

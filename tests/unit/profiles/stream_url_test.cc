@@ -2,9 +2,12 @@
 
 #include "profiles/stream_url.h"
 
+#include <string>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "profiles/other_pcs.h"
 #include "profiles/profile.h"
 
 namespace profiles {
@@ -14,6 +17,25 @@ using ::testing::HasSubstr;
 using ::testing::Not;
 
 constexpr const char* kKey = "wq7f3k29xa";  // invented, as every key here
+
+bool NamesOtherPcs(const std::string& url) {
+  Profile profile;
+  profile.outputs.resize(2);
+  profile.outputs.back().url = url;
+  return profiles::NamesOtherPcs(profile);
+}
+
+TEST(NamesOtherPcs, UnlessItIsThisPcForCertain) {
+  for (const std::string url : {"", "loopback", "rtmp://127.0.0.1/app/key", "tcp://127.9.9.9:9",
+                                "srt://[::1]:9000", "rtmp://localhost:1935/app"}) {
+    EXPECT_FALSE(NamesOtherPcs(url)) << url;
+  }
+  for (const std::string url :
+       {"rtmp://192.0.2.1/app/key", "srt://[2001:db8::1]:9000", "rtmp://live.example.org/app/key",
+        "rtmp://127.0.0.1.example.org/app", "rtmp://127.0.0.1@live.example.org/app", "nothing"}) {
+    EXPECT_TRUE(NamesOtherPcs(url)) << url;
+  }
+}
 
 TEST(MaskedUrl, KeepsSchemeAndHostOnly) {
   for (const char* const url :
