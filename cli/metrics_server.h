@@ -14,6 +14,8 @@
 
 namespace cli {
 
+class HttpServer;
+
 /// Answers until its end, from threads of its own.
 class MetricsServer {
  public:
@@ -30,12 +32,10 @@ class MetricsServer {
   const MetricsAddress& address() const { return address_; }
 
  private:
-  struct Http;
-
-  MetricsServer(MetricsAddress address, std::unique_ptr<Http> http);
+  MetricsServer(MetricsAddress address, std::unique_ptr<HttpServer> server);
 
   MetricsAddress address_;
-  std::unique_ptr<Http> http_;
+  std::unique_ptr<HttpServer> server_;
 };
 
 }  // namespace cli

@@ -202,8 +202,9 @@ base::Result<int> Watch(const Options& options) {
   served = &watching;
   SayBeginning(options, *watching.State());
   ShowUntilEnded(options, watching, interrupt.Token());
-  *server = nullptr;
+  // The log first: it waits for nothing that anybody who connects may hold up.
   watching.Stop();
+  *server = nullptr;
   const auto state = watching.State();
   const WatchCost cost{std::chrono::duration<double>(Time::now() - began).count(),
                        CpuSeconds() - cpu_before_s, MostMemoryBytes()};

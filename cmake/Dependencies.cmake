@@ -10,7 +10,6 @@ find_package(benchmark REQUIRED)
 pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET
   libavformat libavcodec libswscale libswresample libavutil)
 pkg_check_modules(HWLOC REQUIRED IMPORTED_TARGET hwloc)
-pkg_check_modules(HTTPLIB REQUIRED IMPORTED_TARGET cpp-httplib)
 pkg_check_modules(PCI REQUIRED IMPORTED_TARGET libpci)
 if(RIGPROOF_TESTS)
   find_package(GTest REQUIRED)

@@ -17,6 +17,11 @@ constexpr int kWrongMethod = 405;
 constexpr int kWrongType = 415;
 constexpr int kMisdirected = 421;
 
+/// Another for each port, for browsers share cookies between ports.
+std::string CookieName(int port) {
+  return "rigproof_" + std::to_string(port);
+}
+
 Admission Refused(int status, std::string why) {
   return {Gate::kRefused, status, std::move(why)};
 }
@@ -60,8 +65,18 @@ Admission AdmitChange(const RequestHead& head) {
 
 }  // namespace
 
-std::string CookieName(int port) {
-  return "rigproof_" + std::to_string(port);
+std::string CookieOf(const Keys& keys) {
+  return CookieName(keys.port) + "=" + keys.cookie + "; Path=/" + keys.place +
+         "/; HttpOnly; SameSite=Strict";
+}
+
+std::optional<std::string> PathInPlace(const std::string& path, const Keys& keys) {
+  const std::size_t end = path.find('/', 1);
+  if (end == std::string::npos || path.front() != '/' ||
+      !SameSecret(std::string_view(path).substr(1, end - 1), keys.place)) {
+    return std::nullopt;
+  }
+  return path.substr(end);
 }
 
 Admission Admit(const RequestHead& head, const Keys& keys) {
@@ -80,7 +95,7 @@ Admission Admit(const RequestHead& head, const Keys& keys) {
   if (ComesFromElsewhere(head.fetch_sites)) {
     return Refused(kForbidden, "Another page asked for this.");
   }
-  if (!HasCookie(head.cookies, keys)) {
+  if (!PathInPlace(head.path, keys) || !HasCookie(head.cookies, keys)) {
     return Refused(kForbidden, "Open the address that rigproof open has printed, with its key.");
   }
   return change ? AdmitChange(head) : Admission{Gate::kIn, 0, ""};

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Who is answered: decided from a request's head alone, before anything of it is acted on.
+//
+// Browsers send cookies to every port of a host (RFC 6265, 8.5), so that any server on 127.0.0.1
+// would get ours. It is sent below a place only that nobody can guess: a path that the page has to
+// itself.
 
 #pragma once
 
@@ -25,7 +29,8 @@ struct RequestHead {
 
 struct Keys {
   std::string token;   // in the address that is printed
-  std::string cookie;  // what the token is exchanged for
+  std::string place;   // the folder, as browsers see it, of all that is served for the token
+  std::string cookie;  // what is sent to no other place
   int port = 0;
 };
 
@@ -42,7 +47,10 @@ struct Admission {
 /// not knowing the key.
 Admission Admit(const RequestHead& head, const Keys& keys);
 
-/// The cookie's name: another for each port, for browsers share cookies between ports.
-std::string CookieName(int port);
+/// The whole cookie for the Set-Cookie field.
+std::string CookieOf(const Keys& keys);
+
+/// The path below the place, with a slash in front; nothing for what is not there.
+std::optional<std::string> PathInPlace(const std::string& path, const Keys& keys);
 
 }  // namespace cli

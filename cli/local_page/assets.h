@@ -10,7 +10,7 @@
 namespace cli {
 
 struct Asset {
-  std::string_view path;  // "/page.js"
+  std::string_view path;  // "/page.js", below the place of the page
   std::string_view type;
   std::string_view text;
 };

@@ -36,14 +36,6 @@ const char* PolicyOf(Trust trust) {
   return kDataPolicy;
 }
 
-std::vector<std::string> All(const httplib::Request& request, const char* name) {
-  std::vector<std::string> values;
-  for (std::size_t i = 0; i < request.get_header_value_count(name); ++i) {
-    values.push_back(request.get_header_value(name, i));
-  }
-  return values;
-}
-
 /// A file name of any characters, as RFC 6266 and RFC 8187 write it.
 std::string Disposition(const std::string& name) {
   std::string encoded;
@@ -57,46 +49,57 @@ std::string Disposition(const std::string& name) {
 
 }  // namespace
 
-RequestHead HeadOf(const httplib::Request& request) {
+RequestHead HeadOf(const HttpRequest& request) {
   RequestHead head;
   head.method = request.method;
   head.path = request.path;
-  if (request.has_param("token")) {
-    head.token = request.get_param_value("token");
+  if (request.HasParameter("token")) {
+    head.token = request.Parameter("token");
   }
-  head.hosts = All(request, "Host");
-  head.origins = All(request, "Origin");
-  head.fetch_sites = All(request, "Sec-Fetch-Site");
-  head.cookies = All(request, "Cookie");
-  head.content_type = request.get_header_value("Content-Type");
+  head.hosts = request.All("Host");
+  head.origins = request.All("Origin");
+  head.fetch_sites = request.All("Sec-Fetch-Site");
+  head.cookies = request.All("Cookie");
+  head.content_type = request.First("Content-Type");
   return head;
 }
 
-void Put(const Answer& answer, bool download, httplib::Response& response) {
+std::vector<HttpField> SafetyFields() {
+  return {{"X-Content-Type-Options", "nosniff"},
+          {"Cache-Control", "no-store"},
+          {"Referrer-Policy", "no-referrer"},
+          {"Cross-Origin-Opener-Policy", "same-origin"},
+          {"Cross-Origin-Resource-Policy", "same-origin"}};
+}
+
+HttpResponse Put(const Answer& answer, bool download) {
+  HttpResponse response;
   response.status = answer.status;
-  response.set_header(kPolicy, PolicyOf(answer.trust));
+  response.type = answer.type;
+  response.body = answer.body;
+  response.fields.push_back({kPolicy, PolicyOf(answer.trust)});
   if (download && !answer.download_as.empty()) {
-    response.set_header("Content-Disposition", Disposition(answer.download_as));
+    response.fields.push_back({"Content-Disposition", Disposition(answer.download_as)});
   }
-  response.set_content(answer.body, answer.type);
+  return response;
 }
 
-void Refuse(int status, const std::string& why, httplib::Response& response) {
-  response.status = status;
-  response.set_header(kPolicy, kDataPolicy);
-  response.set_header("Connection", "close");
-  response.set_content(why + "\n", "text/plain; charset=utf-8");
+HttpResponse Refuse(int status, const std::string& why) {
+  HttpResponse response = Refusal(status, why);
+  response.fields.push_back({kPolicy, kDataPolicy});
+  return response;
 }
 
-void LetIn(const Keys& keys, httplib::Response& response) {
-  response.set_header(kPolicy, kDataPolicy);
-  response.set_header("Set-Cookie", CookieName(keys.port) + "=" + keys.cookie +
-                                        "; Path=/; HttpOnly; SameSite=Strict");
-  response.set_content(
+HttpResponse LetIn(const Keys& keys) {
+  const std::string place = "/" + keys.place + "/";
+  HttpResponse response;
+  response.fields = {{kPolicy, kDataPolicy}, {"Set-Cookie", CookieOf(keys)}};
+  response.type = "text/html; charset=utf-8";
+  response.body =
       "<!DOCTYPE html><html lang=\"en\"><meta charset=\"utf-8\">"
-      "<meta http-equiv=\"refresh\" content=\"0; url=/\"><title>rigproof</title>"
-      "<p><a href=\"/\">To the page</a></p></html>\n",
-      "text/html; charset=utf-8");
+      "<meta http-equiv=\"refresh\" content=\"0; url=" +
+      place + "\"><title>rigproof</title><p><a href=\"" + place + "\">To the page</a></p></html>\n";
+  return response;
 }
 
 }  // namespace cli

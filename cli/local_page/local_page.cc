@@ -4,13 +4,14 @@
 
 #include "cli/local_page/local_page.h"
 
-#include <httplib.h>
-#include <sys/socket.h>
-
+#include <functional>
+#include <map>
 #include <mutex>
-#include <thread>
+#include <optional>
+#include <string>
 #include <utility>
 
+#include "cli/http/server.h"
 #include "cli/local_page/assets.h"
 #include "cli/local_page/http_answers.h"
 #include "cli/local_page/profile_answers.h"
@@ -18,30 +19,23 @@
 #include "cli/local_page/result_answers.h"
 #include "cli/local_page/run_answers.h"
 #include "cli/local_page/secret.h"
+#include "cli/pc_lock.h"
 #include "cli/version.h"
 
 namespace cli {
 namespace {
 
 constexpr const char* kHost = "127.0.0.1";
-constexpr std::size_t kThreads = 8;
-constexpr int kPatienceSeconds = 1;  // with a silent connection; Ctrl-C waits for it
+constexpr int kThreads = 8;
 constexpr std::size_t kMostBodyBytes = std::size_t{4} << 20U;  // a profile has at most 1 MiB
+constexpr std::size_t kPlaceDigits = 32;                       // 128 bits
 
-using httplib::Request;
-using httplib::Response;
+using Request = HttpRequest;
+using Response = HttpResponse;
+using Route = std::function<Response(const Request&)>;
 
 bool WantsFile(const Request& request) {
-  return request.has_param("download");
-}
-
-/// Every value of a parameter that may come several times.
-std::vector<std::string> AllOf(const Request& request, const char* name) {
-  std::vector<std::string> values;
-  for (std::size_t i = 0; i < request.get_param_value_count(name); ++i) {
-    values.push_back(request.get_param_value(name, i));
-  }
-  return values;
+  return request.HasParameter("download");
 }
 
 }  // namespace
@@ -52,188 +46,171 @@ struct LocalPage::Parts {
   Shelf shelf;
   Keys keys;
   ResultCards cards;
-  httplib::Server server;
-  std::thread thread;
   std::mutex looking_at_this_pc;
   Rehearsals rehearsals;
+  std::map<std::string, Route> gets;
+  std::map<std::string, Route> posts;
+  std::unique_ptr<HttpServer> server;  // the last: nobody asks for what is gone
 
-  void SetUp();
-  void Guard();
-  bool Busy(Response& response) const;
+  void Serve(Listener listener);
+  std::optional<Response> Guard(const Request& head) const;
+  Response AnswerTo(const Request& request) const;
+  std::string WhyBusy() const;
+  std::optional<Response> Busy() const;
   void RouteAssets();
   void RouteProfiles();
   void RouteResults();
   void RouteRehearsals();
 };
 
-void LocalPage::Parts::SetUp() {
-  server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
-  // Not SO_REUSEPORT, the library's habit: two pages on one port would answer in turn.
-  server.set_socket_options([](socket_t socket) {
-    const int yes = 1;
-    setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
-  });
-  // One request a connection: a body that was not read cannot be taken for the next request.
-  server.set_keep_alive_max_count(1);
-  server.set_keep_alive_timeout(kPatienceSeconds);
-  server.set_read_timeout(kPatienceSeconds, 0);
-  server.set_write_timeout(kPatienceSeconds, 0);
-  server.set_payload_max_length(kMostBodyBytes);
-  server.set_default_headers({{"X-Content-Type-Options", "nosniff"},
-                              {"Cache-Control", "no-store"},
-                              {"Referrer-Policy", "no-referrer"},
-                              {"Cross-Origin-Opener-Policy", "same-origin"},
-                              {"Cross-Origin-Resource-Policy", "same-origin"}});
-  server.set_error_handler([](const Request&, Response& response) {
-    if (response.body.empty()) {
-      Refuse(response.status, response.status == 404 ? "There is no such page." : "Not taken.",
-             response);
-    }
-  });
-  server.set_exception_handler([](const Request&, Response& response, const std::exception_ptr&) {
-    Refuse(500, "It failed.", response);  // memory or threads ran out
-  });
-  Guard();
+void LocalPage::Parts::Serve(Listener listener) {
   RouteAssets();
   RouteProfiles();
   RouteResults();
   RouteRehearsals();
+  HttpLimits limits;
+  limits.body_bytes = kMostBodyBytes;
+  limits.threads = kThreads;
+  HttpService service;
+  service.refuse = [this](const Request& head) { return Guard(head); };
+  service.answer = [this](const Request& request) { return AnswerTo(request); };
+  service.always = SafetyFields();
+  service.admits_owner_only = true;
+  server = std::make_unique<HttpServer>(std::move(listener), std::move(service), limits);
 }
 
-void LocalPage::Parts::Guard() {
-  server.set_pre_routing_handler([this](const Request& request, Response& response) {
-    const Admission admission = Admit(HeadOf(request), keys);
-    if (admission.gate == Gate::kIn) {
-      return httplib::Server::HandlerResponse::Unhandled;
-    }
-    if (admission.gate == Gate::kExchange) {
-      LetIn(keys, response);
-    } else {
-      Refuse(admission.status, admission.why, response);
-    }
-    return httplib::Server::HandlerResponse::Handled;
-  });
-}
-
-/// Refuses what would load the PC while a rehearsal measures it.
-bool LocalPage::Parts::Busy(Response& response) const {
-  if (!rehearsals.Running()) {
-    return false;
+std::optional<Response> LocalPage::Parts::Guard(const Request& head) const {
+  const Admission admission = Admit(HeadOf(head), keys);
+  switch (admission.gate) {
+    case Gate::kIn:
+      return std::nullopt;
+    case Gate::kExchange:
+      return LetIn(keys);
+    case Gate::kRefused:
+      break;
   }
-  Put(ErrorAnswer({base::ErrorKind::kDenied, "",
-                   "not while a rehearsal runs: it would spoil what is measured"}),
-      false, response);
-  return true;
+  return Refuse(admission.status, admission.why);
+}
+
+Response LocalPage::Parts::AnswerTo(const Request& request) const {
+  const auto& routes = request.method == "POST" ? posts : gets;
+  const auto route = routes.find(PathInPlace(request.path, keys).value_or(""));
+  return route == routes.end() ? Refuse(404, "There is no such page.") : route->second(request);
+}
+
+/// Why nothing may load the PC now, by a rehearsal of ours or by whatever else measures it; empty
+/// where it may be.
+std::string LocalPage::Parts::WhyBusy() const {
+  if (rehearsals.Running()) {
+    return "not while a rehearsal runs: it would spoil what is measured";
+  }
+  const auto other = WhoLoadsThisPc();
+  return other ? "not while this PC is loaded by " + *other + ": it would spoil what is measured"
+               : "";
+}
+
+std::optional<Response> LocalPage::Parts::Busy() const {
+  std::string why = WhyBusy();
+  if (why.empty()) {
+    return std::nullopt;
+  }
+  return Put(ErrorAnswer({base::ErrorKind::kDenied, "", std::move(why)}), false);
 }
 
 void LocalPage::Parts::RouteAssets() {
   for (const Asset& asset : Assets()) {
-    server.Get(std::string(asset.path), [&asset](const Request&, Response& response) {
-      Put({200, std::string(asset.text), std::string(asset.type), Trust::kPage, ""}, false,
-          response);
-    });
+    gets[std::string(asset.path)] = [&asset](const Request&) {
+      return Put({200, std::string(asset.text), std::string(asset.type), Trust::kPage, ""}, false);
+    };
   }
 }
 
 void LocalPage::Parts::RouteProfiles() {
-  server.Get("/api/state", [this](const Request&, Response& response) {
-    Put(JsonAnswer({{"version", ProgramVersion()},
-                    {"folder", shelf.path().string()},
-                    {"words", ProfileWords()},
-                    {"profiles", ProfileList(shelf)},
-                    {"run", RunJson(rehearsals)}}),
-        false, response);
-  });
-  server.Get("/api/profile", [this](const Request& request, Response& response) {
-    Put(request.has_param("starter") ? AnswerStarter(request.get_param_value("starter"))
-                                     : AnswerProfile(shelf, request.get_param_value("name")),
-        WantsFile(request), response);
-  });
-  server.Post("/api/profile", [this](const Request& request, Response& response) {
-    Put(AnswerKeep(shelf, request.get_param_value("name"), request.body,
-                   request.has_param("replace")),
-        false, response);
-  });
-  server.Post("/api/check", [this](const Request& request, Response& response) {
+  gets["/api/state"] = [this](const Request&) {
+    return Put(JsonAnswer({{"version", ProgramVersion()},
+                           {"folder", shelf.path().string()},
+                           {"words", ProfileWords()},
+                           {"profiles", ProfileList(shelf)},
+                           {"run", RunJson(rehearsals)}}),
+               false);
+  };
+  gets["/api/profile"] = [this](const Request& request) {
+    return Put(request.HasParameter("starter") ? AnswerStarter(request.Parameter("starter"))
+                                               : AnswerProfile(shelf, request.Parameter("name")),
+               WantsFile(request));
+  };
+  posts["/api/profile"] = [this](const Request& request) {
+    return Put(
+        AnswerKeep(shelf, request.Parameter("name"), request.body, request.HasParameter("replace")),
+        false);
+  };
+  posts["/api/check"] = [this](const Request& request) {
     const std::unique_lock one_at_a_time(looking_at_this_pc, std::try_to_lock);
     if (!one_at_a_time) {  // a queue would take every thread from who wants to stop a rehearsal
-      Put(ErrorAnswer({base::ErrorKind::kDenied, "", "already looking at this PC; ask again"}),
-          false, response);
-      return;
+      return Put(
+          ErrorAnswer({base::ErrorKind::kDenied, "", "already looking at this PC; ask again"}),
+          false);
     }
-    Put(AnswerCheck(shelf, request.body, rehearsals.Running()), false, response);
-  });
+    return Put(AnswerCheck(shelf, request.body, WhyBusy()), false);
+  };
 }
 
 void LocalPage::Parts::RouteResults() {
-  server.Get("/api/results", [this](const Request&, Response& response) {
-    Put(JsonAnswer(cards.List(shelf)), false, response);
-  });
-  for (const char* file : {"result.json", "report.html", "profile.json"}) {
-    server.Get(std::string("/result/") + file,
-               [this, file](const Request& request, Response& response) {
-                 Put(AnswerResultFile(shelf, request.get_param_value("name"), file),
-                     WantsFile(request), response);
-               });
+  gets["/api/results"] = [this](const Request&) {
+    return Put(JsonAnswer(cards.List(shelf)), false);
+  };
+  for (const std::string file : {"result.json", "report.html", "profile.json"}) {
+    gets["/result/" + file] = [this, file](const Request& request) {
+      return Put(AnswerResultFile(shelf, request.Parameter("name"), file), WantsFile(request));
+    };
   }
   for (const bool as_json : {false, true}) {
-    server.Get(as_json ? "/compare.json" : "/compare", [this, as_json](const Request& request,
-                                                                       Response& response) {
-      if (!Busy(response)) {
-        Put(AnswerComparison(shelf, AllOf(request, "result"), as_json), as_json, response);
-      }
-    });
+    gets[as_json ? "/compare.json" : "/compare"] = [this, as_json](const Request& request) {
+      auto busy = Busy();
+      return busy ? *busy
+                  : Put(AnswerComparison(shelf, request.Parameters("result"), as_json), as_json);
+    };
   }
-  server.Post("/api/size", [this](const Request& request, Response& response) {
-    if (!Busy(response)) {
-      Put(AnswerSize(shelf, request.body), false, response);
-    }
-  });
+  posts["/api/size"] = [this](const Request& request) {
+    auto busy = Busy();
+    return busy ? *busy : Put(AnswerSize(shelf, request.body), false);
+  };
 }
 
 void LocalPage::Parts::RouteRehearsals() {
-  server.Get("/api/run", [this](const Request&, Response& response) {
-    Put(JsonAnswer(RunJson(rehearsals)), false, response);
-  });
-  server.Post("/api/run", [this](const Request& request, Response& response) {
-    Put(AnswerStart(shelf, rehearsals, request.body), false, response);
-  });
-  server.Post("/api/stop", [this](const Request&, Response& response) {
-    Put(AnswerStop(rehearsals), false, response);
-  });
+  gets["/api/run"] = [this](const Request&) { return Put(JsonAnswer(RunJson(rehearsals)), false); };
+  posts["/api/run"] = [this](const Request& request) {
+    return Put(AnswerStart(shelf, rehearsals, request.body), false);
+  };
+  posts["/api/stop"] = [this](const Request&) { return Put(AnswerStop(rehearsals), false); };
 }
 
 base::Result<std::unique_ptr<LocalPage>> LocalPage::Start(Shelf shelf, int port) {
   auto parts = std::make_unique<Parts>(std::move(shelf));
   auto token = NewSecret();
+  auto place = NewSecret();
   auto cookie = NewSecret();
-  if (!token || !cookie) {
-    return token ? cookie.error() : token.error();
+  for (const auto* secret : {&token, &place, &cookie}) {
+    if (!*secret) {
+      return secret->error();
+    }
   }
-  parts->SetUp();  // before it is bound: how, is part of it
-  const int bound = port == 0 ? parts->server.bind_to_any_port(kHost)
-                    : parts->server.bind_to_port(kHost, port) ? port
-                                                              : 0;
-  if (bound <= 0) {
+  auto listener = Listen(kHost, port);
+  if (!listener) {
     return base::Error{base::ErrorKind::kInvalid, "--port " + std::to_string(port),
                        "cannot be listened on: is another program there? allowed: a free port"};
   }
-  parts->keys = {*std::move(token), *std::move(cookie), bound};
+  parts->keys = {*std::move(token), place->substr(0, kPlaceDigits), *std::move(cookie),
+                 listener->port};
+  parts->Serve(*std::move(listener));
   return std::unique_ptr<LocalPage>(new LocalPage(std::move(parts)));
 }
 
-LocalPage::LocalPage(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {
-  parts_->thread = std::thread([server = &parts_->server] { server->listen_after_bind(); });
-  // A stop before it listens would be forgotten.
-  while (!parts_->server.is_running()) {
-    std::this_thread::yield();
-  }
-}
+LocalPage::LocalPage(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {}
 
 LocalPage::~LocalPage() {
   parts_->rehearsals.Stop();
-  parts_->server.stop();
-  parts_->thread.join();
+  parts_->server = nullptr;
 }
 
 std::string LocalPage::Address() const {

@@ -14,6 +14,7 @@
 #include "profiles/containers.h"
 #include "profiles/demand.h"
 #include "profiles/margin_keys.h"
+#include "profiles/other_pcs.h"
 #include "profiles/pixel_formats.h"
 #include "profiles/reader.h"
 #include "profiles/starters.h"
@@ -121,17 +122,20 @@ Answer AnswerStarter(const std::string& name) {
 
 Answer AnswerKeep(const Shelf& shelf, const std::string& name, const std::string& text,
                   bool replace) {
-  if (const auto profile = profiles::ParseProfile(text, kOrigin); !profile) {
+  const auto profile = profiles::ParseProfile(text, kOrigin);
+  if (!profile) {
     return ErrorAnswer(profile.error());
   }
-  if (auto kept = shelf.WriteProfile(name, text, replace); !kept) {
+  const Readers readers =
+      profiles::NamesOtherPcs(*profile) ? Readers::kOwnerOnly : Readers::kAsUmaskAllows;
+  if (auto kept = shelf.WriteProfile(name, text, replace, readers); !kept) {
     Answer answer = ErrorAnswer(kept.error());
     return answer;
   }
   return JsonAnswer({{"kept", name}});
 }
 
-Answer AnswerCheck(const Shelf& shelf, const std::string& body, bool busy) {
+Answer AnswerCheck(const Shelf& shelf, const std::string& body, const std::string& busy) {
   const auto question = ParseCheckQuestion(body);
   if (!question) {
     return ErrorAnswer(question.error());
@@ -141,8 +145,8 @@ Answer AnswerCheck(const Shelf& shelf, const std::string& body, bool busy) {
     return ErrorAnswer({base::ErrorKind::kInvalid, profile.error().where, profile.error().detail});
   }
   Json json{{"demand", DemandRowsJson(*profile)}};
-  if (question->survey && busy) {
-    json["survey_error"] = {{"where", ""}, {"detail", "not while a rehearsal runs"}};
+  if (question->survey && !busy.empty()) {
+    json["survey_error"] = {{"where", ""}, {"detail", busy}};
   } else if (question->survey) {
     const auto document =
         Survey({*std::move(profile), "profile", shelf.path()}, base::MachineRoot::Live(),

@@ -19,12 +19,13 @@ Json ProfileWords();
 /// The text of a stored profile as it stands, whatever is in it.
 Answer AnswerProfile(const Shelf& shelf, const std::string& name);
 Answer AnswerStarter(const std::string& name);
-/// Keeps the bytes that it gets where they are a profile.
+/// Keeps the bytes that it gets where they are a profile; for the owner only where addresses in it
+/// lead to other PCs.
 Answer AnswerKeep(const Shelf& shelf, const std::string& name, const std::string& text,
                   bool replace);
 
-/// Demand of a profile that need not be stored; where it is asked for, and `busy` does not say
-/// that a rehearsal runs, also headroom and findings of this PC without load.
-Answer AnswerCheck(const Shelf& shelf, const std::string& body, bool busy);
+/// Demand of a profile that need not be stored; where it is asked for, also headroom and findings
+/// of this PC without load, or why that is `busy`.
+Answer AnswerCheck(const Shelf& shelf, const std::string& body, const std::string& busy);
 
 }  // namespace cli

@@ -11,6 +11,7 @@
 #include "cli/evidence.h"
 #include "cli/local_page/requests.h"
 #include "cli/outcome.h"
+#include "cli/pc_lock.h"
 #include "cli/program_parts.h"
 #include "profiles/reader.h"
 #include "report/assess.h"
@@ -110,6 +111,11 @@ Answer AnswerStart(const Shelf& shelf, Rehearsals& rehearsals, const std::string
   }
   if (const auto profile = profiles::ParseProfile(*text, "profile"); !profile) {
     return ErrorAnswer(profile.error());
+  }
+  // Told at once where it can be seen; else the rehearsal itself finds out, and says the same.
+  const auto other = rehearsals.Running() ? std::nullopt : WhoLoadsThisPc();
+  if (other) {
+    return ErrorAnswer({base::ErrorKind::kDenied, "this PC", LoadedBy(*other)});
   }
   const std::string result = ResultName(shelf, order->profile);
   auto started =

@@ -23,6 +23,9 @@ struct FileStamp {
   bool operator==(const FileStamp&) const = default;
 };
 
+/// Who may read what is written.
+enum class Readers { kAsUmaskAllows, kOwnerOnly };
+
 /// Profiles are NAME.json in the folder, results are folders NAME in it that hold a result.json
 /// (or kResultHere). Every name is checked, and no symbolic link below the folder is followed.
 class Shelf {
@@ -40,7 +43,8 @@ class Shelf {
   /// Where a program finds it.
   std::filesystem::path ProfilePath(const std::string& name) const;
   /// kInvalid where the name is taken and `replace` is not set. Whole or not at all.
-  base::Status WriteProfile(const std::string& name, const std::string& text, bool replace) const;
+  base::Status WriteProfile(const std::string& name, const std::string& text, bool replace,
+                            Readers readers) const;
 
   /// "result.json" or "report.html" of a result.
   base::Result<std::string> ReadResult(const std::string& name, const std::string& file) const;

@@ -182,8 +182,8 @@ fs::path Shelf::ProfilePath(const std::string& name) const {
   return path_ / (name + std::string(kJson));
 }
 
-base::Status Shelf::WriteProfile(const std::string& name, const std::string& text,
-                                 bool replace) const {
+base::Status Shelf::WriteProfile(const std::string& name, const std::string& text, bool replace,
+                                 Readers readers) const {
   if (!IsProfileName(name)) {
     return Invalid(name, "is no name of a profile; allowed: " + std::string(kNameForm));
   }
@@ -198,8 +198,9 @@ base::Status Shelf::WriteProfile(const std::string& name, const std::string& tex
     return base::Error{base::ErrorKind::kIo, target,
                        std::string("cannot be written: ") + std::strerror(why)};
   };
+  const mode_t mode = readers == Readers::kOwnerOnly ? 0600 : 0666;
   base::Descriptor file(openat(folder_.get(), beside.c_str(),
-                               O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666));
+                               O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, mode));
   if (!file.open() || !WriteAll(file.get(), text) || fsync(file.get()) != 0) {
     return failed(errno);
   }

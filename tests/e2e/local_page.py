@@ -45,7 +45,10 @@ class LocalPage:
         parts = urllib.parse.urlsplit(self.address)
         self.host, self.port = parts.hostname, parts.port
         self.authority = f"{self.host}:{self.port}"
-        self.cookie = self.enter().headers["Set-Cookie"].split(";")[0]
+        cookie, *rest = self.enter().headers["Set-Cookie"].split("; ")
+        self.cookie = cookie
+        # What browsers prefix to all that the page asks for.
+        self.place = next(part for part in rest if part.startswith("Path=/"))[len("Path="):-1]
 
     def send(self, method, path, body=None, headers=()):
         """Exactly these headers, but for Content-Length."""
@@ -68,7 +71,8 @@ class LocalPage:
     def get(self, path, **query):
         if query:
             path += "?" + urllib.parse.urlencode(query, doseq=True)
-        return self.send("GET", path, headers=[("Host", self.authority), ("Cookie", self.cookie)])
+        return self.send("GET", self.place + path,
+                         headers=[("Host", self.authority), ("Cookie", self.cookie)])
 
     def post_headers(self):
         return [("Host", self.authority), ("Cookie", self.cookie),
@@ -79,7 +83,7 @@ class LocalPage:
             path += "?" + urllib.parse.urlencode(query)
         text = body if isinstance(body, (str, bytes)) else json.dumps(body)
         data = text if isinstance(text, bytes) else text.encode("utf-8")
-        return self.send("POST", path, data, self.post_headers())
+        return self.send("POST", self.place + path, data, self.post_headers())
 
     def raw(self, data):
         """Bytes on a connection, and all that comes back."""

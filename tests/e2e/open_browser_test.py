@@ -1,9 +1,11 @@
 # SPDX-License-Identifier: Apache-2.0
 """The local page in a real browser: a profile by form, a rehearsal from start to stop, results."""
 
+import http.server
 import json
 import pathlib
 import sys
+import threading
 import time
 import unittest
 
@@ -149,6 +151,37 @@ class InBrowser(InFolder):
         self.assertIn('"colour"', self.visitor.value("document.querySelector('#raw').value"))
         self.assert_quiet()
 
+    def test_no_other_server_of_this_pc_gets_the_cookie(self):
+        """Cookies do not know ports (RFC 6265, 8.5): another server's own proves that here."""
+        received = []
+
+        class Other(http.server.BaseHTTPRequestHandler):
+            def do_GET(self):  # pylint: disable=invalid-name
+                received.append((self.path, self.headers.get("Cookie", "")))
+                self.send_response(200)
+                self.send_header("Set-Cookie", "others=1; Path=/")
+                self.end_headers()
+                self.wfile.write(b"<title>other</title>")
+
+            def log_message(self, *_):
+                pass
+
+        other = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Other)
+        self.addCleanup(other.server_close)
+        threading.Thread(target=other.serve_forever, daemon=True).start()
+        self.addCleanup(other.shutdown)
+        self.come_in()
+        for path in ("/", "/page.js", "/?token=x"):
+            self.visitor.call("Page.navigate", url=f"http://127.0.0.1:{other.server_port}{path}")
+            self.visitor.until("document.title === 'other'")
+            self.visitor.call("Page.navigate", url="about:blank")
+            self.visitor.until("location.href === 'about:blank'")
+        self.assertIn("others=1", received[-1][1])
+        for path, cookies in received:
+            self.assertNotIn("rigproof", cookies, path)
+        # The page itself goes on with its own.
+        self.visitor.go("http://" + self.page.authority + self.page.place + "/")
+
     def raw(self):
         return json.loads(self.visitor.value("document.querySelector('#raw').value"))
 
@@ -209,7 +242,7 @@ class InBrowser(InFolder):
         visitor.value("""(() => { const real = window.fetch; window.asked = [];
           window.confirm = (text) => { window.asked.push(text); return false; };
           window.fetch = async (path, options) => {
-            if (options?.method === 'POST' && path.startsWith('/api/profile')) {
+            if (options?.method === 'POST' && path.startsWith('api/profile')) {
               await new Promise((go) => { window.go_on = go; });
             }
             return real(path, options); }; })()""")
@@ -278,7 +311,7 @@ class InBrowser(InFolder):
         self.assertIn("Now: disk", visitor.shown("#say"))
         # A look that fails is not the last one.
         visitor.value("""(() => { const real = window.fetch; window.to_fail = 2;
-          window.fetch = (path, options) => (path === '/api/run' && window.to_fail > 0
+          window.fetch = (path, options) => (path === 'api/run' && window.to_fail > 0
             ? (window.to_fail -= 1, Promise.reject(new TypeError())) : real(path, options)); })()""")
         visitor.until("window.to_fail === 0")
         visitor.press("#stop")

@@ -33,8 +33,11 @@ class Admission(OnPage):
         entered = self.page.enter()
         self.assertEqual(entered.status, 200)
         cookie = entered.headers["Set-Cookie"]
-        for part in ("HttpOnly", "SameSite=Strict", "Path=/"):
+        for part in ("HttpOnly", "SameSite=Strict"):
             self.assertIn(part, cookie)
+        # Cookies go to every port of a host (RFC 6265, 8.5), but below their path only (5.1.4).
+        self.assertRegex(cookie, r"; Path=/[0-9a-f]{32}/(;|$)")  # 128 bits
+        self.assertNotIn(self.page.place.strip("/"), self.page.address)
         self.assertNotIn(token, entered.text() + cookie)
         self.assertEqual(self.page.get("/api/state").status, 200)
 
@@ -50,8 +53,12 @@ class Admission(OnPage):
 
     def test_nothing_without_the_key(self):
         host = ("Host", self.page.authority)
-        for path in ("/", "/page.js", "/api/state", "/api/run", "/result/result.json?name=.",
-                     "/no-such-page"):
+        paths = ("/", "/page.js", "/api/state", "/api/run", "/result/result.json?name=.",
+                 "/no-such-page")
+        for path in paths:  # not beside its place, not even with the cookie
+            answer = self.page.send("GET", path, headers=[host, ("Cookie", self.page.cookie)])
+            self.assertEqual(answer.status, 403, path)
+        for path in (self.page.place + path for path in paths):
             for cookie in ([], [("Cookie", self.page.cookie[:-1] + "x")],
                            [("Cookie", "rigproof_1=" + self.page.cookie.split("=")[1])]):
                 answer = self.page.send("GET", path, headers=[host, *cookie])
@@ -67,10 +74,10 @@ class Admission(OnPage):
         for hosts in (["rebound.example"], [f"rebound.example:{self.page.port}"], ["127.0.0.1"],
                       [f"127.0.0.1:{self.page.port + 1}"], [],
                       [self.page.authority, "rebound.example"]):
-            answer = self.page.send("GET", "/api/state",
+            answer = self.page.send("GET", self.page.place + "/api/state",
                                     headers=[*(("Host", host) for host in hosts), cookie])
             self.assertIn(answer.status, (400, 421), hosts)
-        local = self.page.send("GET", "/api/state",
+        local = self.page.send("GET", self.page.place + "/api/state",
                                headers=[("Host", f"localhost:{self.page.port}"), cookie])
         self.assertEqual(local.status, 200)
 
@@ -82,15 +89,15 @@ class Admission(OnPage):
             headers = [(n, v) for n, v in self.page.post_headers() if n != name]
             if value is not None:
                 headers.append((name, value))
-            answer = self.page.send("POST", "/api/profile?name=planted", body, headers)
+            answer = self.page.send("POST", self.page.place + "/api/profile?name=planted", body, headers)
             self.assertIn(answer.status, (403, 415))
         for site in ("cross-site", "same-site"):
-            answer = self.page.send("POST", "/api/profile?name=planted", body,
+            answer = self.page.send("POST", self.page.place + "/api/profile?name=planted", body,
                                     [*self.page.post_headers(), ("Sec-Fetch-Site", site)])
             self.assertEqual(answer.status, 403)
         for method in ("PUT", "DELETE", "OPTIONS", "PATCH"):
-            self.assertEqual(self.page.send(method, "/api/profile?name=planted", b"",
-                                            self.page.post_headers()).status, 405)
+            self.assertEqual(self.page.send(method, self.page.place + "/api/profile?name=planted",
+                                            b"", self.page.post_headers()).status, 405)
         # A GET asks for the same and changes nothing.
         for path in ("/api/run", "/api/stop", "/api/profile?name=planted", "/api/size"):
             self.page.get(path)
@@ -121,9 +128,11 @@ class Admission(OnPage):
         # All that it loads is its own, and there is no script in it.
         self.assertNotRegex(page.text(), r"(?i)(src|href)=\"(https?:)?//")
         self.assertNotRegex(page.text(), r"(?i)<script(?![^>]* src=)|\son[a-z]+=|javascript:")
-        for line in page.text().splitlines():
-            for path in re.findall(r'(?:src|href)="(/[^"]+)"', line):
-                self.assertEqual(self.page.get(path).status, 200, path)
+        loaded = re.findall(r'(?:src|href)="([^"#:]+)"', page.text())
+        self.assertGreater(len(loaded), 2)
+        for path in loaded:  # from the place where it is, which alone gets the cookie
+            self.assertNotIn("/", path)
+            self.assertEqual(self.page.get("/" + path).status, 200, path)
 
 
 class Folder(OnPage):
@@ -136,6 +145,19 @@ class Folder(OnPage):
         self.assertIn("friday.json", download.headers["Content-Disposition"])
         state = self.page.get("/api/state").json()
         self.assertEqual([one["name"] for one in state["profiles"]["stored"]], ["friday"])
+
+    def test_a_profile_that_holds_a_key_is_for_its_owner_only(self):
+        profile = starter()
+        stream = next(output for output in profile["outputs"] if output["kind"] == "stream")
+        for name, url, mode in (("own", "rtmp://127.0.0.1:1935/live/a-key", 0o644),
+                                ("other", "rtmp://192.0.2.1/live/a-key", 0o600),
+                                ("own", "rtmp://live.example.org/live/a-key", 0o600)):
+            stream["url"] = url
+            old = os.umask(0o022)  # of the test: the page has its own
+            os.umask(old)
+            self.assertEqual(self.keep(name, profile, replace="").status, 200)
+            kept = (self.shelf / (name + ".json")).stat().st_mode & 0o777
+            self.assertEqual(kept, mode & ~old, url)
 
     def test_another_profile_is_not_written_over(self):
         self.keep("friday", starter())
@@ -277,6 +299,13 @@ class Rehearsal(OnPage):
         state = self.page.until(lambda run: run["stage"] == "ended" or any(
             phase["phase"] == "disk" for phase in run["phases"]))
         self.assertEqual(state["stage"], "running", state)
+        other = LocalPage(self.folder / "others")
+        self.addCleanup(other.end)
+        other.post("/api/profile", starter(), name="saturday")
+        refused = other.post("/api/run", self.order(profile="saturday"))
+        self.assertEqual(refused.status, 409)
+        self.assertRegex(refused.json()["error"]["detail"],
+                         r"is loaded by rigproof qualify \(process \d+, since 20\d\d-.*two at once")
         busy = self.page.post("/api/check", {"profile_text": json.dumps(starter()), "survey": True})
         self.assertIn("while a rehearsal runs", busy.json()["survey_error"]["detail"])
         for answer in (self.page.get("/compare", result=["a", "b"]),

@@ -213,14 +213,19 @@ def watch_logs(_fixtures):
 
 
 def page_requests(_fixtures):
-    """Heads, a line for each part as page_request_fuzz.cc takes them, and bodies."""
+    """Heads, a line for each part as page_request_fuzz.cc takes them, bodies, and whole requests."""
     head = ["GET", "a" * 63, "127.0.0.1:4321", "x=1; rigproof_4321=" + "b" * 63,
-            "http://127.0.0.1:4321", "application/json"]
+            "http://127.0.0.1:4321", "application/json", "/" + "c" * 31 + "/api/run"]
+    asked = ["GET /?token=" + "a" * 63 + "&x=%20+ HTTP/1.1", "Host: 127.0.0.1:4321"]
+    told = ["POST /" + "c" * 31 + "/api/run HTTP/1.1", "Host: 127.0.0.1:4321", "Cookie: " + head[3],
+            "Origin: " + head[4], "Content-Type: " + head[5], "Expect: 100-continue",
+            "Content-Length: 2"]
     bodies = [{"profile": "friday", "length": "quick", "record_to": "/media/x", "understood": True},
               {"result": "friday 2", "add": ["2x 1920x1080 50 usb nv12 iso"],
                "change": ["isos.effort=least"]},
               {"profile_text": "{}", "record_to": "/media/x", "survey": True}]
     return ["\n".join(head).encode(), "\n".join(["POST"] + head[1:]).encode(), b"../x", b"friday",
+            *("\r\n".join(lines + ["", "{}"]).encode() for lines in (asked, told)),
             *(json.dumps(body).encode() for body in bodies)]
 
 

@@ -30,7 +30,7 @@ function showView(to_top) {
 
 /** Something in the folder is new. */
 async function changed(profile) {
-  const [state, list] = [await ask('/api/state'), await results.refresh()];
+  const [state, list] = [await ask('api/state'), await results.refresh()];
   size.refresh(list);
   if (state.ok) {
     production.showChoices(state.data.profiles);
@@ -39,7 +39,7 @@ async function changed(profile) {
 }
 
 async function start() {
-  const state = await ask('/api/state');
+  const state = await ask('api/state');
   if (!state.ok) {
     say(problemText(state.problem));
     return;

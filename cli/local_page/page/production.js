@@ -97,7 +97,7 @@ async function check() {
     return;
   }
   checking = true;
-  const answer = await ask('/api/check', {profile_text: text, survey: true, ...(byId('survey-folder').value && {record_to: byId('survey-folder').value})});
+  const answer = await ask('api/check', {profile_text: text, survey: true, ...(byId('survey-folder').value && {record_to: byId('survey-folder').value})});
   checking = false;
   if (check_again) {
     check();
@@ -130,7 +130,7 @@ const checkCalmly = calmly(check, 500);
 function showKept() {
   const link = byId('download-profile');
   link.hidden = !kept_name;
-  link.href = kept_name ? `/api/profile?name=${encodeURIComponent(kept_name)}&download` : '#';
+  link.href = kept_name ? `api/profile?name=${encodeURIComponent(kept_name)}&download` : '#';
 }
 
 /** Asks, where something would be lost, before another text is shown. */
@@ -157,7 +157,7 @@ export function show(new_text, name, wanted_name) {
 
 async function open(choice) {
   const [where, name] = [choice.slice(0, choice.indexOf(':')), choice.slice(choice.indexOf(':') + 1)];
-  const answer = await ask(`/api/profile?${where === 'stored' ? 'name' : 'starter'}=${encodeURIComponent(name)}`);
+  const answer = await ask(`api/profile?${where === 'stored' ? 'name' : 'starter'}=${encodeURIComponent(name)}`);
   // The text itself: the profile may be no JSON at all.
   if (answer.status !== 200) {
     say(problemText(answer.problem));
@@ -176,7 +176,7 @@ function notKept(detail) {
 
 /** True when somebody else has changed a profile in the folder since it was opened or kept here. */
 async function isStale(name, text_then) {
-  const stored = await ask(`/api/profile?name=${encodeURIComponent(name)}`);
+  const stored = await ask(`api/profile?name=${encodeURIComponent(name)}`);
   return stored.status === 200 && stored.text !== text_then;
 }
 
@@ -188,7 +188,7 @@ async function keep() {
   if (replace && await isStale(name, kept_text)) {
     return notKept('It has changed in the folder since it was opened here. Keep yours under a new name, or open that one again.');
   }
-  const answer = await ask(`/api/profile?name=${encodeURIComponent(name)}${replace}`, sent);
+  const answer = await ask(`api/profile?name=${encodeURIComponent(name)}${replace}`, sent);
   showProblem('file-problem', '');
   if (!answer.ok) {
     if (!answer.problem.where.startsWith('/') && !answer.problem.where.startsWith('line ')) {

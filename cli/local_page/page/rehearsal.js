@@ -75,7 +75,7 @@ async function follow() {
   let goes_on = true;
   let failures = 0;
   while (goes_on) {
-    const answer = await ask('/api/run');
+    const answer = await ask('api/run');
     if (answer.ok) {
       failures = 0;
       show(answer.data);
@@ -109,7 +109,7 @@ async function start(event) {
     byId('understood').focus();
     return;
   }
-  const answer = await ask('/api/run', order);
+  const answer = await ask('api/run', order);
   if (!answer.ok) {
     showProblem('start-problem', problemText(answer.problem));
     return;
@@ -132,7 +132,7 @@ export function begin(state, when_changed) {
   changed = when_changed;
   byId('start-form').addEventListener('submit', start);
   byId('stop').addEventListener('click', async () => {
-    const answer = await ask('/api/stop', {});
+    const answer = await ask('api/stop', {});
     if (answer.ok) {
       show(answer.data);
     } else {

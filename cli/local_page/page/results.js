@@ -6,7 +6,7 @@ import {ask, byId, el, fill, problemText, say, showProblem, word} from './elemen
 
 let edit = () => {};
 
-const at = (file, name, more = '') => `/result/${file}?name=${encodeURIComponent(name)}${more}`;
+const at = (file, name, more = '') => `result/${file}?name=${encodeURIComponent(name)}${more}`;
 
 /** Links to all that a result can give. */
 export function reportLinks(name) {
@@ -52,7 +52,7 @@ let results = [];
 /** Empty, with the reason shown, where there is nothing to compare now. */
 async function comparisonAddress(path) {
   const names = ticked(results);
-  const run = await ask('/api/run');
+  const run = await ask('api/run');
   const busy = run.data?.stage === 'running' || run.data?.stage === 'stopping';
   const problem = names.length < 2 ? 'Tick two results, before and after, or more of them to rank them.'
     : busy ? 'Not while a rehearsal runs: it would spoil what is measured.' : '';
@@ -61,7 +61,7 @@ async function comparisonAddress(path) {
 }
 
 export async function refresh() {
-  const answer = await ask('/api/results');
+  const answer = await ask('api/results');
   if (!answer.ok) {
     say(problemText(answer.problem));
     return [];
@@ -77,13 +77,13 @@ export function begin(state, edit_text) {
   edit = edit_text;
   byId('folder').textContent = state.folder;
   byId('compare').addEventListener('click', async () => {
-    const address = await comparisonAddress('/compare');
+    const address = await comparisonAddress('compare');
     if (address) {
       window.open(address, '_blank', 'noopener');
     }
   });
   byId('compare-json').addEventListener('click', async () => {
-    const address = await comparisonAddress('/compare.json');
+    const address = await comparisonAddress('compare.json');
     if (address) {
       el('a', {href: address, download: ''}).click();
     }

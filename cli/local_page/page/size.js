@@ -65,7 +65,7 @@ async function reckon(event) {
   showProblem('size-problem', '');
   const count = Number(asked.count);
   const source = [`${asked.count.trim()}x`, asked.raster.trim(), asked.rate.trim(), asked.by, asked.form, asked.by === 'network' ? asked.kbps.trim() : '', asked.content, asked.iso === 'iso' ? 'iso' : ''].filter(Boolean).join(' ');
-  const answer = await ask('/api/size', {result: asked.result || '-', add: count === 0 ? [] : [source], change: asked.changes.split('\n').map((line) => line.trim()).filter(Boolean)});
+  const answer = await ask('api/size', {result: asked.result || '-', add: count === 0 ? [] : [source], change: asked.changes.split('\n').map((line) => line.trim()).filter(Boolean)});
   if (!answer.ok) {
     showProblem('size-problem', asked.result ? problemText(answer.problem) : 'There is no result yet: rehearse first.');
     return;

@@ -15,12 +15,12 @@
 namespace cli {
 namespace {
 
-const Keys kKeys{std::string(64, 'a'), std::string(64, 'b'), 4321};
+const Keys kKeys{std::string(64, 'a'), std::string(32, 'c'), std::string(64, 'b'), 4321};
 
 RequestHead Get(const std::string& path = "/api/state") {
   RequestHead head;
   head.method = "GET";
-  head.path = path;
+  head.path = "/" + kKeys.place + path;
   head.hosts = {"127.0.0.1:4321"};
   head.cookies = {"other=1; rigproof_4321=" + kKeys.cookie};
   return head;
@@ -49,7 +49,8 @@ TEST(Admit, LetsInWhoHasTheCookie) {
 }
 
 TEST(Admit, ExchangesTheTokenAtTheTopOnly) {
-  RequestHead head = Get("/");
+  RequestHead head = Get();
+  head.path = "/";
   head.cookies = {};
   head.token = kKeys.token;
   head.fetch_sites = {"cross-site"};  // opened from another page, a file, a mail
@@ -59,7 +60,7 @@ TEST(Admit, ExchangesTheTokenAtTheTopOnly) {
   head.token = "";
   EXPECT_EQ(RefusalOf(head), 403);
   head.token = kKeys.token;
-  head.path = "/api/state";
+  head.path = "/" + kKeys.place + "/";
   EXPECT_EQ(RefusalOf(head), 403);
   head.path = "/";
   head.hosts = {"rebound.example:4321"};
@@ -114,6 +115,30 @@ TEST(Admit, RefusesWithoutTheRightCookie) {
   RequestHead planted = Get();  // by another program of this PC
   planted.cookies = {"rigproof_4321=x; rigproof_4321=" + kKeys.cookie};
   EXPECT_EQ(Admit(planted, kKeys).gate, Gate::kIn);
+}
+
+TEST(Admit, ServesNothingBesideItsPlace) {
+  for (const std::string& path :
+       {std::string("/"), std::string("/api/state"), std::string(), std::string("//"),
+        "/" + kKeys.place, kKeys.place + "/", "/" + kKeys.place + "c/", "//" + kKeys.place + "/",
+        "/" + kKeys.place.substr(1) + "/", "/api/../" + kKeys.place + "/",
+        "/" + kKeys.cookie + "/"}) {
+    RequestHead head = Get();
+    head.path = path;
+    EXPECT_EQ(RefusalOf(head), 403) << path;
+  }
+  EXPECT_EQ(PathInPlace("/" + kKeys.place + "/api/state", kKeys), "/api/state");
+  EXPECT_EQ(PathInPlace("/" + kKeys.place + "//x", kKeys), "//x");
+}
+
+// RFC 6265, 8.5: cookies go to every port of a host; 5.1.4: and to no path that is not below
+// theirs.
+TEST(CookieOf, IsForThePlaceOnly) {
+  const std::string cookie = CookieOf(kKeys);
+  EXPECT_THAT(cookie, testing::HasSubstr("; Path=/" + kKeys.place + "/;"));
+  EXPECT_THAT(cookie, testing::HasSubstr("HttpOnly"));
+  EXPECT_THAT(cookie, testing::HasSubstr("SameSite=Strict"));
+  EXPECT_THAT(cookie, testing::Not(testing::HasSubstr(kKeys.token)));
 }
 
 TEST(Admit, OnlyThePageItselfChangesSomething) {

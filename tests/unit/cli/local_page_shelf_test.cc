@@ -90,7 +90,7 @@ TEST_F(ShelfInFolder, FollowsNoLink) {
   EXPECT_FALSE(shelf.ReadResult("../outside", "result.json").has_value());
   EXPECT_FALSE(shelf.ReadResult("..", "result.json").has_value());
   // What is kept under a link's name replaces the link and leaves what it points to.
-  ASSERT_TRUE(shelf.WriteProfile("linked", "mine", true).has_value());
+  ASSERT_TRUE(shelf.WriteProfile("linked", "mine", true, Readers::kAsUmaskAllows).has_value());
   EXPECT_EQ(Text("outside/secret.json"), "secret");
   EXPECT_EQ(Text("shelf/linked.json"), "mine");
 }
@@ -104,17 +104,33 @@ TEST_F(ShelfInFolder, APipeIsNoFileAndNobodyWaitsForIt) {
 
 TEST_F(ShelfInFolder, ATakenNameIsNotWrittenOver) {
   const Shelf shelf = Open();
-  ASSERT_TRUE(shelf.WriteProfile("friday", "one", false).has_value());
-  const auto again = shelf.WriteProfile("friday", "two", false);
+  ASSERT_TRUE(shelf.WriteProfile("friday", "one", false, Readers::kAsUmaskAllows).has_value());
+  const auto again = shelf.WriteProfile("friday", "two", false, Readers::kAsUmaskAllows);
   ASSERT_FALSE(again.has_value());
   EXPECT_THAT(again.error().detail, HasSubstr("another profile"));
   EXPECT_EQ(Text("shelf/friday.json"), "one");
-  ASSERT_TRUE(shelf.WriteProfile("friday", "two", true).has_value());
+  ASSERT_TRUE(shelf.WriteProfile("friday", "two", true, Readers::kAsUmaskAllows).has_value());
   EXPECT_EQ(*shelf.ReadProfile("friday"), "two");
-  EXPECT_FALSE(shelf.WriteProfile("../friday", "x", true).has_value());
-  EXPECT_FALSE(shelf.WriteProfile("result", "x", true).has_value());
+  EXPECT_FALSE(shelf.WriteProfile("../friday", "x", true, Readers::kAsUmaskAllows).has_value());
+  EXPECT_FALSE(shelf.WriteProfile("result", "x", true, Readers::kAsUmaskAllows).has_value());
   // Nothing is left beside it.
   EXPECT_EQ(std::distance(fs::directory_iterator(top_ / "shelf"), fs::directory_iterator()), 1);
+}
+
+mode_t ModeOf(const fs::path& path) {
+  struct stat about = {};
+  EXPECT_EQ(stat(path.c_str(), &about), 0);
+  return about.st_mode & 0777U;
+}
+
+TEST_F(ShelfInFolder, WhatIsForTheOwnerOnlyIsSoFromTheBeginning) {
+  const mode_t before = umask(0022);
+  const Shelf shelf = Open();
+  ASSERT_TRUE(shelf.WriteProfile("friday", "one", false, Readers::kAsUmaskAllows).has_value());
+  EXPECT_EQ(ModeOf(top_ / "shelf/friday.json"), 0644U);
+  ASSERT_TRUE(shelf.WriteProfile("friday", "two", true, Readers::kOwnerOnly).has_value());
+  EXPECT_EQ(ModeOf(top_ / "shelf/friday.json"), 0600U);
+  umask(before);
 }
 
 /// From now on this process is on a file system that does not know RENAME_NOREPLACE.
@@ -139,8 +155,10 @@ TEST_F(ShelfInFolder, ATakenNameIsNotWrittenOverWhereRenameCannotRefuse) {
   EXPECT_EXIT(
       {
         const bool forgot = ForgetNoReplace();
-        const bool kept = shelf.WriteProfile("friday", "one", false).has_value();
-        const bool again = shelf.WriteProfile("friday", "two", false).has_value();
+        const bool kept =
+            shelf.WriteProfile("friday", "one", false, Readers::kAsUmaskAllows).has_value();
+        const bool again =
+            shelf.WriteProfile("friday", "two", false, Readers::kAsUmaskAllows).has_value();
         _exit((forgot ? 0 : 1) + (kept ? 0 : 2) + (again ? 4 : 0));
       },
       testing::ExitedWithCode(0), "");
