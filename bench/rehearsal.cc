@@ -50,12 +50,6 @@ std::map<std::string, double> Between(const std::map<std::string, double>& befor
   return spent;
 }
 
-/// Whether an output, or its encode, ended the run.
-bool Ended(const StopReason& stop, const OutputLedger& output) {
-  return (stop.part == StopPart::kOutput && stop.name == output.name) ||
-         (stop.part == StopPart::kEncode && stop.name == output.encode);
-}
-
 void FillAccounts(const Pipeline& pipeline, const StopReason& stop, Rehearsal& result) {
   result.outputs = pipeline.OutputAccounts();
   result.feeds = pipeline.FeedAccounts();
@@ -64,7 +58,7 @@ void FillAccounts(const Pipeline& pipeline, const StopReason& stop, Rehearsal& r
   result.warm_up_seconds = WarmUpSeconds(pipeline.AllDeliveringNs());
   for (OutputLedger& output : result.outputs) {
     output.warm_up_dropped = DroppedBefore(output.seconds, result.warm_up_seconds);
-    if (Ended(stop, output)) {
+    if (stop.Of(StopPart::kOutput, output.name) || stop.Of(StopPart::kEncode, output.encode)) {
       output.failure = stop.text;
     }
   }

@@ -30,6 +30,7 @@ struct StopReason {
   std::string name;  // of the part; empty for the run itself
   std::string text;
 
+  bool Of(StopPart of, const std::string& whose) const { return part == of && name == whose; }
   /// "Left: the device is gone".
   std::string Sentence() const { return name.empty() ? text : name + ": " + text; }
 };

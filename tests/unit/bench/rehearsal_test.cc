@@ -2,7 +2,6 @@
 
 #include "bench/rehearsal.h"
 
-#include <filesystem>
 #include <thread>
 
 #include <gmock/gmock.h>
@@ -96,26 +95,6 @@ TEST(RunRehearsal, SaysWhichFolderIsMissing) {
   auto run = RunRehearsal(*plan, **feeds, 1, clock, {}, [](double, std::int64_t) {});
   ASSERT_FALSE(run);
   EXPECT_THAT(run.error().where + run.error().detail, testing::HasSubstr("/nonexistent/folder"));
-}
-
-// Every write to /dev/full fails (man 4 full). "Iso" is the beginning of the other one's name.
-TEST(RunRehearsal, BlamesTheOutputThatFailedAndNoOther) {
-  const TemporaryFolder folder;
-  profiles::Profile profile = SmallProduction();
-  profile.outputs[0].name = "Iso";
-  auto plan = MakePlan(profile, Into(folder));
-  ASSERT_TRUE(plan);
-  plan->outputs[1].target = (folder.path() / "full.mkv").string();
-  std::filesystem::create_symlink("/dev/full", plan->outputs[1].target);
-  auto feeds = PrepareFeeds(*plan, {});
-  ASSERT_TRUE(feeds);
-  base::SystemClock clock;
-  const auto run = RunRehearsal(*plan, **feeds, 60, clock, {}, [](double, std::int64_t) {});
-  ASSERT_TRUE(run) << run.error().detail;
-  EXPECT_FALSE(run->complete);
-  EXPECT_EQ(run->outputs[0].failure, "");
-  EXPECT_THAT(run->outputs[1].failure, testing::HasSubstr("No space left"));
-  EXPECT_THAT(run->stopped_because, testing::StartsWith("Iso: Left: "));
 }
 
 TEST(RunRehearsal, ChargesTheCpuOfEachStage) {

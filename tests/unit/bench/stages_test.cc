@@ -74,6 +74,17 @@ TEST(FlatOutPacer, StopEndsTheWait) {
   EXPECT_FALSE(pacer.WaitTurn(fast, 1000));
 }
 
+// "Iso" begins the name of the output that failed, and a source may be called like it.
+TEST(StopReason, IsOfOnePartAndNoOther) {
+  RunControl control;
+  control.Stop({StopPart::kOutput, "Iso: Left", "the disk is full"});
+  const StopReason reason = control.stop_reason();
+  EXPECT_TRUE(reason.Of(StopPart::kOutput, "Iso: Left"));
+  EXPECT_FALSE(reason.Of(StopPart::kOutput, "Iso"));
+  EXPECT_FALSE(reason.Of(StopPart::kSource, "Iso: Left"));
+  EXPECT_EQ(control.reason(), "Iso: Left: the disk is full");
+}
+
 TEST(RunControl, KeepsTheFirstReasonAndClosesOnce) {
   RunControl control;
   int closed = 0;
