@@ -54,6 +54,16 @@ struct EventCount {
 /// where a time is not above 0, or nothing happened on either side.
 std::optional<Difference> CompareRates(const EventCount& before, const EventCount& after);
 
+/// Counts in windows that follow each other and come in bursts: how the means of two series differ,
+/// with no law of the counts assumed. `value` is after / before (infinite where nothing was
+/// before); its chance is that of a permutation test of the difference of means (Pitman 1937), its
+/// interval the percentiles of a bootstrap (Efron 1979), both over blocks that are as long as
+/// windows are alike (n (1 - r) / (1 + r) of them), so that a burst over many windows is one event.
+/// The random numbers are the same each time. Nothing below two blocks on a side, or where both are
+/// all 0.
+std::optional<Difference> CompareBursts(std::span<const double> before,
+                                        std::span<const double> after);
+
 /// Holm's correction (1979): chances as large as they are when all tests are looked at together.
 /// In the order given.
 std::vector<double> AdjustedByHolm(std::span<const double> p_values);

@@ -106,9 +106,13 @@ void AddMethod(Comparison& comparison) {
       "one PC differ so much)",
       100 * kRunToRun));
   comparison.method.emplace_back(
-      "Losses: seconds with lost frames that follow each other are one loss; exact comparison of "
-      "two "
-      "Poisson rates (binomial, given the sum), interval of the ratio by Clopper and Pearson");
+      "Frames dropped: permutation test of what each second lost, in blocks as long as seconds are "
+      "alike, for drops come in bursts; interval of the ratio by bootstrap of the same blocks");
+  comparison.method.emplace_back(
+      "Outages: seconds with dropped frames that follow each other are one outage; exact "
+      "comparison "
+      "of two Poisson rates (binomial, given the sum), interval of the ratio by Clopper and "
+      "Pearson");
   comparison.method.push_back(
       fmt::format("{}: the chance beside each is corrected by Holm's method, so that all of them "
                   "together name a difference where there is none in at most 5 of 100 comparisons",

@@ -22,18 +22,13 @@ double Size(const ComparedFigure& figure) {
   return std::max(std::abs(figure.before.value_or(0)), std::abs(figure.after.value_or(0)));
 }
 
-/// Whether the test's change is a ratio of rates.
-bool IsRatio(const ComparedFigure& figure) {
-  return figure.unit == kEventsPerHour;
-}
-
 void DecideOne(ComparedFigure& figure) {
   if (*figure.p_value > kSignificant) {
     figure.standing = Standing::kSame;
     figure.why = "no more than chance";
     return;
   }
-  if (!IsRatio(figure) && std::abs(*figure.change) <= kRunToRun * Size(figure)) {
+  if (std::abs(figure.after.value_or(0) - figure.before.value_or(0)) <= kRunToRun * Size(figure)) {
     figure.standing = Standing::kSame;
     figure.why =
         fmt::format("less than the {:.0f} % that runs of one PC differ by", 100 * kRunToRun);

@@ -3,7 +3,10 @@
 // What ran: windows of two rehearsals, runs flat out and disks, and the frames they lost.
 
 #include <cmath>
+#include <cstddef>
+#include <numeric>
 #include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -39,27 +42,60 @@ void CompareWindows(const Evidence& before, const Evidence& after,
   }
 }
 
-/// How often frames were lost; a loss may take many frames that say nothing new.
-ComparedFigure TimesLost(const LossEpisodes& was, const LossEpisodes& is) {
-  constexpr double kHour = 3600;
-  ComparedFigure often =
-      NewFigure("rehearsal", "losses of frames", "", kEventsPerHour, Better::kLower);
-  often.before = was.seconds > 0 ? static_cast<double>(was.episodes) * kHour / was.seconds : 0;
-  often.after = is.seconds > 0 ? static_cast<double>(is.episodes) * kHour / is.seconds : 0;
-  const auto rates = base::CompareRates({was.episodes, was.seconds}, {is.episodes, is.seconds});
-  if (rates) {
-    if (std::isfinite(rates->value)) {
-      often.change = rates->value;
-    }
-    if (std::isfinite(rates->high)) {
-      often.high = rates->high;
-    }
-    often.low = rates->low;
-    often.p_value = rates->p_value;
+constexpr double kHour = 3600;
+
+/// A ratio of rates as the figure has it: an end that is infinite is none.
+void SetRatio(const base::Difference& ratio, ComparedFigure& figure) {
+  if (std::isfinite(ratio.value)) {
+    figure.change = ratio.value;
+  }
+  if (std::isfinite(ratio.high)) {
+    figure.high = ratio.high;
+  }
+  figure.low = ratio.low;
+  figure.p_value = ratio.p_value;
+}
+
+double PerHour(double events, std::size_t seconds) {
+  return seconds > 0 ? events * kHour / static_cast<double>(seconds) : 0;
+}
+
+/// How many frames were dropped, however they lie.
+ComparedFigure FramesDropped(const std::vector<double>& was, const std::vector<double>& is) {
+  ComparedFigure frames =
+      NewFigure("rehearsal", "frames dropped", "", kEventsPerHour, Better::kLower);
+  const double before = std::accumulate(was.begin(), was.end(), 0.0);
+  const double after = std::accumulate(is.begin(), is.end(), 0.0);
+  frames.before = PerHour(before, was.size());
+  frames.after = PerHour(after, is.size());
+  if (const auto ratio = base::CompareBursts(was, is)) {
+    SetRatio(*ratio, frames);
+    frames.test = fmt::format(
+        "permutation of blocks of seconds: {} frames in {} s and {} in {} s; change and interval "
+        "(bootstrap) are the ratio",
+        FormatNumber(before), was.size(), FormatNumber(after), is.size());
+  } else if (before + after > 0) {
+    frames.standing = Standing::kUnsure;
+    frames.why = "they were dropped in one stretch: one run each tells no chance from change";
+  }
+  return frames;
+}
+
+/// How often it happened; an outage may take many frames that say nothing new.
+ComparedFigure Outages(const std::vector<double>& was, const std::vector<double>& is) {
+  ComparedFigure often = NewFigure("rehearsal", "outages", "", kEventsPerHour, Better::kLower);
+  const std::int64_t before = CountOutages(was);
+  const std::int64_t after = CountOutages(is);
+  often.before = PerHour(static_cast<double>(before), was.size());
+  often.after = PerHour(static_cast<double>(after), is.size());
+  const auto ratio = base::CompareRates({before, static_cast<double>(was.size())},
+                                        {after, static_cast<double>(is.size())});
+  if (ratio) {
+    SetRatio(*ratio, often);
     often.test = fmt::format(
-        "exact comparison of Poisson rates: {} in {:.0f} s and {} in {:.0f} s; change and interval "
-        "are the ratio",
-        was.episodes, was.seconds, is.episodes, is.seconds);
+        "exact comparison of Poisson rates: {} in {} s and {} in {} s; change and interval are the "
+        "ratio",
+        before, was.size(), after, is.size());
   }
   return often;
 }
@@ -71,19 +107,23 @@ void CompareLosses(const Document& before, const Document& after,
   if (!was || !is || was->due <= 0 || is->due <= 0) {
     return;
   }
-  ComparedFigure often = TimesLost(EpisodesOfLoss(before.evidence), EpisodesOfLoss(after.evidence));
-  if (!often.p_value) {
-    often.standing = Standing::kSame;
-    often.why =
+  const std::vector<double> old_drops = DroppedBySecond(before.evidence);
+  const std::vector<double> new_drops = DroppedBySecond(after.evidence);
+  ComparedFigure frames = FramesDropped(old_drops, new_drops);
+  ComparedFigure often = Outages(old_drops, new_drops);
+  if (was->Dropped() + is->Dropped() == 0) {
+    frames.standing = often.standing = Standing::kSame;
+    frames.why = often.why =
         fmt::format("none in either; of frames at most {} an hour before and {} after, 95 %",
-                    FormatNumber(was->upper_per_hour), FormatNumber(is->upper_per_hour));
+                    FormatAtMost(was->upper_per_hour), FormatAtMost(is->upper_per_hour));
   }
-  if (!often.test.empty()) {
-    often.test += fmt::format("; in all {} of {} frames before and {} of {} after",
-                              FormatCount(was->Dropped()), FormatCount(was->due),
-                              FormatCount(is->Dropped()), FormatCount(is->due));
+  if (!frames.test.empty()) {
+    frames.test += fmt::format("; in all {} of {} frames before and {} of {} after",
+                               FormatCount(was->Dropped()), FormatCount(was->due),
+                               FormatCount(is->Dropped()), FormatCount(is->due));
   }
-  figures.push_back(often);
+  figures.push_back(std::move(frames));
+  figures.push_back(std::move(often));
 }
 
 }  // namespace

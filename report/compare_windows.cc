@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "bench/data/lost_pictures.h"
 #include "report/cpu_use.h"
 
 namespace report {
@@ -52,11 +53,13 @@ void AddTelemetry(const Evidence& evidence, std::vector<WindowSeries>& all) {
   const double simulation = use ? use->simulation : 0;
   all.push_back({"rehearsal", "CPU in use", "", "CPUs", Better::kLower,
                  BySecond(samples, from_s, [simulation](const probes::TelemetrySample& sample) {
-                   return std::optional<double>(std::max(0.0, sample.own_cpus - simulation));
+                   return sample.own_cpus
+                              ? std::optional(std::max(0.0, *sample.own_cpus - simulation))
+                              : std::nullopt;
                  })});
   all.push_back({"rehearsal", "CPU taken by others", "", "CPUs", Better::kLower,
                  BySecond(samples, from_s, [](const probes::TelemetrySample& sample) {
-                   return std::optional<double>(std::max(0.0, sample.busy_cpus - sample.own_cpus));
+                   return sample.OtherCpus();
                  })});
   all.push_back({"rehearsal", "CPU clock", "", "MHz", Better::kHigher,
                  BySecond(samples, from_s,
@@ -116,31 +119,39 @@ std::vector<WindowSeries> SeriesOf(const Evidence& evidence) {
   return all;
 }
 
-LossEpisodes EpisodesOfLoss(const Evidence& evidence) {
-  LossEpisodes loss;
+std::vector<double> DroppedBySecond(const Evidence& evidence) {
+  std::vector<double> dropped;
   const auto& rehearsal = evidence.results.rehearsal;
   if (!rehearsal) {
-    return loss;
+    return dropped;
   }
-  std::vector<bool> lost;
-  const auto look = [&lost](const std::vector<bench::LedgerWindow>& seconds) {
-    lost.resize(std::max(lost.size(), seconds.size()));
-    for (std::size_t i = 0; i < seconds.size(); ++i) {
-      lost[i] = lost[i] || seconds[i].dropped > 0;
-    }
+  const auto add = [&dropped](std::size_t second, std::int64_t frames) {
+    dropped.resize(std::max(dropped.size(), second + 1));
+    dropped[second] += static_cast<double>(frames);
   };
   for (const bench::OutputLedger& output : rehearsal->outputs) {
-    look(output.seconds);
+    for (std::size_t second = 0; second < output.seconds.size(); ++second) {
+      add(second, output.seconds[second].dropped);
+    }
   }
   for (const bench::FeedLedger& feed : rehearsal->feeds) {
-    look(feed.seconds);
+    for (std::size_t second = 0; second < feed.seconds.size(); ++second) {
+      add(second, bench::FeedDropsAlone(*rehearsal, feed, second));
+    }
   }
-  const std::size_t first = std::min(FirstJudged(*rehearsal), lost.size());
-  for (std::size_t i = first; i < lost.size(); ++i) {
-    loss.episodes += lost[i] && (i == first || !lost[i - 1]) ? 1 : 0;
+  const std::size_t first = std::min(FirstJudged(*rehearsal), dropped.size());
+  dropped.erase(dropped.begin(), dropped.begin() + static_cast<std::ptrdiff_t>(first));
+  return dropped;
+}
+
+std::int64_t CountOutages(const std::vector<double>& dropped_by_second) {
+  std::int64_t outages = 0;
+  bool before = false;
+  for (const double dropped : dropped_by_second) {
+    outages += dropped > 0 && !before ? 1 : 0;
+    before = dropped > 0;
   }
-  loss.seconds = static_cast<double>(lost.size() - first);
-  return loss;
+  return outages;
 }
 
 }  // namespace report

@@ -27,11 +27,10 @@ std::vector<WindowSeries> SeriesOf(const Evidence& evidence);
 /// Windows of the run flat out, its start left out.
 std::vector<double> SpeedWindows(const bench::Results& results);
 
-/// Runs of seconds in which frames were lost, of any output or at capture, after the warm-up.
-struct LossEpisodes {
-  std::int64_t episodes = 0;
-  double seconds = 0;  // judged
-};
-LossEpisodes EpisodesOfLoss(const Evidence& evidence);
+/// Frames dropped in each judged second, of all outputs and at capture, each counted once.
+std::vector<double> DroppedBySecond(const Evidence& evidence);
+
+/// Outages: runs of seconds in which frames were dropped.
+std::int64_t CountOutages(const std::vector<double>& dropped_by_second);
 
 }  // namespace report

@@ -82,9 +82,10 @@ std::string TightestText(const RankedResult& result) {
   if (!result.tightest_spare) {
     return "not known";
   }
-  return fmt::format("{}, {} (keep {})", result.tightest,
-                     FormatHeadroomPercent(*result.tightest_spare),
-                     FormatPercent(result.tightest_keep.value_or(0)));
+  return fmt::format(
+      "{}, {} (keep {})", result.tightest,
+      FormatHeadroomPercent(*result.tightest_spare, result.tightest_keep.value_or(0)),
+      FormatMarginPercent(result.tightest_keep.value_or(0)));
 }
 
 std::string SpeedText(const RankedResult& result) {
@@ -101,7 +102,7 @@ std::string LostText(const RankedResult& result) {
     return "not run";
   }
   return fmt::format("{}, at most {} an hour", FormatCount(*result.lost),
-                     FormatNumber(*result.lost_upper));
+                     FormatAtMost(*result.lost_upper));
 }
 
 std::string AgainstText(const RankedResult& result) {

@@ -17,8 +17,22 @@ inline std::int64_t JudgedDrops(const OutputLedger& output) {
   return std::max<std::int64_t>(0, output.dropped - output.warm_up_dropped);
 }
 
-/// Frames that a feed lost at capture and that no output's account has already:
-/// an iso of the same source lacks the same picture. Warm-up left out.
+/// Frames that a feed lost at capture in one second and that no output's account
+/// has already: an iso of the same source lacks the same picture.
+inline std::int64_t FeedDropsAlone(const Rehearsal& rehearsal, const FeedLedger& feed,
+                                   std::size_t second) {
+  std::int64_t told = 0;
+  for (const OutputLedger& output : rehearsal.outputs) {
+    if (output.takes == feed.name && second < output.seconds.size()) {
+      told = std::max(told, output.seconds[second].dropped);
+    }
+  }
+  return second < feed.seconds.size()
+             ? std::max<std::int64_t>(0, feed.seconds[second].dropped - told)
+             : 0;
+}
+
+/// The same of the whole run, warm-up left out.
 inline std::int64_t FeedDropsAlone(const Rehearsal& rehearsal, const FeedLedger& feed) {
   if (feed.seconds.empty()) {
     return feed.dropped;
@@ -28,13 +42,7 @@ inline std::int64_t FeedDropsAlone(const Rehearsal& rehearsal, const FeedLedger&
     if (static_cast<double>(second) < rehearsal.warm_up_seconds) {
       continue;
     }
-    std::int64_t told = 0;
-    for (const OutputLedger& output : rehearsal.outputs) {
-      if (output.takes == feed.name && second < output.seconds.size()) {
-        told = std::max(told, output.seconds[second].dropped);
-      }
-    }
-    alone += std::max<std::int64_t>(0, feed.seconds[second].dropped - told);
+    alone += FeedDropsAlone(rehearsal, feed, second);
   }
   return alone;
 }

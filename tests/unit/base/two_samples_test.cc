@@ -2,8 +2,10 @@
 
 #include "base/two_samples.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <random>
 #include <vector>
 
 #include <gmock/gmock.h>
@@ -90,6 +92,68 @@ TEST(AdjustedByHolm, KeepsTheOrderAndNeverFalls) {
       ElementsAre(DoubleNear(0.04, 1e-12), DoubleNear(0.03, 1e-12), DoubleNear(0.04, 1e-12)));
   EXPECT_THAT(AdjustedByHolm(std::array{0.9, 0.8}), ElementsAre(1, 1));
   EXPECT_THAT(AdjustedByHolm({}), ElementsAre());
+}
+
+TEST(CompareBursts, FiveOfThirtyAgainstNoneIsWhatCountingSays) {
+  std::vector<double> none(30, 0.0);
+  std::vector<double> some = none;
+  for (const std::size_t at : {2U, 7U, 13U, 20U, 26U}) {
+    some[at] = 1;
+  }
+  const auto ratio = CompareBursts(none, some);
+  ASSERT_TRUE(ratio);
+  // All five of 60 fall to one side in 2 C(30,5) / C(60,5) of all ways (hypergeometric).
+  EXPECT_NEAR(ratio->p_value, 2 * 142506.0 / 5461512.0, 0.012);
+  EXPECT_TRUE(std::isinf(ratio->value));
+}
+
+TEST(CompareBursts, ManyEverySecondDifferWhereTheyDo) {
+  std::vector<double> before;
+  std::vector<double> after;
+  for (int second = 0; second < 30; ++second) {
+    before.push_back(96 + second * 7 % 10);  // about 100
+    after.push_back(110 + second * 7 % 10);
+  }
+  const auto ratio = CompareBursts(before, after);
+  ASSERT_TRUE(ratio);
+  EXPECT_LT(ratio->p_value, 0.001);
+  EXPECT_NEAR(ratio->value, 114.5 / 100.5, 1e-9);
+  EXPECT_GT(ratio->low, 1.1);
+  EXPECT_LT(ratio->high, 1.2);
+  const auto same = CompareBursts(before, before);
+  EXPECT_EQ(same->p_value, 1);
+}
+
+TEST(CompareBursts, OneLongBurstIsOneEvent) {
+  std::vector<double> before(30, 0.0);
+  std::vector<double> after = before;
+  std::fill(after.begin() + 10, after.begin() + 20, 100.0);
+  const auto ratio = CompareBursts(before, after);
+  EXPECT_TRUE(!ratio || ratio->p_value > 0.05);
+}
+
+/// Bursts of heavy tails, the same law on both sides: no more alarms than asked for.
+TEST(CompareBursts, HoldsItsLevelWhereFramesComeInBursts) {
+  std::mt19937 random(11);
+  std::geometric_distribution<int> frames(0.02);
+  int alarms = 0;
+  constexpr int kTrials = 120;
+  for (int trial = 0; trial < kTrials; ++trial) {
+    std::vector<double> before;
+    std::vector<double> after;
+    for (int second = 0; second < 30; ++second) {
+      before.push_back(random() % 5 == 0 ? 1 + frames(random) : 0);
+      after.push_back(random() % 5 == 0 ? 1 + frames(random) : 0);
+    }
+    const auto ratio = CompareBursts(before, after);
+    alarms += ratio && ratio->p_value <= 0.05 ? 1 : 0;
+  }
+  EXPECT_LE(alarms, 13);  // 5 % of 120 is 6; more than 13 has a chance below 0.003 (binomial)
+}
+
+TEST(CompareBursts, SaysNothingOfNothing) {
+  EXPECT_FALSE(CompareBursts(std::vector<double>(30), std::vector<double>(30)));
+  EXPECT_FALSE(CompareBursts(std::array{1.0}, std::array{1.0, 2.0}));
 }
 
 }  // namespace

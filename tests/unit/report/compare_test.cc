@@ -97,9 +97,9 @@ TEST(Compare, CountsLossesThatFollowEachOtherOnce) {
   for (const int second : {5, 20, 21, 22, 40}) {
     seconds[static_cast<std::size_t>(second)] = {30, 29, 1, 0};
   }
-  const LossEpisodes loss = EpisodesOfLoss(evidence);
-  EXPECT_EQ(loss.episodes, 2);  // the one in the warm-up of 10 s is none
-  EXPECT_EQ(loss.seconds, 60);
+  const std::vector<double> dropped = DroppedBySecond(evidence);
+  EXPECT_EQ(CountOutages(dropped), 2);  // the one in the warm-up of 10 s is none
+  EXPECT_EQ(dropped.size(), 60U);
 }
 
 TEST(Compare, OneLossIsNoDifferenceAndManyAre) {
@@ -112,11 +112,44 @@ TEST(Compare, OneLossIsNoDifferenceAndManyAre) {
     many.results.rehearsal->outputs[0].seconds[second] = {30, 28, 2, 0};
   }
   const Comparison little = Compare(Named("a", WithSpeed(2)), Named("b", one));
-  EXPECT_EQ(FigureOf(little, "rehearsal", "losses of frames")->standing, Standing::kSame);
+  EXPECT_EQ(FigureOf(little, "rehearsal", "outages")->standing, Standing::kSame);
+  EXPECT_EQ(FigureOf(little, "rehearsal", "frames dropped")->standing, Standing::kSame);
   const Comparison much = Compare(Named("a", WithSpeed(2)), Named("b", many));
-  const ComparedFigure* const losses = FigureOf(much, "rehearsal", "losses of frames");
+  const ComparedFigure* const losses = FigureOf(much, "rehearsal", "outages");
   EXPECT_EQ(losses->standing, Standing::kWorse);
   EXPECT_FALSE(losses->high) << "none before: the ratio has no end";
+}
+
+/// One outage each that lasts for the whole run: how often says nothing, how many does.
+TEST(Compare, FramesAreJudgedBesideOutages) {
+  const auto overloaded = [](int least) {
+    Evidence evidence = WithSpeed(2);
+    auto& output = evidence.results.rehearsal->outputs[0];
+    output.seconds.assign(70, {120, 120, 0, 0});
+    for (std::size_t second = 0; second < 70; ++second) {
+      const auto lost = static_cast<std::int64_t>(least + static_cast<int>(second * 7 % 10));
+      output.seconds[second] = {120, 120 - lost, lost, 0};
+      testing::Drop(evidence, lost, static_cast<double>(second), "encode");
+    }
+    return evidence;
+  };
+  const Comparison comparison = Compare(Named("a", overloaded(45)), Named("b", overloaded(58)));
+  const ComparedFigure* const outages = FigureOf(comparison, "rehearsal", "outages");
+  const ComparedFigure* const frames = FigureOf(comparison, "rehearsal", "frames dropped");
+  ASSERT_NE(frames, nullptr);
+  EXPECT_EQ(outages->standing, Standing::kSame);
+  EXPECT_EQ(*outages->before, 60);  // one in a minute
+  EXPECT_EQ(frames->standing, Standing::kWorse);
+  EXPECT_NEAR(*frames->before, 49.5 * 3600, 1e-6);
+  EXPECT_NEAR(*frames->after, 62.5 * 3600, 1e-6);
+  EXPECT_GT(*frames->low, 1.15);
+  EXPECT_LT(*frames->high, 1.4);
+  EXPECT_THAT(comparison.headline, HasSubstr("frames dropped"));
+  for (const std::string& page : {WriteComparison(comparison, {false, 100}),
+                                  ComparisonJson(comparison), ComparisonPage(comparison, "test")}) {
+    EXPECT_THAT(page, HasSubstr("frames dropped"));
+    EXPECT_THAT(page, HasSubstr("outages"));
+  }
 }
 
 TEST(Compare, SaysFirstThatProductionsDiffer) {
