@@ -58,7 +58,7 @@ bench::BallastOptions BallastOptionsFrom(const report::Evidence& evidence,
   options.usable_cpus = cpu.usable_cpus.value_or(cpu.threads.value_or(1));
   if (const auto use = report::JudgedCpuUse(evidence.results, evidence.telemetry)) {
     options.own_cpus = use->own;
-    options.others_cpus = use->others + use->steal_mean;
+    options.others_cpus = use->Taken().value_or(0);  // where it was not read the search tells
   }
   options.cache_bytes = plan.cache_bytes;
   options.available_memory_bytes =

@@ -54,9 +54,10 @@ std::string CpuWords(const probes::WatchState& state) {
   const probes::TelemetrySample& pc = state.second.pc;
   std::string words;
   if (state.second.program_runs) {
-    words = fmt::format("own {:.2f} (waits {}), ", pc.own_cpus, OrUnknown(pc.run_wait_cpus, "", 2));
+    words = fmt::format("own {} (waits {}), ", OrUnknown(pc.own_cpus, "", 2),
+                        OrUnknown(pc.run_wait_cpus, "", 2));
   }
-  return words + fmt::format("all {:.2f} of {} CPUs", pc.busy_cpus, state.head.cpus);
+  return words + fmt::format("all {} of {} CPUs", OrUnknown(pc.busy_cpus, "", 2), state.head.cpus);
 }
 
 std::string DiskWords(const probes::WatchState& state) {

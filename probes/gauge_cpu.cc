@@ -66,9 +66,11 @@ class CpuGauge : public Gauge {
     const auto stat = stat_.Read();
     const auto cpu = stat ? ParseCpuTicks(*stat) : base::Result<CpuTicks>(stat.error());
     if (!cpu) {
-      if (sample == nullptr) {
+      if (!told_missing_) {
         missing_("CPU use", cpu.error().detail);
+        told_missing_ = true;
       }
+      last_.reset();  // what is added next belongs to a longer time
       return;
     }
     auto cores = ParseCoreTicks(*stat).value_or({});
@@ -119,6 +121,7 @@ class CpuGauge : public Gauge {
   std::vector<std::string> frequency_files_;
   std::vector<int> cpus_;
   std::optional<CpuTicks> last_;
+  bool told_missing_ = false;
   std::vector<CpuTicks> last_cores_;
   std::optional<std::int64_t> last_events_;
   double since_slow_s_ = 0;

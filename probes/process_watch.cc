@@ -78,16 +78,16 @@ void ProcessWatch::Scan() {
   scanned_ = true;
 }
 
-std::int64_t ProcessWatch::OwnTicks() const {
-  std::int64_t ticks = 0;
-  const auto add = [&](int pid) {
+std::optional<std::int64_t> ProcessWatch::OwnTicks() const {
+  const auto own = ReadProcess(root_, std::to_string(own_pid_));
+  if (!own) {
+    return std::nullopt;
+  }
+  std::int64_t ticks = own->own + own->children;
+  for (const int pid : descendants_) {
     if (const auto process = ReadProcess(root_, std::to_string(pid))) {
       ticks += process->own + process->children;
     }
-  };
-  add(own_pid_);
-  for (const int pid : descendants_) {
-    add(pid);
   }
   return ticks;
 }

@@ -28,8 +28,8 @@ class ProcessWatch {
 
   /// CPU time of our process, of its children that have ended, and of its
   /// descendants known from the last scan, in clock ticks. What a child used
-  /// before a scan found it comes at once then.
-  std::int64_t OwnTicks() const;
+  /// before a scan found it comes at once then. Nothing where our process cannot be read.
+  std::optional<std::int64_t> OwnTicks() const;
 
   /// The other process that used most CPU since this was called last, of those
   /// that were the busiest at the last scan; nothing when none used any.

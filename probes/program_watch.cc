@@ -210,6 +210,8 @@ void ProgramWatch::Look(double seconds, const WatchDevices& devices, WatchSample
     LookAtThreads(seconds, told);
     LookAtTicks(seconds, told);
     LookAtFiles(seconds, devices, told);
+  } else if (sample != nullptr) {
+    sample->pc.own_cpus = 0;  // no program, and so none of its work
   }
   noted_ = true;
 }

@@ -58,10 +58,17 @@ std::optional<double> TelemetryCollector::ThrottledSeconds() const {
 }
 
 void TelemetryCollector::LookAtProcesses(double seconds, TelemetrySample* sample) {
-  const std::int64_t own_ticks = processes_.OwnTicks();
+  const auto own_ticks = processes_.OwnTicks();
+  if (!own_ticks && !told_own_missing_) {
+    NotRead("own CPU use", "/proc/" + std::to_string(request_.own_pid) + "/stat cannot be read");
+    told_own_missing_ = true;
+  }
   const auto top = processes_.TopOther(request_.ticks_per_second);
   if (sample != nullptr) {
-    sample->own_cpus = Added(own_ticks, last_own_ticks_) / (seconds * request_.ticks_per_second);
+    if (own_ticks && last_own_ticks_) {
+      sample->own_cpus =
+          Added(*own_ticks, *last_own_ticks_) / (seconds * request_.ticks_per_second);
+    }
     if (top) {
       sample->top_other = top->name;
       sample->top_other_pid = top->pid;
@@ -89,7 +96,7 @@ bool TelemetryCollector::TimeToScan(std::int64_t now_ns, const TelemetrySample* 
     return true;
   }
   return sample != nullptr && since_ns >= kScanSoonNs &&
-         sample->busy_cpus - sample->own_cpus - sample->top_other_cpus > kOthersJumpCpus;
+         sample->OtherCpus().value_or(0) - sample->top_other_cpus > kOthersJumpCpus;
 }
 
 void TelemetryCollector::Sample(std::int64_t now_ns, std::optional<std::int64_t> wall_ns) {
@@ -128,7 +135,9 @@ TelemetryRecord TelemetryCollector::Finish() {
     record_.others = processes_.Busiest(kMostOthers, request_.ticks_per_second);
   }
   for (const TelemetrySample& sample : record_.samples) {
-    record_.throttle_events += sample.throttle_events.value_or(0);
+    if (sample.throttle_events) {
+      record_.throttle_events = record_.throttle_events.value_or(0) + *sample.throttle_events;
+    }
   }
   const auto throttled_s = ThrottledSeconds();
   if (throttled_s && throttled_before_s_) {

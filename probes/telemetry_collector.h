@@ -57,7 +57,8 @@ class TelemetryCollector {
   std::vector<GaugePtr> gauges_;
   CpuGroups groups_;
   std::optional<double> throttled_before_s_;
-  std::int64_t last_own_ticks_ = 0;
+  std::optional<std::int64_t> last_own_ticks_;
+  bool told_own_missing_ = false;
   std::optional<std::int64_t> last_wall_ahead_ns_;  // wall clock minus monotonic clock
   bool begun_ = false;
   std::int64_t last_ns_ = 0;

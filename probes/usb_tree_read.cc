@@ -133,11 +133,12 @@ UsbInventory ReadUsb(const MachineRoot& root) {
     JoinHubHalves(peers, usb.devices);
   }
   AddIdleControllers(root, pci_names, usb.controllers);
-  if (names || !usb.controllers.empty()) {
+  const bool no_subsystem = !names && names.error().kind == base::ErrorKind::kNotPresent;
+  if (names || (no_subsystem && !usb.controllers.empty())) {
     usb.present = !usb.controllers.empty() || !usb.devices.empty();
-  } else if (names.error().kind == base::ErrorKind::kNotPresent && root.List("/sys/bus")) {
+  } else if (no_subsystem && root.List("/sys/bus")) {
     usb.present = false;  // the kernel has no USB subsystem running
-  } else {
+  } else {                // a controller on PCI says nothing of what is plugged in
     usb.present = Reading<bool>(base::Result<bool>(names.error()));
   }
   return usb;

@@ -202,7 +202,7 @@ void WatchCollector::FollowProcesses(const WatchMoment& moment, const WatchSampl
   const std::size_t all = std::max<std::size_t>(1, table_.all().size());
   const bool jump =
       sample != nullptr &&
-      sample->pc.busy_cpus - sample->pc.own_cpus - sample->pc.top_other_cpus > kOthersJumpCpus;
+      sample->pc.OtherCpus().value_or(0) - sample->pc.top_other_cpus > kOthersJumpCpus;
   if (jump && moment.now_ns - scan_ns_ >= kScanAgainNs) {
     scan_ns_ = moment.now_ns;
     while (!table_.ReadSome(moment.now_ns, all)) {

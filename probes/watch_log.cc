@@ -185,8 +185,13 @@ TelemetryRecord RecordOfWatch(const WatchLog& log, const std::string& disk) {
   record.not_read = log.not_read;
   for (const WatchSample& sample : log.samples) {
     record.samples.push_back(sample.pc);
-    record.throttle_events += sample.pc.throttle_events.value_or(0);
-    record.quota_throttled_seconds += sample.pc.quota_held_cpus.value_or(0) * sample.seconds;
+    if (sample.pc.throttle_events) {
+      record.throttle_events = record.throttle_events.value_or(0) + *sample.pc.throttle_events;
+    }
+    if (sample.pc.quota_held_cpus) {
+      record.quota_throttled_seconds = record.quota_throttled_seconds.value_or(0) +
+                                       *sample.pc.quota_held_cpus * sample.seconds;
+    }
     if (wanted) {
       PutWatchDisk(sample, *wanted, record.samples.back());
     }

@@ -19,7 +19,7 @@ namespace report {
 namespace {
 
 double HeadroomBy(double extra, double own) {
-  return extra + own > 0 ? extra / (extra + own) * 100 : 0;
+  return extra + own > 0 ? HeadroomPercent(own, extra + own) : 0;
 }
 
 Resource ResourceOf(const bench::BallastRun& run) {
@@ -60,28 +60,27 @@ std::vector<Headroom> ArithmeticRows(const Facts& facts, const bench::BallastRun
   return rows;
 }
 
-std::string RangeText(const BallastFigure& figure) {
-  if (!figure.low_percent) {
-    return fmt::format("less than {}", FormatPercent(figure.high_percent.value_or(0)));
-  }
-  return figure.high_percent ? fmt::format("between {} and {}", FormatPercent(*figure.low_percent),
-                                           FormatPercent(*figure.high_percent))
-                             : fmt::format("at least {}", FormatPercent(*figure.low_percent));
+std::string LowText(const BallastFigure& figure) {
+  return FormatHeadroomPercent(*figure.low_percent, figure.margin_percent.value_or(0));
+}
+
+std::string HighText(const BallastFigure& figure) {
+  return FormatDroppedAtPercent(*figure.high_percent, figure.margin_percent.value_or(0));
+}
+
+std::string RangeSentence(const BallastFigure& figure) {
+  return figure.low_percent && figure.high_percent
+             ? fmt::format("between {} and {}", LowText(figure), HighText(figure))
+             : BallastRange(figure);
 }
 
 std::string Standing(const BallastFigure& figure, const bench::BallastRun& run) {
-  std::string text = RangeText(figure);
+  std::string text = RangeSentence(figure);
   if (figure.margin_percent) {
-    const double margin = *figure.margin_percent;
-    const double low = figure.low_percent.value_or(0);
-    if (low >= margin) {
-      text += fmt::format(": the margin of {} is kept", FormatPercent(margin));
-    } else if (!figure.high_percent || *figure.high_percent > margin) {
-      text +=
-          fmt::format(": the margin of {} lies within it and is not proven", FormatPercent(margin));
-    } else {
-      text += fmt::format(": the margin of {} is not kept", FormatPercent(margin));
-    }
+    text += fmt::format(": the margin of {} {}", FormatMarginPercent(*figure.margin_percent),
+                        KeepsMargin(figure)    ? "is kept"
+                        : MissesMargin(figure) ? "is not kept"
+                                               : "lies within it and is not proven");
   }
   if (!run.complete && !run.stopped_because.empty()) {
     text += "; the search was cut short: " + base::Printable(run.stopped_because);
@@ -129,10 +128,27 @@ void Lower(Headroom& row, double percent, const BallastFigure& figure) {
   row.source += fmt::format(
       "; headroom by ballast rules: {} with extra load beside the production, where arithmetic "
       "says {}",
-      RangeText(figure), FormatPercent(arithmetic));
+      RangeSentence(figure), FormatHeadroomPercent(arithmetic, row.margin_percent));
 }
 
 }  // namespace
+
+std::string BallastRange(const BallastFigure& figure) {
+  if (!figure.low_percent) {
+    return figure.high_percent ? "less than " + HighText(figure) : "not known";
+  }
+  return figure.high_percent ? LowText(figure) + " to " + HighText(figure)
+                             : "at least " + LowText(figure);
+}
+
+bool KeepsMargin(const BallastFigure& figure) {
+  return figure.margin_percent && figure.low_percent.value_or(0) >= *figure.margin_percent;
+}
+
+bool MissesMargin(const BallastFigure& figure) {
+  return figure.margin_percent && !KeepsMargin(figure) && figure.high_percent &&
+         *figure.high_percent <= *figure.margin_percent;
+}
 
 std::vector<BallastFigure> BallastFigures(const Facts& facts) {
   std::vector<BallastFigure> figures;

@@ -14,6 +14,12 @@ namespace report {
 /// (extra load + the production's own), from what was carried to what dropped.
 std::vector<BallastFigure> BallastFigures(const Facts& facts);
 
+/// "72 % to 76 %", "at least 72 %", "less than 5 %", "not known".
+std::string BallastRange(const BallastFigure& figure);
+/// Whether the margin is kept for certain, and whether it is not; neither where it lies within.
+bool KeepsMargin(const BallastFigure& figure);
+bool MissesMargin(const BallastFigure& figure);
+
 /// The lower figure rules: a row of "cpu" or "disk" above what ballast carried
 /// comes down to it; where the search was cut short, only to what dropped.
 void LowerByBallast(const Facts& facts, std::vector<Headroom>& rows);

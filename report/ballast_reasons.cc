@@ -92,13 +92,16 @@ void AddFrequency(const Facts& facts, const Compared& steps, std::vector<std::st
 
 void AddOthers(const Facts& facts, const Compared& steps, std::vector<std::string>& why) {
   const auto others = [](const probes::TelemetrySample& sample) {
-    return std::optional(std::max(0.0, sample.busy_cpus - sample.own_cpus) + sample.steal_cpus);
+    const auto programs = sample.OtherCpus();
+    return programs && sample.steal_cpus ? std::optional(*programs + *sample.steal_cpus)
+                                         : std::nullopt;
   };
   const auto during = MeanDuring(facts, *steps.loaded, others);
-  if (!during || !facts.cpu) {
+  const auto taken = facts.cpu ? facts.cpu->Taken() : base::Reading<double>();
+  if (!during || !taken) {
     return;
   }
-  const double before = facts.cpu->others + facts.cpu->steal_mean;
+  const double before = *taken;
   if (std::fabs(*during - before) < kNoticedCpus) {
     return;
   }

@@ -51,7 +51,8 @@ class Modeller {
     double cpus = 0;
     bool found = false;
     for (const bench::StageCost& cost : results_.rehearsal->stages) {
-      if (cost.stage == stage && cost.item == item && cost.frames > 0) {
+      // Frames that took no CPU time at all: it was not read (a kernel without schedstat).
+      if (cost.stage == stage && cost.item == item && cost.frames > 0 && cost.cpu_seconds != 0) {
         cpus += cost.cpu_seconds / static_cast<double>(cost.frames) * rate;
         found = true;
       }

@@ -10,6 +10,8 @@
 #include <span>
 
 #include "base/percentile.h"
+#include "report/ballast_figures.h"
+#include "report/encode_costs.h"
 #include "report/headroom.h"
 
 namespace report {
@@ -40,19 +42,83 @@ struct Speeds {
   double low = 0;    // what nine of ten windows held
 };
 
+bool Held(const Facts& facts) {
+  return facts.run && facts.run->due > 0 && facts.run->Dropped() == 0;
+}
+
+/// CPUs of all encodes by the cost of single frames.
+std::optional<double> CpusOfEncodes(const Facts& facts) {
+  const auto& costs = facts.results().costs;
+  const auto cpus = costs ? EncodeCpus(*costs, facts.profile()) : std::nullopt;
+  return cpus && *cpus > 0 ? cpus : std::nullopt;
+}
+
 std::optional<Speeds> SpeedsOfFullCpus(const Facts& facts, const CpuRoom& room) {
   const double had = CpusHadFlatOut(facts);
   if (had <= 0 || had < kUsedUp * room.available) {
     return std::nullopt;
   }
   const auto& flat_out = facts.results().flat_out;
-  const bool held = facts.run && facts.run->due > 0 && facts.run->Dropped() == 0;
   constexpr std::size_t kWarmUpWindows = 2;
   std::span<const double> windows = flat_out->window_speeds;
   windows = windows.subspan(std::min(windows.size(), kWarmUpWindows));
   const double median = windows.empty() ? flat_out->speed : base::Percentile(windows, 50);
-  const double least = held ? 1 : 0;
+  const double least = Held(facts) ? 1 : 0;
   return Speeds{std::max({least, median, flat_out->speed}), std::max(least, flat_out->speed)};
+}
+
+/// More CPUs never do less work: who has them need not use them.
+Scalability NeverFalling(Scalability law, double up_to) {
+  // The law's highest point lies at sqrt((1 - alpha) / beta) workers.
+  if (up_to > 0) {
+    law.beta = std::min(law.beta, std::max(0.0, 1 - law.alpha) / (up_to * up_to));
+  }
+  return law;
+}
+
+/// Work of what takes this many CPUs; beyond all of them it grows as it did up to there.
+double DoneBy(const CpuRoom& room, double cpus) {
+  if (cpus <= room.available || room.available <= 0) {
+    return ScaledBy(room.law, cpus);
+  }
+  return ScaledBy(room.law, room.available) * cpus / room.available;
+}
+
+/// `by_cost`: what the production's cost in real time lets the CPUs do.
+void SetMost(const Facts& facts, double by_cost, CpuRoom& room) {
+  const auto speeds = SpeedsOfFullCpus(facts, room);
+  room.by_speed = speeds.has_value();
+  // Who waits for every frame pays for waking; flat out nobody does. A light production costs more
+  // in real time than its pictures will among many others, which lie between the two.
+  const double flat_out = speeds ? speeds->usual * room.done : by_cost;
+  room.most = flat_out > by_cost ? std::sqrt(flat_out * by_cost) : flat_out;
+  // What was carried can be done, whatever the model says.
+  if (Held(facts)) {
+    room.most = std::max(room.most, room.done);
+  }
+  const double slow = speeds ? speeds->low * room.done : room.most;
+  room.lowest = (1 - kBoundary) *
+                std::min({room.most, slow, ScaledBy(Pessimistic(room.law), room.available)});
+  room.highest = flat_out;
+}
+
+/// As the headroom has it: what that calls over leaves nothing for more.
+void SetSpeed(const Facts& facts, CpuRoom& room) {
+  if (const auto measured = SpeedFlatOut(facts)) {
+    room.speed = *measured;
+    room.speed_basis = Basis::kMeasured;
+  } else {
+    const double by_cost = kUsable * ScaledBy(room.law, room.available);
+    room.speed = room.done > 0 ? by_cost / room.done : 0;
+    if (const auto encodes = CpusOfEncodes(facts)) {
+      room.speed = std::min(room.speed, room.available / *encodes);
+    }
+    room.speed = Held(facts) ? std::max(room.speed, 1.0) : room.speed;
+  }
+  if (room.speed <= 1) {
+    room.most = std::min(room.most, room.done * room.speed);
+    room.lowest = std::min(room.lowest, room.most);
+  }
 }
 
 int Fits(double room, double each, int limit) {
@@ -66,42 +132,39 @@ int Fits(double room, double each, int limit) {
 
 }  // namespace
 
+std::optional<double> SpeedFlatOut(const Facts& facts) {
+  const auto& flat_out = facts.results().flat_out;
+  if (!flat_out || !flat_out->complete) {
+    return std::nullopt;
+  }
+  return Held(facts) ? std::max(flat_out->speed, 1.0) : flat_out->speed;
+}
+
 std::optional<CpuRoom> FindCpuRoom(const Facts& facts) {
   std::vector<Headroom> rows;
   CpuHeadroom(facts, rows);
   if (rows.empty() || !rows.front().capacity || !(rows.front().demand > 0)) {
     return std::nullopt;
   }
+  const double by_arithmetic = *rows.front().capacity;
+  LowerByBallast(facts, rows);
   CpuRoom room;
   room.used = rows.front().demand;
-  // What others use is not all lost: who asks for more gets a share of it.
-  room.available = std::max(*rows.front().capacity, CpusHadFlatOut(facts));
+  room.available = *rows.front().capacity;
   if (const auto& contention = facts.results().contention) {
     if (const auto law = FitScalability(contention->points)) {
-      room.law = *law;
+      room.law = NeverFalling(*law, room.available);
       room.law_measured = true;
     }
   }
-  room.done = ScaledBy(room.law, room.used);
-  const double full = ScaledBy(room.law, room.available);
-  const auto speeds = SpeedsOfFullCpus(facts, room);
-  room.by_speed = speeds.has_value();
-  // Who waits for every frame pays for waking; flat out nobody does. A light production costs more
-  // in real time than its pictures will among many others, which lie between the two.
-  const double by_cost = kUsable * full;
-  room.flat_out = speeds ? speeds->usual * room.done : by_cost;
-  room.most = room.flat_out > by_cost ? std::sqrt(room.flat_out * by_cost) : room.flat_out;
-  // What was carried can be done, whatever the model says.
-  if (facts.run && facts.run->due > 0 && facts.run->Dropped() == 0) {
-    room.most = std::max(room.most, room.done);
-    room.flat_out = std::max(room.flat_out, room.done);
-  }
-  const double slow = speeds ? speeds->low * room.done : room.most;
-  room.lowest = (1 - kBoundary) *
-                std::min({room.most, slow, ScaledBy(Pessimistic(room.law), room.available)});
+  room.done = DoneBy(room, room.used);
+  // What others use is not all lost: who asks for more gets a share of it.
+  const double had = std::max(by_arithmetic, CpusHadFlatOut(facts));
+  SetMost(facts, kUsable * ScaledBy(room.law, had), room);
+  SetSpeed(facts, room);
   // Others may leave what they use now.
-  const double all = std::max(room.available, facts.machine().cpu.usable_cpus.value_or(0));
-  room.highest = std::max({room.most, room.flat_out, ScaledBy(Optimistic(room.law), all)});
+  const double all = std::max(had, facts.machine().cpu.usable_cpus.value_or(0));
+  room.highest = std::max({room.most, room.highest, ScaledBy(Optimistic(room.law), all)});
   return room;
 }
 
@@ -120,12 +183,12 @@ double CpusFor(const CpuRoom& room, double work) {
 }
 
 double SpeedExponent(const CpuRoom& room) {
-  const bool told = room.done > 0 && room.most > room.done && room.flat_out > room.done;
-  return told ? std::log(room.flat_out / room.done) / std::log(room.most / room.done) : 1;
+  const bool told = room.done > 0 && room.most > room.done && room.speed > 1;
+  return told ? std::log(room.speed) / std::log(room.most / room.done) : 1;
 }
 
 double SpeedFor(const CpuRoom& room, double work) {
-  return work > 0 ? std::pow(room.most / work, SpeedExponent(room))
+  return work > 0 ? room.speed * std::pow(room.done / work, SpeedExponent(room))
                   : std::numeric_limits<double>::infinity();
 }
 

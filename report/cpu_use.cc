@@ -5,11 +5,65 @@
 #include "report/cpu_use.h"
 
 #include <algorithm>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/percentile.h"
+#include "base/text.h"
 
 namespace report {
+namespace {
+
+/// What the sampler says of a figure that it could not read.
+std::string WhyNotRead(const std::optional<probes::TelemetryRecord>& telemetry,
+                       std::string_view what) {
+  if (!telemetry) {
+    return "nothing was sampled beside the rehearsal";
+  }
+  for (const std::string& missing : telemetry->not_read) {
+    if (missing.starts_with(what) && missing.substr(what.size()).starts_with(": ")) {
+      return base::Printable(missing, 200);
+    }
+  }
+  return "no sample of the judged time has it";
+}
+
+struct Series {
+  std::vector<double> own;
+  std::vector<double> others;
+  std::vector<double> steal;
+};
+
+Series JudgedSeries(const bench::Rehearsal& rehearsal, const probes::TelemetryRecord& telemetry) {
+  Series series;
+  const auto add = [](std::vector<double>& values, const std::optional<double>& value) {
+    if (value) {
+      values.push_back(*value);
+    }
+  };
+  for (const probes::TelemetrySample& sample : telemetry.samples) {
+    if (sample.at_s > rehearsal.warm_up_seconds && sample.at_s <= rehearsal.seconds + 1) {
+      add(series.own, sample.own_cpus);
+      add(series.others, sample.OtherCpus());
+      add(series.steal, sample.steal_cpus);
+    }
+  }
+  return series;
+}
+
+}  // namespace
+
+base::Reading<double> CpuUse::Taken() const {
+  if (!others) {
+    return others;
+  }
+  return steal_mean ? base::Reading<double>(*others + *steal_mean) : steal_mean;
+}
+
+bool CpuUse::Quiet() const {
+  return others_mean && steal_mean && *others_mean + *steal_mean <= kQuietCpus;
+}
 
 std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
                                    const std::optional<probes::TelemetryRecord>& telemetry) {
@@ -17,28 +71,13 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
     return std::nullopt;
   }
   const bench::Rehearsal& rehearsal = *results.rehearsal;
+  const Series series = telemetry ? JudgedSeries(rehearsal, *telemetry) : Series{};
   CpuUse use;
-  std::vector<double> own;
-  std::vector<double> others;
-  std::vector<double> steal;
-  if (telemetry) {
-    for (const probes::TelemetrySample& sample : telemetry->samples) {
-      if (sample.at_s <= rehearsal.warm_up_seconds || sample.at_s > rehearsal.seconds + 1) {
-        continue;
-      }
-      own.push_back(sample.own_cpus);
-      others.push_back(std::max(0.0, sample.busy_cpus - sample.own_cpus));
-      steal.push_back(sample.steal_cpus);
-    }
-  }
-  if (!own.empty()) {
+  if (!series.own.empty()) {
     use.own_from_telemetry = true;
     // The kernel counts CPU time in ticks, of which a light production takes none or one a sample:
     // their mean is exact, their median is not.
-    use.own = base::Mean(own);
-    use.others = base::Percentile(others, 50);
-    use.steal_mean = base::Mean(steal);
-    use.steal_worst = *std::max_element(steal.begin(), steal.end());
+    use.own = base::Mean(series.own);
   } else if (rehearsal.seconds > 0 && rehearsal.cpu_seconds > 0) {
     use.own = rehearsal.cpu_seconds / rehearsal.seconds;
   } else {
@@ -47,6 +86,20 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
   if (rehearsal.seconds > 0) {
     use.simulation = std::min(use.own, rehearsal.simulation_cpu_seconds / rehearsal.seconds);
     use.own -= use.simulation;
+  }
+  if (series.steal.empty()) {
+    use.steal_mean = base::Reading<double>::Unknown(WhyNotRead(telemetry, "CPU use"));
+  } else {
+    use.steal_mean = base::Mean(series.steal);
+    use.steal_worst = *std::max_element(series.steal.begin(), series.steal.end());
+  }
+  if (series.others.empty()) {
+    const bool busy_read = !series.steal.empty();  // both stand in one file
+    use.others = use.others_mean = base::Reading<double>::Unknown(
+        WhyNotRead(telemetry, busy_read ? "own CPU use" : "CPU use"));
+  } else {
+    use.others = base::Percentile(series.others, 50);
+    use.others_mean = base::Mean(series.others);
   }
   return use;
 }

@@ -67,14 +67,22 @@ class PointTaker {
 };
 
 void TakeCpu(const TelemetrySample& sample, const CpuCount& cpus, PointTaker& taker) {
-  const double taken = sample.busy_cpus + sample.steal_cpus;
-  taker.Take(Sign::kCpuFull,
-             std::min(1.0, std::max(taken / cpus.all, sample.own_cpus / cpus.usable)));
-  taker.Take(Sign::kCpuIdle, std::max(0.0, 1 - taken / cpus.all));
-  taker.Take(Sign::kOwn, sample.own_cpus / cpus.all);
-  taker.Take(Sign::kOthers, std::max(0.0, sample.busy_cpus - sample.own_cpus) / cpus.all);
-  taker.Take(Sign::kSteal, sample.steal_cpus / cpus.all);
-  taker.Take(Sign::kOwnActivity, sample.own_cpus + sample.run_wait_cpus.value_or(0));
+  if (sample.busy_cpus) {
+    const double taken = *sample.busy_cpus + sample.steal_cpus.value_or(0);
+    taker.Take(Sign::kCpuFull, std::min(1.0, std::max(taken / cpus.all,
+                                                      sample.own_cpus.value_or(0) / cpus.usable)));
+    taker.Take(Sign::kCpuIdle, std::max(0.0, 1 - taken / cpus.all));
+  }
+  if (sample.own_cpus) {
+    taker.Take(Sign::kOwn, *sample.own_cpus / cpus.all);
+    taker.Take(Sign::kOwnActivity, *sample.own_cpus + sample.run_wait_cpus.value_or(0));
+  }
+  if (const auto others = sample.OtherCpus()) {
+    taker.Take(Sign::kOthers, *others / cpus.all);
+  }
+  if (sample.steal_cpus) {
+    taker.Take(Sign::kSteal, *sample.steal_cpus / cpus.all);
+  }
   if (!sample.hot_thread.empty()) {
     taker.Take(Sign::kHotThread, sample.hot_thread_cpus);
   }

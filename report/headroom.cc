@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "report/ballast_figures.h"
+#include "report/quantities.h"
 
 namespace report {
 namespace {
@@ -42,7 +43,7 @@ double HeadroomPercent(double demand, double capacity) {
   if (capacity <= 0) {
     return kLowest;
   }
-  return std::max(kLowest, (capacity - demand) / capacity * 100);
+  return std::max(kLowest, AsTold((capacity - demand) / capacity * 100));
 }
 
 void SetCapacity(Headroom& row, double capacity, Basis basis) {
@@ -52,7 +53,7 @@ void SetCapacity(Headroom& row, double capacity, Basis basis) {
 }
 
 bool OverCapacity(const Headroom& row) {
-  return row.capacity && row.demand > *row.capacity;
+  return row.capacity && row.headroom_percent && *row.headroom_percent < 0;
 }
 
 bool BelowMargin(const Headroom& row) {

@@ -29,8 +29,8 @@ void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows);
 
 /// A row with nothing known yet.
 Headroom NewRow(Resource resource, std::string item, std::string unit);
-/// (capacity - demand) / capacity in percent, not below -999; 0 when nothing
-/// is asked of nothing.
+/// (capacity - demand) / capacity in percent, as finely as it is told and not below -999; 0 when
+/// nothing is asked of nothing.
 double HeadroomPercent(double demand, double capacity);
 /// Sets capacity and headroom.
 void SetCapacity(Headroom& row, double capacity, Basis basis);

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "report/headroom.h"
+#include "report/size_cpu.h"
 
 namespace report {
 namespace {
@@ -16,10 +17,23 @@ constexpr const char* kRehearse = "rehearse the profile on this PC: `rigproof re
 
 // What a quota or affinity leaves us, less what other processes and the host
 // took of the whole machine.
-double CpuCapacity(double usable, const base::Reading<int>& threads, const CpuUse& use) {
-  const double taken = use.others + use.steal_mean;
+double CpuCapacity(double usable, const base::Reading<int>& threads, double taken) {
   const double machine = threads.known() ? std::max<double>(*threads, usable) : usable;
   return std::max(0.0, std::min(usable, machine - taken));
+}
+
+// What was used is less than what was due wherever frames were dropped before they cost anything.
+std::string DemandSource(const CpuUse& use, double due) {
+  if (due > use.own) {
+    return fmt::format(
+        "demand: each stage's CPU time of a frame in the judged rehearsal, for all frames that "
+        "were due ({:.2f} CPUs were used)",
+        use.own);
+  }
+  return fmt::format(
+      "demand: {} in the judged rehearsal{}",
+      use.own_from_telemetry ? "mean of our CPU use" : "our CPU time over the run",
+      use.simulation > 0 ? fmt::format(", less {:.2f} for simulating", use.simulation) : "");
 }
 
 }  // namespace
@@ -29,32 +43,36 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   row.margin_percent = facts.profile().margins.cpu_percent;
   const probes::CpuInventory& cpu = facts.machine().cpu;
   if (!facts.cpu) {
-    row.source = "not rehearsed: CPU use is measured, never guessed";
+    row.source = facts.results().rehearsal ? "the CPU use of the rehearsal was not read"
+                                           : "not rehearsed: CPU use is measured, never guessed";
     row.how_to_prove = kRehearse;
     rows.push_back(row);
     return;
   }
-  row.demand = facts.cpu->own;
+  const double due = CpusDue(facts.evidence);
+  row.demand = std::max(facts.cpu->own, due);
   if (!cpu.usable_cpus.known()) {
     row.source = "usable CPUs unknown: " + cpu.usable_cpus.why_unknown();
     row.how_to_prove = "run on the PC itself, so that its usable CPUs can be read";
     rows.push_back(row);
     return;
   }
-  double capacity = CpuCapacity(*cpu.usable_cpus, cpu.threads, *facts.cpu);
+  const base::Reading<double> taken = facts.cpu->Taken();
+  if (!taken.known()) {
+    row.source = "what other programs and the host took was not read: " + taken.why_unknown();
+    row.how_to_prove = "rehearse where the PC's CPU use can be read (/proc/stat)";
+    rows.push_back(row);
+    return;
+  }
+  double capacity = CpuCapacity(*cpu.usable_cpus, cpu.threads, *taken);
   if (facts.run && facts.run->due > 0 && facts.run->Dropped() == 0) {
     // Other programs took the rest, but not from us: what was asked was had.
     capacity = std::max(capacity, row.demand);
   }
   SetCapacity(row, capacity, Basis::kMeasured);
-  row.source = fmt::format(
-      "demand: {} in the judged rehearsal{}; capacity: {:.3g} usable CPUs, others took {:.2f} and "
-      "the "
-      "host {:.2f}",
-      facts.cpu->own_from_telemetry ? "mean of our CPU use" : "our CPU time over the run",
-      facts.cpu->simulation > 0 ? fmt::format(", less {:.2f} for simulating", facts.cpu->simulation)
-                                : "",
-      *cpu.usable_cpus, facts.cpu->others, facts.cpu->steal_mean);
+  row.source = DemandSource(*facts.cpu, due) +
+               fmt::format("; capacity: {:.3g} usable CPUs, others took {:.2f} and the host {:.2f}",
+                           *cpu.usable_cpus, *facts.cpu->others, *facts.cpu->steal_mean);
   rows.push_back(row);
 }
 

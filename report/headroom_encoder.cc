@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/cpu_room.h"
 #include "report/encode_costs.h"
 #include "report/encoder_supply.h"
 #include "report/headroom.h"
@@ -24,6 +25,14 @@ bool FromCosts(const Facts& facts, Headroom& row) {
   const std::optional<double> cpus = EncodeCpus(*costs, facts.profile());
   if (!cpus || *cpus <= 0) {
     return false;
+  }
+  if (const auto room = FindCpuRoom(facts)) {
+    row.demand = 1;
+    SetCapacity(row, room->speed, Basis::kAssumed);
+    row.source =
+        "capacity: as much of the same work as fills 95 % of the CPUs (assumed: no run at full "
+        "speed used them up), or their encodes by the CPU time of single frames";
+    return true;
   }
   row.unit = "CPUs";
   row.demand = *cpus;
@@ -43,11 +52,9 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   Headroom row = NewRow(Resource::kEncoder, "whole pipeline", "x real time");
   row.margin_percent = facts.profile().margins.encoder_percent;
   const auto& flat_out = facts.results().flat_out;
-  if (flat_out && flat_out->complete) {
+  if (const auto speed = SpeedFlatOut(facts)) {
     row.demand = 1;
-    const bool held = facts.run && facts.run->due > 0 && facts.run->Dropped() == 0;
-    // A rehearsal without a drop has shown real time, whatever disturbed the faster run.
-    SetCapacity(row, held ? std::max(flat_out->speed, 1.0) : flat_out->speed, Basis::kMeasured);
+    SetCapacity(row, *speed, Basis::kMeasured);
     row.source = fmt::format(
         "capacity: the same pipeline run as fast as it goes for {:.0f} s, a low percentile of its "
         "windows",

@@ -79,8 +79,11 @@ void AddCards(const Facts& facts, std::vector<Headroom>& rows) {
   }
   if (cards.empty()) {
     Headroom row = Row(facts, "the capture card", asked);
-    row.source = "no capture card found on PCIe";
-    row.how_to_prove = "fit the card, then run again";
+    const base::Reading<bool>& present = facts.machine().pci.present;
+    row.source = present.known() ? "no capture card found on PCIe"
+                                 : "PCI could not be read: " + present.why_unknown();
+    row.how_to_prove = present.known() ? "fit the card, then run again"
+                                       : "run where PCI can be read: on the PC itself";
     rows.push_back(row);
   }
   const std::vector<double> demand = PcieCardLoads(facts);

@@ -43,7 +43,8 @@ void AddSpace(const RecordingPlace& place, std::vector<Headroom>& rows) {
   if (place.storage != nullptr && place.storage->writable.known() && !*place.storage->writable) {
     SetCapacity(row, 0, Basis::kRead);
     row.source = "the folder cannot be written to";
-  } else if (place.storage != nullptr && place.storage->free_bytes.known()) {
+  } else if (place.storage != nullptr && place.storage->free_bytes.known() &&
+             place.storage->size_bytes.known()) {
     SetCapacity(row, UsableSpace(*place.storage), Basis::kRead);
     row.source = fmt::format(
         "demand: whole duration; capacity: {} free, less the guard of {} (2 GiB or 5 %, the "
@@ -59,7 +60,9 @@ void AddSpace(const RecordingPlace& place, std::vector<Headroom>& rows) {
   } else {
     row.source = place.storage == nullptr
                      ? "the folder was not looked at"
-                     : "free space unknown: " + place.storage->free_bytes.why_unknown();
+                     : "free space unknown: " + (place.storage->free_bytes.known()
+                                                     ? place.storage->size_bytes.why_unknown()
+                                                     : place.storage->free_bytes.why_unknown());
     row.how_to_prove = "name the recording folder, and run on the PC itself";
   }
   rows.push_back(row);

@@ -121,7 +121,9 @@ void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   row.margin_percent = facts.profile().margins.usb_percent;
   const auto& present = facts.machine().usb.present;
   row.source = present.known() ? kNoCameraThere : "USB unknown: " + present.why_unknown();
-  row.how_to_prove = "plug every camera in where it will be, then run again";
+  row.how_to_prove = present.known() ? "plug every camera in where it will be, then run again"
+                                     : "run where USB can be read: on the PC itself, outside a "
+                                       "container";
   rows.push_back(row);
 }
 

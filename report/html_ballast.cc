@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "report/ballast_figures.h"
 #include "report/html_pieces.h"
 #include "report/html_sections.h"
 
@@ -16,15 +17,6 @@ std::string Place(double percent) {
   return fmt::format("{:.2f}%", std::clamp(percent, 0.0, 100.0));
 }
 
-std::string IntervalText(const BallastFigure& figure) {
-  if (!figure.low_percent) {
-    return "less than " + FormatPercent(figure.high_percent.value_or(0));
-  }
-  return figure.high_percent
-             ? FormatPercent(*figure.low_percent) + " to " + FormatPercent(*figure.high_percent)
-             : "at least " + FormatPercent(*figure.low_percent);
-}
-
 std::string ExtraText(const BallastFigure& figure, const std::optional<double>& extra) {
   return extra ? FormatQuantity(*extra, figure.unit) : std::string("none");
 }
@@ -33,7 +25,7 @@ Mark MarkOf(const BallastFigure& figure) {
   if (!figure.margin_percent) {
     return Mark::kNone;
   }
-  return figure.low_percent.value_or(0) >= *figure.margin_percent ? Mark::kGood : Mark::kWarn;
+  return KeepsMargin(figure) ? Mark::kGood : Mark::kWarn;
 }
 
 View BarView(const BallastFigure& figure) {
@@ -76,16 +68,17 @@ View FigureView(const BallastFigure& figure) {
             View(figure.resource == Resource::kCpu ? "CPU" : RowName(figure.resource, "")));
   view.set("item", View(figure.item));
   view.set("has_item", View(!figure.item.empty()));
-  view.set("interval", View(IntervalText(figure)));
+  view.set("interval", View(BallastRange(figure)));
   view.set("mark", View(MarkClass(MarkOf(figure))));
   view.set("bar", BarView(figure));
   view.set("own", View(FormatQuantity(figure.own, figure.unit)));
   view.set("carried", View(ExtraText(figure, figure.carried)));
   view.set("dropped_at", View(ExtraText(figure, figure.dropped_at)));
   view.set("arithmetic_text",
-           View(figure.arithmetic_percent ? FormatPercent(*figure.arithmetic_percent)
+           View(figure.arithmetic_percent ? FormatHeadroomPercent(*figure.arithmetic_percent,
+                                                                  figure.margin_percent.value_or(0))
                                           : std::string("no figure")));
-  view.set("margin_text", View(figure.margin_percent ? FormatPercent(*figure.margin_percent)
+  view.set("margin_text", View(figure.margin_percent ? FormatMarginPercent(*figure.margin_percent)
                                                      : std::string("none")));
   view.set("standing", View(figure.standing));
   view.set("why", figure.why.empty() ? View(false) : View("lines", ToView(figure.why)));

@@ -60,7 +60,7 @@ std::string LeftText(const Headroom& row) {
   if (!Proven(row)) {
     return "not known";
   }
-  const std::string text = FormatHeadroomPercent(*row.headroom_percent);
+  const std::string text = FormatHeadroomPercent(*row.headroom_percent, row.margin_percent);
   return *row.headroom_percent >= 0 ? text + " left"
          : text.starts_with('-')    ? text.substr(1) + " over"
                                     : "> 999 % over";
@@ -107,7 +107,7 @@ View RowView(const Headroom& row, double scale) {
   view.set("demand", View(FormatQuantity(row.demand, row.unit)));
   view.set("capacity",
            View(row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")));
-  view.set("margin", View(FormatPercent(row.margin_percent)));
+  view.set("margin", View(FormatMarginPercent(row.margin_percent)));
   view.set("basis", View(proven ? BasisWord(row.basis) : std::string("unproven")));
   view.set("source", View(row.source));
   view.set("has_source", View(!row.source.empty()));

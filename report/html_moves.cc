@@ -33,7 +33,7 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   view.set("speed", View(LinkSpeedText(node)));
   view.set("load_text", View(NodeLoadText(node)));
   view.set("has_load", View(used.has_value()));
-  view.set("percent", View(used ? FormatPercent(*used) : std::string()));
+  view.set("percent", View(used ? FormatUsePercent(*used) : std::string()));
   view.set("over", View(used.value_or(0) > 100));
   view.set("bar_full", View(std::to_string(kBarWidth)));
   view.set("bar_width", View(fmt::format("{:.1f}", share / 100 * kBarWidth)));
@@ -51,7 +51,7 @@ const WiringNode* SameLink(const std::vector<WiringNode>& nodes, const WiringNod
 }
 
 std::string ShareText(const WiringNode& node) {
-  return node.used_percent ? FormatPercent(*node.used_percent) : "not known";
+  return node.used_percent ? FormatUsePercent(*node.used_percent) : "not known";
 }
 
 /// What of a link the moves change: "now 92 %".

@@ -69,12 +69,14 @@ FactList ProductionFacts(const profiles::Profile& profile) {
                          : std::string("none"));
   facts.Add("Displays", std::to_string(profile.displays));
   const profiles::Margins& margins = profile.margins;
-  facts.Add(
-      "To be kept free",
-      fmt::format("CPU {}, encoder {}, disk {}, USB {}, network {}, memory {}",
-                  FormatPercent(margins.cpu_percent), FormatPercent(margins.encoder_percent),
-                  FormatPercent(margins.disk_percent), FormatPercent(margins.usb_percent),
-                  FormatPercent(margins.network_percent), FormatPercent(margins.memory_percent)));
+  facts.Add("To be kept free",
+            fmt::format("CPU {}, encoder {}, disk {}, USB {}, network {}, memory {}",
+                        FormatMarginPercent(margins.cpu_percent),
+                        FormatMarginPercent(margins.encoder_percent),
+                        FormatMarginPercent(margins.disk_percent),
+                        FormatMarginPercent(margins.usb_percent),
+                        FormatMarginPercent(margins.network_percent),
+                        FormatMarginPercent(margins.memory_percent)));
   facts.Add("Drops allowed", FormatNumber(margins.allowed_drops_per_hour) + " an hour");
   return facts;
 }

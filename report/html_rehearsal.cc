@@ -176,11 +176,13 @@ View RunFacts(const bench::Rehearsal& rehearsal) {
             rehearsal.complete ? std::string("complete") : "early: " + rehearsal.stopped_because);
   facts.Add("Drops an hour, at most",
             rehearsal.seconds > rehearsal.warm_up_seconds
-                ? FormatNumber(rehearsal.drops_per_hour_upper_95) + " (95 % sure)"
+                ? FormatAtMost(rehearsal.drops_per_hour_upper_95) + " (95 % sure)"
                 : std::string("not known: nothing after the warm-up"));
   facts.Add("CPU time", base::FormatSeconds(rehearsal.cpu_seconds));
   facts.Add("Largest memory",
-            base::FormatBytes(static_cast<double>(rehearsal.peak_resident_bytes)));
+            rehearsal.peak_resident_bytes > 0
+                ? base::FormatBytes(static_cast<double>(rehearsal.peak_resident_bytes))
+                : std::string("not read"));
   facts.Add("File data", rehearsal.writeback_policy);
   return facts.ToView();
 }
@@ -209,8 +211,12 @@ View TelemetryFacts(const probes::TelemetryRecord& telemetry) {
   FactList facts;
   facts.Add("Sampled every", base::FormatSeconds(telemetry.period_s) + ", which itself took " +
                                  base::FormatSeconds(telemetry.cost_cpu_seconds) + " of CPU time");
-  facts.Add("Slowed by heat or power", Plural(telemetry.throttle_events, "time"));
-  facts.Add("Held back by a quota", base::FormatSeconds(telemetry.quota_throttled_seconds));
+  facts.Add("Slowed by heat or power", telemetry.throttle_events
+                                           ? Plural(*telemetry.throttle_events, "time")
+                                           : std::string("not read"));
+  facts.Add("Held back by a quota", telemetry.quota_throttled_seconds
+                                        ? base::FormatSeconds(*telemetry.quota_throttled_seconds)
+                                        : std::string("not read"));
   return facts.ToView();
 }
 

@@ -74,8 +74,9 @@ Table HeadroomTable(const Document& document) {
         {{Line(RowName(row.resource, row.item))},
          {FormatQuantity(row.demand, row.unit)},
          {row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")},
-         {proven ? FormatHeadroomPercent(*row.headroom_percent) : std::string("?")},
-         {FormatPercent(row.margin_percent)},
+         {proven ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                 : std::string("?")},
+         {FormatMarginPercent(row.margin_percent)},
          {StandingText(row)}});
   }
   return table;

@@ -73,7 +73,7 @@ std::optional<double> Own(const TelemetrySample& sample) {
   return sample.own_cpus;
 }
 std::optional<double> Others(const TelemetrySample& sample) {
-  return std::max(0.0, sample.busy_cpus - sample.own_cpus);
+  return sample.OtherCpus();
 }
 std::optional<double> Steal(const TelemetrySample& sample) {
   return sample.steal_cpus;

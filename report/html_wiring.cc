@@ -80,7 +80,7 @@ Table WiringTable(const Document& document) {
          {parents[row] == row ? std::string("the PC") : document.wiring[parents[row]].path},
          {LinkSpeedText(node)},
          {NodeLoadText(node)},
-         {load ? FormatPercent(*load) : std::string(),
+         {load ? FormatUsePercent(*load) : std::string(),
           load.value_or(0) > 100 ? Mark::kStop : Mark::kNone},
          {RemarkText(node)},
          {FindingTitles(document, node), WorstMark(document, node),

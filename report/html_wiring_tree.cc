@@ -86,7 +86,7 @@ View NodeView(const std::vector<WiringNode>& nodes, std::size_t row, std::size_t
   view.set("speed", View(LinkSpeedText(node)));
   view.set("load_text", View(NodeLoadText(node)));
   view.set("has_load", View(load.has_value()));
-  view.set("load_percent", View(load ? FormatPercent(*load) : std::string()));
+  view.set("load_percent", View(load ? FormatUsePercent(*load) : std::string()));
   view.set("load_width", View(fmt::format("{:.1f}", std::clamp(load.value_or(0), 0.0, 100.0) / 100 *
                                                         kLoadWidth)));
   view.set("node_marked", View(note.mark != Mark::kNone));

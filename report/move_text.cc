@@ -54,7 +54,7 @@ std::string Ordinal(std::size_t number) {
 }
 
 std::string FullestText(const std::string& link, double percent) {
-  return link.empty() ? "no link is loaded" : link + ", " + FormatPercent(percent) + " in use";
+  return link.empty() ? "no link is loaded" : link + ", " + FormatUsePercent(percent) + " in use";
 }
 
 std::string NoMovesText(const MovePlan& plan) {

@@ -29,6 +29,66 @@ std::string GroupThousands(std::string digits) {
   return digits;
 }
 
+/// What the product of a figure and a power of ten is off by at most.
+constexpr double kNoise = 1e-6;
+
+/// A value in steps of its last digit that is shown, of which there are three.
+template <typename Whole>
+double InShownSteps(double value, const std::string& unit, const Whole& whole) {
+  const bool scaled = unit.starts_with("B") || unit.starts_with("b");  // bytes and bits
+  const double size = std::abs(value);
+  if (!std::isfinite(value) || size >= 1e15) {
+    return value;
+  }
+  double step = size < 1 ? 1e-3 : std::pow(10, std::floor(std::log10(size)) - 2);
+  if (scaled ? size < 1000 : size >= 1000) {
+    step = 1;
+  }
+  const double steps = value / step;
+  const double near = std::round(steps);
+  return (std::abs(steps - near) < kNoise ? near : whole(steps)) * step;
+}
+
+/// Percentages are told apart by 0.0001.
+constexpr int kMostDigits = 4;
+constexpr double kTold = 1e4;
+/// From here on whole percents say enough.
+constexpr double kWholeFrom = 10;
+
+bool Tellable(double percent) {
+  return std::isfinite(percent) && std::abs(percent) < kFurthestPercent;
+}
+
+double UpToTold(double percent) {
+  return std::ceil(percent * kTold - kNoise) / kTold;
+}
+
+/// "24.98 %": so many decimals at most, no zeros at their end.
+std::string WithDigits(double value, int decimals) {
+  std::string text = fmt::format("{:.{}f}", value, decimals);
+  if (decimals > 0) {
+    text.erase(text.find_last_not_of('0') + 1);
+    text.erase(text.find_last_not_of('.') + 1);
+  }
+  return text + " %";
+}
+
+/// Down to the fewest digits with which it is judged as it is.
+template <typename Judged>
+std::string RoundedDown(double percent, const Judged& judged) {
+  if (!Tellable(percent)) {
+    return FormatPercent(percent);
+  }
+  const double told = AsTold(percent);
+  for (int decimals = std::abs(told) >= kWholeFrom ? 0 : 1;; ++decimals) {
+    const double scale = std::pow(10, decimals);
+    const double down = std::floor(told * scale + kNoise) / scale;
+    if (decimals == kMostDigits || judged(down) == judged(told)) {
+      return WithDigits(down == 0 ? 0 : down, decimals);  // never "-0 %"
+    }
+  }
+}
+
 }  // namespace
 
 std::string FormatCount(std::int64_t count) {
@@ -69,6 +129,20 @@ std::string FormatQuantity(double value, const std::string& unit) {
   return FormatNumber(value) + (unit.empty() ? "" : " " + unit);
 }
 
+std::string FormatNeeded(double value, const std::string& unit) {
+  return FormatQuantity(InShownSteps(value, unit, [](double steps) { return std::ceil(steps); }),
+                        unit);
+}
+
+std::string FormatAvailable(double value, const std::string& unit) {
+  return FormatQuantity(InShownSteps(value, unit, [](double steps) { return std::floor(steps); }),
+                        unit);
+}
+
+std::string FormatAtMost(double number) {
+  return FormatNumber(InShownSteps(number, "", [](double steps) { return std::ceil(steps); }));
+}
+
 std::string FormatPercent(double percent) {
   if (!std::isfinite(percent)) {
     return "not a number";
@@ -81,10 +155,30 @@ std::string FormatPercent(double percent) {
              : fmt::format("{:.0f} %", percent);
 }
 
-std::string FormatHeadroomPercent(double percent) {
-  const double scale = std::abs(percent) >= 10 ? 1 : 10;
-  const double down = std::floor(percent * scale + 1e-9) / scale;
-  return FormatPercent(down == 0 ? 0 : down);  // never "-0 %"
+double AsTold(double percent) {
+  return std::isfinite(percent) ? std::floor(percent * kTold + 0.5) / kTold : percent;
+}
+
+std::string FormatHeadroomPercent(double percent, double margin) {
+  return RoundedDown(percent, [&](double value) { return value >= UpToTold(margin); });
+}
+
+std::string FormatDroppedAtPercent(double percent, double margin) {
+  return RoundedDown(percent, [&](double value) { return value > UpToTold(margin); });
+}
+
+std::string FormatMarginPercent(double percent) {
+  return std::isfinite(percent) ? WithDigits(UpToTold(percent), kMostDigits)
+                                : FormatPercent(percent);
+}
+
+std::string FormatUsePercent(double percent) {
+  if (!Tellable(percent)) {
+    return FormatPercent(percent);
+  }
+  const double scale = std::abs(percent) >= kWholeFrom ? 1 : 10;
+  const double up = std::ceil(AsTold(percent) * scale - kNoise) / scale;
+  return WithDigits(up == 0 ? 0 : up, 1);
 }
 
 std::string FormatLinkSpeed(double mbps) {

@@ -48,16 +48,17 @@ std::string DropText(const Facts& facts) {
 
 std::string OverText(const Headroom& row) {
   if (row.resource == Resource::kEncoder && row.unit == "x real time") {
-    return fmt::format("at full speed the pipeline reaches {:.2f} x real time", *row.capacity);
+    return fmt::format("at full speed the pipeline reaches {}",
+                       FormatAvailable(*row.capacity, row.unit));
   }
   return fmt::format("{} is asked for {} and has {}", ResourceText(row),
-                     FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
+                     FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
 }
 
 std::string MarginText(const Headroom& row) {
   return fmt::format("{} keeps {} headroom where {} is wanted", ResourceText(row),
-                     FormatHeadroomPercent(*row.headroom_percent),
-                     FormatPercent(row.margin_percent));
+                     FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
+                     FormatMarginPercent(row.margin_percent));
 }
 
 std::string UnknownText(const Headroom& row) {
@@ -100,7 +101,7 @@ std::string BoundText(const Facts& facts) {
   std::string text =
       fmt::format("{} of {} dropped in {}: at most {} drops an hour (95 %)", run.Dropped(),
                   CountText(run.due, "frame", "frames"), base::FormatSeconds(run.hours * 3600),
-                  FormatNumber(run.upper_per_hour));
+                  FormatAtMost(run.upper_per_hour));
   const double limit = facts.profile().margins.allowed_drops_per_hour;
   if (run.upper_per_hour > limit && limit > 0 && run.Dropped() == 0) {
     text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",

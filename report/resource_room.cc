@@ -10,6 +10,7 @@
 
 #include "profiles/demand.h"
 #include "profiles/encode_sharing.h"
+#include "report/ballast_figures.h"
 #include "report/headroom.h"
 
 namespace report {
@@ -64,6 +65,29 @@ void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
   }
 }
 
+/// Extra load showed how much of a disk there is, beside the production as it was: the same rate
+/// counts for what is grown.
+void LowerDisksByBallast(const Evidence& as_it_was, std::vector<Headroom>& rows) {
+  const auto& runs = as_it_was.results.ballast;
+  if (std::none_of(runs.begin(), runs.end(), [](const auto& run) { return run.kind == "disk"; })) {
+    return;
+  }
+  const Facts facts = GatherFacts(as_it_was);
+  std::vector<Headroom> was;
+  StorageHeadroom(facts, was);
+  LowerByBallast(facts, was);
+  for (Headroom& row : rows) {
+    const auto same = std::find_if(was.begin(), was.end(), [&row](const Headroom& other) {
+      return other.resource == row.resource && other.item == row.item;
+    });
+    if (same != was.end() && row.resource == Resource::kDisk && row.capacity && same->capacity &&
+        *same->capacity < *row.capacity) {
+      SetCapacity(row, *same->capacity, same->basis);
+      row.source = same->source;
+    }
+  }
+}
+
 }  // namespace
 
 Evidence WithoutSeries(const Evidence& evidence) {
@@ -78,6 +102,10 @@ Evidence WithoutSeries(const Evidence& evidence) {
   }
   light.results.contention = evidence.results.contention;
   light.results.hardware_encodes = evidence.results.hardware_encodes;
+  light.results.ballast = evidence.results.ballast;
+  for (bench::BallastRun& ballast : light.results.ballast) {
+    ballast.steps.clear();
+  }
   if (const auto& full = evidence.results.rehearsal) {
     bench::Rehearsal rehearsal;
     rehearsal.complete = full->complete;
@@ -107,6 +135,7 @@ std::vector<Headroom> RowsOfGrown(const Evidence& evidence, const profiles::Prof
   EncoderSupply(facts, rows);
   HardwareThroughput(facts, rows);
   StorageHeadroom(facts, rows);
+  LowerDisksByBallast(evidence, rows);
   if (evidence.length != kRehearsalOnly) {
     UsbHeadroom(facts, rows);
     PcieHeadroom(facts, rows);

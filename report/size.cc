@@ -64,10 +64,10 @@ std::vector<std::string> SizingBasis(const Sizer& sizer) {
   const CpuBasis& cpu = sizer.cpu();
   if (cpu.lacking.empty()) {
     lines.push_back(fmt::format(
-        "CPU: {:.2f} of {:.2f} CPUs in the rehearsal, of which {:.2f} are accounted to stages; "
-        "what "
-        "is added costs what a frame of one like it cost there, scaled by pixels, rate and bits",
-        cpu.room->used, cpu.room->available, cpu.model->Total()));
+        "CPU: {:.2f} of {:.2f} CPUs for all that was due in the rehearsal, of which {:.2f} are "
+        "accounted to stages; what is added costs what a frame of one like it cost there, scaled "
+        "by pixels, rate and bits",
+        cpu.room->used, cpu.room->available, cpu.now->Total()));
     lines.emplace_back(
         "Interval: ends of the law of contention, slow windows of the run flat out and 10 % less, "
         "and what is added or changed 20 % (as another of its kind), 30 % (scaled by pixels) or 50 "
@@ -92,8 +92,8 @@ void AddCautions(const Document& document, const Sizer& sizer, Sizing& sizing) {
         "rate "
         "are not judged; `rigproof qualify PROFILE` measures them");
   }
-  if (sizer.cpu().lacking.empty() && !sizer.cpu().permitted) {
-    sizing.cautions.emplace_back("The production dropped frames in that run as it is");
+  if (!sizer.cpu().unfair.empty()) {
+    sizing.cautions.push_back(sizer.cpu().unfair + ": nothing that follows from it is sure");
   }
   sizing.cautions.emplace_back(
       "A prediction: rehearse before you rely on it (--confirm, on that PC)");
@@ -113,6 +113,11 @@ void JudgeSized(const CpuBasis& cpu, SizedProduction& sized) {
   auto& rows = sized.resources;
   std::stable_sort(rows.begin(), rows.end(),
                    [](const auto& a, const auto& b) { return AboveMargin(a) < AboveMargin(b); });
+  for (SizedResource& row : rows) {
+    if (!cpu.unfair.empty() && row.sureness == Sureness::kSure) {
+      row.sureness = Sureness::kLikely;
+    }
+  }
   const auto sure = [](const SizedResource& row) { return row.sureness == Sureness::kSure; };
   if (std::any_of(rows.begin(), rows.end(), Over)) {
     sized.verdict = Verdict::kShort;

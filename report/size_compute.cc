@@ -10,7 +10,6 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/cpu_model.h"
 #include "report/cpu_room.h"
 #include "report/facts.h"
 #include "report/headroom.h"
@@ -33,9 +32,9 @@ struct Asked {
   double work_high = 0;
 };
 
-Asked AskedOf(const CpuRoom& room, const CpuModel& model, const ScaledCpu& scaled) {
+Asked AskedOf(const CpuRoom& room, const ScaledCpu& now, const ScaledCpu& scaled) {
   Asked asked;
-  asked.cpus = std::max(0.0, room.used + scaled.Total() - model.Total());
+  asked.cpus = std::max(0.0, room.used + (scaled.Total() - now.Total()));
   asked.cpus_low = std::max(0.0, asked.cpus - scaled.Spread());
   asked.cpus_high = asked.cpus + scaled.Spread();
   // Measured at the production's own load, so with the waiting that it has.
@@ -46,20 +45,13 @@ Asked AskedOf(const CpuRoom& room, const CpuModel& model, const ScaledCpu& scale
   return asked;
 }
 
-/// Percent of a capacity that is left; what rounding alone puts below nothing is nothing.
-double Spare(double asked, double capacity) {
-  constexpr double kRounding = 1e-9;
-  const double percent = HeadroomPercent(asked, capacity);
-  return std::abs(percent) < kRounding ? 0 : percent;
-}
-
 /// CPUs in percent left free; below 0 by how much more is asked than there is.
 double LeftOf(const CpuRoom& room, double work) {
   const double cpus = CpusFor(room, work);
   if (std::isfinite(cpus)) {
-    return Spare(cpus, room.available);
+    return HeadroomPercent(cpus, room.available);
   }
-  return Spare(work, ScaledBy(room.law, room.available));
+  return HeadroomPercent(work, ScaledBy(room.law, room.available));
 }
 
 void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins& margins,
@@ -76,8 +68,9 @@ void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins&
   row.margin_percent = margins.cpu_percent;
   row.basis = Basis::kMeasured;
   row.source = fmt::format(
-      "asked: {:.2f} CPUs in the rehearsal, each part that is added or changed reckoned from the "
-      "CPU time of a frame of one like it; capacity: CPUs that others leave{}",
+      "asked: {:.2f} CPUs for all that was due in the rehearsal, each part that is added or "
+      "changed "
+      "reckoned from the CPU time of a frame of one like it; capacity: CPUs that others leave{}",
       room.used, room.law_measured ? ", by the measured law of contention" : "");
   row.sureness = SurenessOf(row);
   sized.resources.push_back(std::move(row));
@@ -99,14 +92,15 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
   row.unit = "x real time";
   row.now = row.asked = 1;
   row.capacity = sized.speed;
-  row.headroom_percent = Spare(1, sized.speed);
-  row.lowest_percent = Spare(1, sized.speed_lowest);
-  row.highest_percent = Spare(1, sized.speed_highest);
+  row.headroom_percent = HeadroomPercent(1, sized.speed);
+  row.lowest_percent = HeadroomPercent(1, sized.speed_lowest);
+  row.highest_percent = HeadroomPercent(1, sized.speed_highest);
   row.margin_percent = margins.encoder_percent;
-  row.basis = room.by_speed ? Basis::kMeasured : Basis::kAssumed;
+  row.basis = room.speed_basis;
   row.source =
-      room.by_speed
-          ? "the speed of the same pipeline flat out, which used the CPUs up, for the work "
+      room.speed_basis == Basis::kMeasured
+          ? "the speed of the same pipeline flat out, a low percentile of its windows, for the "
+            "work "
             "that is asked then"
           : "95 % of the CPUs (assumed: no run flat out used them up), for the work that is "
             "asked then";
@@ -115,7 +109,7 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
 }
 
 /// Stages that one thread does, however many CPUs there are.
-void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction& sized) {
+void AddThreads(const ScaledCpu& now, const ScaledCpu& scaled, SizedProduction& sized) {
   for (const ScaledPart& part : scaled.parts) {
     if (!OneThread(part.stage) || part.cpus < kThreadWorthSaying) {
       continue;
@@ -125,13 +119,13 @@ void AddThreads(const CpuModel& model, const ScaledCpu& scaled, SizedProduction&
     row.item = part.item.empty() ? part.stage : part.stage + " of " + part.item;
     row.unit = "CPUs";
     row.asked = part.cpus;
-    for (const CpuPart& old : model.parts) {
+    for (const ScaledPart& old : now.parts) {
       row.now += old.stage == part.stage && old.item == part.item ? old.cpus : 0;
     }
     row.capacity = 1;
-    row.headroom_percent = Spare(part.cpus, 1);
-    row.lowest_percent = Spare(part.cpus * (1 + part.spread), 1);
-    row.highest_percent = Spare(part.cpus * (1 - part.spread), 1);
+    row.headroom_percent = HeadroomPercent(part.cpus, 1);
+    row.lowest_percent = HeadroomPercent(part.cpus * (1 + part.spread), 1);
+    row.highest_percent = HeadroomPercent(part.cpus * (1 - part.spread), 1);
     row.basis = part.basis;
     row.source = part.from + kByOneThread;
     row.sureness = SurenessOf(row);
@@ -155,6 +149,25 @@ std::string Lacking(const Evidence& evidence, const Facts& facts) {
   return "";
 }
 
+/// Why the run is no fair test; empty where it is one, or where nothing was run.
+std::string Unfair(const Facts& facts) {
+  if (!facts.run || facts.run->due <= 0) {
+    return "";
+  }
+  if (facts.run->Dropped() > 0) {
+    return "The production dropped frames in that run as it is";
+  }
+  if (!facts.cpu || facts.cpu->Quiet()) {
+    return "";
+  }
+  const base::Reading<double>& others = facts.cpu->others_mean;
+  if (!others || !facts.cpu->steal_mean) {
+    return "What other programs and the host took in that run is not known";
+  }
+  return fmt::format("Other programs and the host took {:.2f} CPUs in that run",
+                     *others + *facts.cpu->steal_mean);
+}
+
 }  // namespace
 
 std::string NotToldText(const std::string& part) {
@@ -171,14 +184,19 @@ CpuBasis CpuBasisOf(const Evidence& evidence) {
   const Facts facts = GatherFacts(evidence);
   CpuBasis basis;
   basis.lacking = Lacking(evidence, facts);
+  basis.unfair = Unfair(facts);
+  basis.dropped = facts.run && facts.run->Dropped() > 0;
   if (!basis.lacking.empty()) {
     return basis;
   }
-  basis.model = ModelCpu(evidence.profile, evidence.results);
+  basis.now = ScaleCpu(evidence, evidence.profile);
   basis.room = FindCpuRoom(facts);
   basis.permitted = facts.run->Permitted();
-  basis.dropped = facts.run->Dropped() > 0;
-  if (!basis.model || !basis.room) {
+  if (!basis.room) {
+    std::vector<Headroom> rows;
+    CpuHeadroom(facts, rows);
+    basis.lacking = rows.front().capacity ? "the rehearsal used no CPU time" : rows.front().source;
+  } else if (basis.now->parts.empty()) {
     basis.lacking = "the result holds no cost of any stage";
   }
   return basis;
@@ -195,14 +213,15 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
     sized.unproven.push_back(NotToldText(part.Text()));
   }
   const CpuRoom& room = *basis.room;
-  const Asked asked = AskedOf(room, *basis.model, scaled);
+  const Asked asked = AskedOf(room, *basis.now, scaled);
   sized.cpus = asked.cpus;
   sized.assumed = std::any_of(scaled.parts.begin(), scaled.parts.end(),
                               [](const auto& part) { return part.assumed; });
   AddCpuRow(room, asked, changed.margins, sized);
   AddSpeedRow(room, asked, changed.margins, sized);
-  AddThreads(*basis.model, scaled, sized);
-  if (!basis.permitted && asked.work >= room.done && !room.by_speed) {
+  AddThreads(*basis.now, scaled, sized);
+  constexpr double kRounding = 1e-6;
+  if (!basis.permitted && asked.work > room.done * (1 - kRounding)) {
     sized.unproven.emplace_back(kDropsAsItIs);
   }
 }

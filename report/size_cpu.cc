@@ -345,4 +345,16 @@ ScaledCpu ScaleCpu(const Evidence& evidence, const profiles::Profile& changed) {
   return Scaler(evidence, changed).Scale();
 }
 
+double CpusDue(const Evidence& evidence) {
+  const auto& rehearsal = evidence.results.rehearsal;
+  if (!rehearsal || rehearsal->stages.empty()) {
+    return 0;  // single frames tell of work that may not have been rehearsed so
+  }
+  double cpus = 0;
+  for (const ScaledPart& part : ScaleCpu(evidence, evidence.profile).parts) {
+    cpus += part.stage == "simulate" || part.stage == "sink" ? 0 : part.cpus;
+  }
+  return cpus;
+}
+
 }  // namespace report

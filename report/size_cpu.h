@@ -37,6 +37,10 @@ struct ScaledCpu {
 /// by effort. A part that is as it was costs what it did.
 ScaledCpu ScaleCpu(const Evidence& evidence, const profiles::Profile& changed);
 
+/// CPUs of all work that was due in the rehearsed production as it is, whether it was delivered or
+/// dropped; simulating is no part of it. 0 where nothing tells.
+double CpusDue(const Evidence& evidence);
+
 /// CPU of an effort against "least", for the same encoder and pictures.
 double EffortRatio(profiles::Effort effort);
 

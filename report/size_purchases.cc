@@ -95,8 +95,9 @@ class Shopping {
         speed.amount, base::Printable(MachineText(), 120), speed.highest.value_or(speed.amount));
     speed.from = fmt::format(
         "this production would run at {:.2f} x real time here ({:.2f} to {:.2f}); {:.2f} x leaves "
-        "the margin of {:.0f} %",
-        sized_.speed, sized_.speed_lowest, sized_.speed_highest, wanted, margin);
+        "the margin of {}",
+        sized_.speed, sized_.speed_lowest, sized_.speed_highest, wanted,
+        FormatMarginPercent(margin));
     list_.push_back(speed);
   }
 
@@ -156,9 +157,9 @@ class Shopping {
         faster > 0 ? fmt::format(", {} of them of 10 Gb/s or more", faster) : "",
         Plural(static_cast<std::int64_t>(cameras.size()), "camera"));
     controllers.from = fmt::format(
-        "payloads of up to {} each; a controller of 5 Gb/s carries {}, of which {:.0f} % stay free",
+        "payloads of up to {} each; a controller of 5 Gb/s carries {}, of which {} stay free",
         base::FormatBytesPerSecond(*std::max_element(cameras.begin(), cameras.end())),
-        base::FormatBytesPerSecond(each), margin);
+        base::FormatBytesPerSecond(each), FormatMarginPercent(margin));
     list_.push_back(controllers);
   }
 
@@ -197,8 +198,9 @@ class Shopping {
         "A disk that writes {:.3g} MB/s for hours, after its cache is full (not the peak rate on "
         "its box)",
         disk.amount);
-    disk.from = fmt::format("all recordings write {}; {:.0f} % stay free",
-                            base::FormatBytesPerSecond(rate), changed_.margins.disk_percent);
+    disk.from =
+        fmt::format("all recordings write {}; {} stay free", base::FormatBytesPerSecond(rate),
+                    FormatMarginPercent(changed_.margins.disk_percent));
     list_.push_back(disk);
   }
 
@@ -230,8 +232,8 @@ class Shopping {
     memory.amount = size == kSizes.end() ? RoundedUp(wanted) : *size;
     memory.text = fmt::format("{:.0f} GB of memory", memory.amount);
     memory.from =
-        fmt::format("{} asked, {:.0f} % stay free, and 4 GiB for the system (common practice)",
-                    base::FormatBytes(row.asked), row.margin_percent);
+        fmt::format("{} asked, {} stay free, and 4 GiB for the system (common practice)",
+                    base::FormatBytes(row.asked), FormatMarginPercent(row.margin_percent));
     list_.push_back(memory);
   }
 
@@ -246,8 +248,8 @@ class Shopping {
     network.unit = "Mb/s";
     network.amount = link == kLinks.end() ? RoundedUp(wanted) : *link;
     network.text = fmt::format("A wired network port of {:.4g} Mb/s", network.amount);
-    network.from = fmt::format("{} over {}, {:.0f} % stay free",
-                               base::FormatBitsPerSecond(row.asked), row.item, row.margin_percent);
+    network.from = fmt::format("{} over {}, {} stay free", base::FormatBitsPerSecond(row.asked),
+                               row.item, FormatMarginPercent(row.margin_percent));
     list_.push_back(network);
   }
 

@@ -49,7 +49,8 @@ std::optional<StageFigure> References::Of(std::string_view stage, const std::str
   StageFigure figure;
   bool found = false;
   for (const bench::StageCost& cost : rehearsal->stages) {
-    if (cost.stage == stage && cost.item == item && cost.frames > 0) {
+    // Frames that took no CPU time at all: it was not read (a kernel without schedstat).
+    if (cost.stage == stage && cost.item == item && cost.frames > 0 && cost.cpu_seconds != 0) {
       figure.ms_per_frame += cost.cpu_seconds * kMs / static_cast<double>(cost.frames);
       found = true;
     }

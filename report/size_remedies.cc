@@ -55,8 +55,8 @@ std::string EffectText(const SizedProduction& before, const SizedProduction& aft
       continue;
     }
     text += fmt::format("{}{} {} -> {}", told == 0 ? "" : ", ", SizedName(row),
-                        FormatHeadroomPercent(*row.headroom_percent),
-                        FormatHeadroomPercent(*then->headroom_percent));
+                        FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
+                        FormatHeadroomPercent(*then->headroom_percent, then->margin_percent));
     ++told;
   }
   return text;
@@ -161,7 +161,7 @@ std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& chan
   SizedResource links;
   links.resource = Resource::kUsb;
   links.item = "fullest link after the moves";
-  links.headroom_percent = 100 - plan->percent_after;
+  links.headroom_percent = AsTold(100 - plan->percent_after);
   links.margin_percent = changed.margins.usb_percent;
   links.sureness = Sureness::kSure;
   rows.push_back(links);
@@ -174,8 +174,9 @@ std::optional<Remedy> TryMoves(const Sizer& sizer, const profiles::Profile& chan
   remedy.verdict = after.verdict;
   remedy.sufficient = Suffices(before, after);
   remedy.worst_above_margin = WorstAboveMargin(after);
-  remedy.effect = fmt::format("fullest USB link {:.0f} % -> {:.0f} % in use", plan->percent_before,
-                              plan->percent_after);
+  remedy.effect =
+      fmt::format("fullest USB link {} -> {} in use", FormatUsePercent(plan->percent_before),
+                  FormatUsePercent(plan->percent_after));
   return remedy;
 }
 

@@ -9,19 +9,21 @@
 #include <string_view>
 #include <vector>
 
-#include "report/cpu_model.h"
 #include "report/cpu_room.h"
 #include "report/size.h"
+#include "report/size_cpu.h"
 
 namespace report {
 
 /// What a stored result says of the CPU, worked out once for all that is asked about.
 struct CpuBasis {
-  std::string lacking;  // why nothing can be said; empty where something can
-  std::optional<CpuModel> model;
+  std::string lacking;           // why nothing can be said; empty where something can
+  std::optional<ScaledCpu> now;  // parts of the production as it is
   std::optional<CpuRoom> room;
   bool permitted = false;  // it dropped no more than its profile permits
   bool dropped = false;    // it dropped something
+  // Nothing is sure where this is not empty: the run dropped frames, or the PC was not quiet.
+  std::string unfair;
 };
 CpuBasis CpuBasisOf(const Evidence& evidence);
 
@@ -53,8 +55,8 @@ std::vector<std::string> SizingBasis(const Sizer& sizer);
 /// Why the CPU is unproven for a part that nothing measured tells of.
 std::string NotToldText(const std::string& part);
 inline constexpr char kDropsAsItIs[] =
-    "cpu: the production drops frames as it is, and no run flat out shows that the CPU is why; "
-    "mend that first (its findings say what)";
+    "cpu: the production drops frames as it is, and nothing shows that its CPU or its speed is "
+    "why; mend that first (its findings say what)";
 
 /// Stages that one thread does, however many CPUs there are; below that many CPUs nobody asks.
 bool OneThread(std::string_view stage);
@@ -72,12 +74,13 @@ double CapacitySpread(const SizedResource& row);
 /// USB ports for sources that no device was found for.
 void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProduction& sized);
 
-/// kSure where both ends of the interval are on the side of 0 that is expected.
+/// kSure where both ends of the interval are on the side of 0 that is expected. JudgeSized() takes
+/// it back where the run was no fair test.
 Sureness SurenessOf(const SizedResource& row);
 bool Over(const SizedResource& row);
 bool Below(const SizedResource& row);  // its margin, or over
 
-/// The verdict of these rows, as the assessment would give it, and how sure it is.
+/// Orders the rows; their verdict, as the assessment would give it, and how sure it is.
 void JudgeSized(const CpuBasis& cpu, SizedProduction& sized);
 
 }  // namespace report

@@ -28,16 +28,17 @@ Tone ToneOf(const SizedResource& row) {
 }
 
 std::string SpareCell(const SizedResource& row) {
-  return row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent) : "?";
+  return row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                              : "?";
 }
 
 /// The item and the interval, on a line under the row.
 std::string Below(const SizedResource& row) {
   std::string text = row.item;
   if (row.lowest_percent && row.highest_percent && *row.lowest_percent != *row.highest_percent) {
-    text += (text.empty() ? "" : ", ") + fmt::format("{} to {}",
-                                                     FormatHeadroomPercent(*row.lowest_percent),
-                                                     FormatHeadroomPercent(*row.highest_percent));
+    text += (text.empty() ? "" : ", ") +
+            fmt::format("{} to {}", FormatHeadroomPercent(*row.lowest_percent, row.margin_percent),
+                        FormatHeadroomPercent(*row.highest_percent, row.margin_percent));
   }
   return text;
 }
@@ -56,7 +57,7 @@ void PutResources(TerminalPage& page, const Sizing& sizing) {
                           {FormatQuantity(row.now, unit)},
                           {FormatQuantity(row.asked, unit)},
                           {row.capacity ? FormatQuantity(*row.capacity, unit) : "not known"},
-                          {FormatPercent(row.margin_percent)},
+                          {FormatMarginPercent(row.margin_percent)},
                           {SpareCell(row), ToneOf(row)},
                           {SurenessText(row.sureness)}});
     table.below.push_back(Below(row));

@@ -23,10 +23,11 @@ std::string SizedSpare(const SizedResource& row) {
   if (*row.headroom_percent <= kNothingThere) {
     return "there is none";
   }
-  std::string text = FormatHeadroomPercent(*row.headroom_percent) + " left";
+  std::string text = FormatHeadroomPercent(*row.headroom_percent, row.margin_percent) + " left";
   if (row.lowest_percent && row.highest_percent && *row.lowest_percent != *row.highest_percent) {
-    text += fmt::format(" ({} to {})", FormatHeadroomPercent(*row.lowest_percent),
-                        FormatHeadroomPercent(*row.highest_percent));
+    text +=
+        fmt::format(" ({} to {})", FormatHeadroomPercent(*row.lowest_percent, row.margin_percent),
+                    FormatHeadroomPercent(*row.highest_percent, row.margin_percent));
   }
   return text;
 }

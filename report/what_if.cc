@@ -78,6 +78,7 @@ std::optional<WhatIfModel> MakeWhatIf(const Evidence& evidence) {
   AddMostOf(build);
   build.model.nodes = build.nodes.Take();
   build.model.dropped = sizer.cpu().dropped;
+  build.model.unfair = sizer.cpu().unfair;
   if (!SaysWhatSizingSays(build.model, sizer.Size(evidence.profile))) {
     return std::nullopt;
   }

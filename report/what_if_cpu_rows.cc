@@ -18,7 +18,7 @@ class CpuRows {
   void Add(int cpus, int spread) {
     const CpuRoom& room = *build_.sizer.cpu().room;
     const int zero = nodes_.Number(0);
-    const double rest = room.used - build_.sizer.cpu().model->Total();
+    const double rest = room.used - build_.sizer.cpu().now->Total();
     const int asked = nodes_.Most({zero, nodes_.Sum({cpus, nodes_.Number(rest)})});
     const int each = nodes_.Number(room.used > 0 ? room.done / room.used : 1);
     const int work = nodes_.Product(asked, each);
@@ -49,7 +49,7 @@ class CpuRows {
       }
       build_.model.resources.push_back(std::move(row));
     }
-    if (!build_.sizer.cpu().permitted && !room.by_speed) {
+    if (!build_.sizer.cpu().permitted) {
       constexpr double kRounding = 1e-6;
       build_.AddUnproven(nodes_.More(work, nodes_.Number(room.done * (1 - kRounding))),
                          kDropsAsItIs);
@@ -82,9 +82,9 @@ class CpuRows {
   void SetSpeeds(int work, int work_low, int work_high, WhatIfResource& row) {
     const CpuRoom& room = *build_.sizer.cpu().room;
     const auto speed = [&](double end, int of) {  // as SpeedFor() does
-      const int power = nodes_.Power(nodes_.Quotient(nodes_.Number(room.most), of),
+      const int power = nodes_.Power(nodes_.Quotient(nodes_.Number(room.done), of),
                                      nodes_.Number(SpeedExponent(room)));
-      return nodes_.Product(nodes_.Number(ShareOfMost(room, end)), power);
+      return nodes_.Product(nodes_.Number(room.speed * ShareOfMost(room, end)), power);
     };
     row.asked = nodes_.Number(1);
     row.capacity = speed(room.most, work);

@@ -16,8 +16,7 @@ namespace report {
 namespace {
 
 constexpr double kNotTold = std::numeric_limits<double>::quiet_NaN();
-constexpr double kRounding = 1e-6;         // entries of tables have eight digits
-constexpr double kRoundingPercent = 1e-4;  // what rounding alone puts below nothing is nothing
+constexpr double kRounding = 1e-6;  // entries of tables have eight digits
 
 bool Same(double one, double other) {
   return std::abs(one - other) <= kRounding * std::max({1.0, std::abs(one), std::abs(other)});
@@ -27,8 +26,7 @@ double Spare(double asked, double capacity) {
   if (std::isnan(asked) || std::isnan(capacity)) {
     return kNotTold;
   }
-  const double percent = HeadroomPercent(asked, capacity);
-  return std::abs(percent) < kRoundingPercent ? 0 : percent;
+  return HeadroomPercent(asked, capacity);
 }
 
 class Working {
@@ -165,6 +163,7 @@ SizedProduction EvaluateWhatIf(const WhatIfModel& model, const std::vector<doubl
   }
   CpuBasis cpu;
   cpu.dropped = model.dropped;
+  cpu.unfair = model.unfair;
   JudgeSized(cpu, sized);
   return sized;
 }

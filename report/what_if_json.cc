@@ -72,7 +72,8 @@ Json WhatIfJson(const std::optional<WhatIfModel>& model) {
           {"nodes", std::move(nodes)},
           {"resources", stored::ToJson(model->resources)},
           {"unproven", stored::ToJson(model->unproven)},
-          {"dropped", model->dropped}};
+          {"dropped", model->dropped},
+          {"unfair", model->unfair}};
 }
 
 }  // namespace report

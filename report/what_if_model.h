@@ -78,6 +78,7 @@ struct WhatIfModel {
   std::vector<WhatIfResource> resources;
   std::vector<WhatIfUnproven> unproven;
   bool dropped = false;  // the production lost frames as it is: never better than tight
+  std::string unfair;    // why nothing is sure; empty where that does not stand in the way
 };
 
 }  // namespace report

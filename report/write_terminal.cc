@@ -56,8 +56,8 @@ std::string SpareInShort(const std::vector<Headroom>& headroom) {
       continue;
     }
     text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", base::WordOf(row.resource),
-                        FormatHeadroomPercent(*row.headroom_percent),
-                        FormatPercent(row.margin_percent));
+                        FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
+                        FormatMarginPercent(row.margin_percent));
     named.push_back(row.resource);
   }
   return named.empty() ? "not known: nothing was measured against its limit" : text;

@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "report/ballast_figures.h"
 #include "report/quantities.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_table.h"
@@ -13,26 +14,20 @@ std::string NameOf(const BallastFigure& figure) {
   return RowName(figure.resource, figure.item);
 }
 
-/// "72 % to 76 %", "at least 72 %", "below 5 %".
-std::string Interval(const BallastFigure& figure) {
-  if (!figure.low_percent) {
-    return figure.high_percent ? "below " + FormatPercent(*figure.high_percent) : "not known";
-  }
-  return figure.high_percent
-             ? FormatPercent(*figure.low_percent) + " to " + FormatPercent(*figure.high_percent)
-             : "at least " + FormatPercent(*figure.low_percent);
-}
-
 Piece Standing(const BallastFigure& figure) {
   if (!figure.margin_percent) {
     return {""};
   }
-  const double low = figure.low_percent.value_or(0);
-  if (low >= *figure.margin_percent) {
+  if (KeepsMargin(figure)) {
     return {"kept", Tone::kGood};
   }
-  const bool open = !figure.high_percent || *figure.high_percent > *figure.margin_percent;
-  return {open ? "open" : "tight", Tone::kWarn};
+  return {MissesMargin(figure) ? "tight" : "open", Tone::kWarn};
+}
+
+std::string PercentOf(const BallastFigure& figure) {
+  return figure.arithmetic_percent
+             ? FormatHeadroomPercent(*figure.arithmetic_percent, figure.margin_percent.value_or(0))
+             : "-";
 }
 
 std::vector<Piece> RowOf(const BallastFigure& figure) {
@@ -40,9 +35,9 @@ std::vector<Piece> RowOf(const BallastFigure& figure) {
   return {{RowName(figure.resource, "")},
           {FormatQuantity(figure.own, figure.unit)},
           {figure.carried ? FormatQuantity(*figure.carried, figure.unit) : "none"},
-          {Interval(figure), standing.tone},
-          {figure.arithmetic_percent ? FormatPercent(*figure.arithmetic_percent) : "-"},
-          {figure.margin_percent ? FormatPercent(*figure.margin_percent) : "-"},
+          {BallastRange(figure), standing.tone},
+          {PercentOf(figure)},
+          {figure.margin_percent ? FormatMarginPercent(*figure.margin_percent) : "-"},
           standing};
 }
 

@@ -21,7 +21,7 @@ constexpr int kLead = 7;
 std::string ProofText(const DropProof& proof) {
   std::string text =
       fmt::format("At 95 % confidence at most {} drops an hour; the profile allows {}",
-                  FormatNumber(proof.upper_95_per_hour), FormatNumber(proof.allowed_per_hour));
+                  FormatAtMost(proof.upper_95_per_hour), FormatNumber(proof.allowed_per_hour));
   if (proof.proven) {
     return text + ": proven.";
   }
@@ -64,7 +64,7 @@ void PutProof(TerminalPage& page, const Document& document) {
   } else if (const auto& rehearsal = document.evidence.results.rehearsal) {
     page.Paragraph(
         2, {fmt::format("At 95 % confidence at most {} drops an hour; the profile allows {}.",
-                        FormatNumber(rehearsal->drops_per_hour_upper_95),
+                        FormatAtMost(rehearsal->drops_per_hour_upper_95),
                         FormatNumber(document.evidence.profile.margins.allowed_drops_per_hour))});
   }
 }

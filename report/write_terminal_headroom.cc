@@ -91,8 +91,10 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
       {RowName(row.resource, long_name ? "" : row.item)},
       {AskedCell(row)},
       {row.capacity ? Cell(*row.capacity, row.unit) : "not known"},
-      {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent) : "?", standing.tone},
-      {FormatPercent(row.margin_percent)}};
+      {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                            : "?",
+       standing.tone},
+      {FormatMarginPercent(row.margin_percent)}};
   if (bar_cells > 0) {
     cells.push_back({Bar(row, bar_cells), standing.tone});
   }

@@ -22,7 +22,7 @@ std::string LoadOf(const WiringNode& node) {
   std::string text;
   if (node.demand_bytes_per_second.value_or(0) > 0) {
     const auto used = node.used_percent;
-    text += ", " + NodeLoadText(node) + (used ? ", " + FormatPercent(*used) : "");
+    text += ", " + NodeLoadText(node) + (used ? ", " + FormatUsePercent(*used) : "");
   }
   const std::string reserved = NodeReservedText(node);
   return reserved.empty() ? text : text + ", " + reserved;

@@ -33,9 +33,10 @@ Json HeadroomJson(const report::Headroom& row) {
       {"asked",
        row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
       {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
-      {"spare",
-       row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent) : "not known"},
-      {"keep", report::FormatPercent(row.margin_percent)},
+      {"spare", row.headroom_percent
+                    ? report::FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                    : "not known"},
+      {"keep", report::FormatMarginPercent(row.margin_percent)},
       {"standing", Standing(row)},
       {"to_prove", row.how_to_prove}};
 }
@@ -54,7 +55,7 @@ Json SizedJson(const report::SizedResource& row) {
       {"asked", report::FormatQuantity(row.asked, row.unit)},
       {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
       {"spare", report::SizedSpare(row)},
-      {"keep", report::FormatPercent(row.margin_percent)},
+      {"keep", report::FormatMarginPercent(row.margin_percent)},
       {"sure", report::SurenessText(row.sureness)}};
 }
 

@@ -69,8 +69,9 @@ Json ToSpare(const Json& head) {
         row.is_object() && row.contains("headroom_percent") && row["headroom_percent"].is_number();
     if (known && lines.size() < kMostOnCard && told.insert(resource).second) {
       lines.push_back(fmt::format("{} {} (keep {})", resource,
-                                  report::FormatHeadroomPercent(NumberOf(row, "headroom_percent")),
-                                  report::FormatPercent(NumberOf(row, "margin_percent"))));
+                                  report::FormatHeadroomPercent(NumberOf(row, "headroom_percent"),
+                                                                NumberOf(row, "margin_percent")),
+                                  report::FormatMarginPercent(NumberOf(row, "margin_percent"))));
     }
   }
   return lines;

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -15,9 +16,9 @@ namespace probes {
 /// otherwise. What this PC does not tell is absent.
 struct TelemetrySample {
   double at_s = 0;                      // end of the time sampled, since the record's zero
-  double busy_cpus = 0;                 // all processes, in CPUs (2.0 = two CPUs full)
-  double own_cpus = 0;                  // this process and its children
-  double steal_cpus = 0;                // taken by the host
+  std::optional<double> busy_cpus;      // all processes, in CPUs (2.0 = two CPUs full)
+  std::optional<double> own_cpus;       // this process and its children
+  std::optional<double> steal_cpus;     // taken by the host
   std::vector<int> core_busy_percent;   // of each CPU that is online, in the kernel's order
   std::optional<double> run_wait_cpus;  // our threads ready to run but not running, s per s;
                                         // time that a quota holds them back is part of it
@@ -58,6 +59,12 @@ struct TelemetrySample {
   std::optional<double> unsent_bytes;                  // in our own TCP sockets, not yet sent
   std::optional<double> receiver_limited_percent;      // time our sockets waited for a receiver
   std::optional<double> wall_clock_step_ms;            // wall clock against monotonic clock
+
+  /// CPUs that all processes but ours used; nothing where one of the two was not read.
+  std::optional<double> OtherCpus() const {
+    return busy_cpus && own_cpus ? std::optional(std::max(0.0, *busy_cpus - *own_cpus))
+                                 : std::nullopt;
+  }
 };
 
 struct ProcessShare {
@@ -70,8 +77,9 @@ struct TelemetryRecord {
   std::int64_t zero_ns = 0;  // of the monotonic clock where `at_s` is 0
   double period_s = 0;
   double cost_cpu_seconds = 0;         // what sampling itself took
-  std::int64_t throttle_events = 0;    // added during the run
-  double quota_throttled_seconds = 0;  // time a cgroup quota held us back
+  // Nothing where the PC does not tell:
+  std::optional<std::int64_t> throttle_events;    // added during the run
+  std::optional<double> quota_throttled_seconds;  // time a cgroup quota held us back
   std::vector<TelemetrySample> samples;
   std::vector<ProcessShare> others;   // busiest other processes, at most eight
   std::vector<std::string> not_read;  // what could not be sampled, and why

@@ -20,16 +20,22 @@ const counted = ['CPUs', 'sessions', 'displays', 'cores', 'frames'];
 const quantity = (value, unit) => short[unit] ? scaled(value, short[unit])
   : value === 1 && counted.includes(unit) ? '1 ' + unit.slice(0, -1)
     : number(value) + (unit ? ' ' + unit : '');
-const percent = (value) => {
+// As FormatHeadroomPercent() and FormatMarginPercent() do: what reads as kept is kept.
+const mostDigits = 4, noise = 1e-6;
+const upToTold = (value) => Math.ceil(value * 1e4 - noise) / 1e4;
+const percent = (value, margin = 0) => {
   if (Math.abs(value) >= 999) return value < 0 ? '< -999 %' : '> 999 %';
-  const scale = Math.abs(value) >= 10 ? 1 : 10;
-  const down = Math.floor(value * scale + 1e-9) / scale || 0;  // what reads as kept is kept
-  return (Math.abs(down) < 9.95 && down !== Math.trunc(down) ? down.toFixed(1) : down.toFixed(0)) + ' %';
+  const told = asTold(value), kept = told >= upToTold(margin);
+  for (let digits = Math.abs(told) >= 10 ? 0 : 1; ; ++digits) {
+    const scale = Math.pow(10, digits), down = Math.floor(told * scale + noise) / scale || 0;
+    if (digits === mostDigits || (down >= upToTold(margin)) === kept) return Number(down.toFixed(digits)) + ' %';
+  }
 };
+const marginPercent = (value) => Number(upToTold(value).toFixed(mostDigits)) + ' %';
 const leftText = (row) => row.left === null ? 'not known' : row.left <= -998 ? 'there is none'
-  : row.left < 0 ? percent(row.left).slice(1) + ' over' : percent(row.left) + ' left';
+  : row.left < 0 ? percent(row.left, row.margin).slice(1) + ' over' : percent(row.left, row.margin) + ' left';
 const rangeText = (row) => row.left === null || row.left <= -998 || row.lowest === row.highest ? ''
-  : 'between ' + percent(row.lowest) + ' and ' + percent(row.highest) + ' left';
+  : 'between ' + percent(row.lowest, row.margin) + ' and ' + percent(row.highest, row.margin) + ' left';
 
 const make = (name, props, ...children) => {
   const element = document.createElement(name);
@@ -59,7 +65,7 @@ const barOf = (row, was, scale) => {
   const place = (used) => Math.min(100, Math.max(0, used / scale * 100)).toFixed(2) + '%';
   const used = place(100 - row.left), end = place(100), margin = place(100 - row.margin);
   const bar = draw('svg', {class: 'bar', width: '100%', height: 22, role: 'img', focusable: 'false',
-    'aria-label': [row.resource, row.item].join(' ').trim() + ': ' + leftText(row) + '; margin ' + percent(row.margin)});
+    'aria-label': [row.resource, row.item].join(' ').trim() + ': ' + leftText(row) + '; margin ' + marginPercent(row.margin)});
   const add = (name, attributes) => bar.append(draw(name, attributes));
   add('rect', {class: 'bar-capacity', x: 0, y: 2, width: end, height: 18});
   add('rect', {class: 'bar-reserve', x: margin, y: 2, width: place(row.margin), height: 18, fill: 'url(#reserve-hatch)'});
@@ -89,9 +95,9 @@ const sumsOf = (row, was) => {
   const sums = make('dl', {className: 'sums'},
     fact('Asked', changedText(row.asked, was && was.asked, unit)),
     fact('Sustained', row.capacity === null ? 'not known' : changedText(row.capacity, was && was.capacity, unit)),
-    fact('Margin', percent(row.margin)),
+    fact('Margin', marginPercent(row.margin)),
     fact('How sure', row.sure === 'sure' ? 'sure' : row.sure === 'open' ? 'not known'
-      : 'likely: the interval crosses what there is'));
+      : 'likely: ' + row.likelyBecause));
   if (rangeText(row)) sums.append(fact('Interval', rangeText(row)));
   return sums;
 };
@@ -101,6 +107,6 @@ const rowOf = (row, was, scale) => {
     sumsOf(row, was));
   if (row.left === null && row.prove) item.append(make('p', {className: 'how'}, make('strong', {}, 'To prove it: '), row.prove));
   Object.assign(item.dataset, {key: row.key, asked: row.asked, left: row.left, lowest: row.lowest, highest: row.highest,
-    askedText: quantity(row.asked, row.unit), leftText: row.left === null ? '' : percent(row.left)});
+    askedText: quantity(row.asked, row.unit), leftText: row.left === null ? '' : percent(row.left, row.margin)});
   return item;
 };

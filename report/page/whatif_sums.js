@@ -3,13 +3,14 @@
 // The sums of the what-if part: works the embedded model out. It knows nothing of the trade;
 // report/what_if_evaluate.cc does the same sums: what changes here changes there.
 
-const rounding = 1e-6, roundingPercent = 1e-4;
+const rounding = 1e-6;
+// As HeadroomPercent() and AsTold() do.
+const asTold = (percent) => Math.round(percent * 1e4) / 1e4;
 const same = (a, b) => Math.abs(a - b) <= rounding * Math.max(1, Math.abs(a), Math.abs(b)) ? 1 : 0;
 const spare = (asked, capacity) => {
   if (isNaN(asked) || isNaN(capacity)) return NaN;
-  const percent = asked <= 0 ? (capacity > 0 ? 100 : 0)
-    : capacity <= 0 ? -999 : Math.max(-999, (capacity - asked) / capacity * 100);
-  return Math.abs(percent) < roundingPercent ? 0 : percent;
+  return asked <= 0 ? (capacity > 0 ? 100 : 0)
+    : capacity <= 0 ? -999 : Math.max(-999, asTold((capacity - asked) / capacity * 100)) || 0;
 };
 const fold = (join) => (values) => values.reduce(join);
 const steps = {
@@ -51,7 +52,7 @@ const compile = ([step, ...of]) => {
 const holds = (value) => !isNaN(value) && value !== 0;
 const sureOf = (row) => row.left === null ? 'open'
   : (row.left >= 0 ? row.lowest >= 0 : row.highest < 0) ? 'sure' : 'likely';
-const rowFrom = (one, at) => {
+const rowFrom = (one, at, unfair) => {
   const told = (node) => node < 0 || isNaN(at[node]) ? null : at[node];
   const row = {
     key: one.resource + '|' + one.item, resource: one.resource, item: one.item, unit: one.unit,
@@ -60,6 +61,8 @@ const rowFrom = (one, at) => {
     source: one.source, prove: one.how_to_prove, basis: one.basis,
   };
   row.sure = sureOf(row);
+  row.likelyBecause = unfair ? unfair : 'the interval crosses what there is';
+  if (unfair && row.sure === 'sure') row.sure = 'likely';
   return row;
 };
 const judge = (rows, unproven, dropped) => {
@@ -78,7 +81,7 @@ const evaluatorOf = (model) => {
   return (inputs) => {
     const at = [];
     for (const node of nodes) at.push(node(at, inputs));
-    const rows = model.resources.filter((one) => holds(at[one.shown])).map((one) => rowFrom(one, at));
+    const rows = model.resources.filter((one) => holds(at[one.shown])).map((one) => rowFrom(one, at, model.unfair));
     const unproven = model.unproven.filter((one) => holds(at[one.when])).map((one) => one.text);
     const above = (row) => row.left === null ? 1e9 : row.left - row.margin;
     rows.sort((a, b) => above(a) - above(b));

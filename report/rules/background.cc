@@ -33,13 +33,13 @@ double MachineCpus(const RuleInput& input) {
 void OthersBusy(const RuleInput& input, std::vector<Finding>& findings) {
   const double cpus = MachineCpus(input);
   const auto& use = input.facts.cpu;
-  if (!use || cpus <= 0 || use->others / cpus <= kOthersShare) {
+  if (!use || cpus <= 0 || !use->others || *use->others / cpus <= kOthersShare) {
     return;
   }
   Finding finding = NewFinding("background-cpu", Severity::kWarn);
   finding.title = fmt::format("Other processes took {:.0f} % of the machine during the rehearsal",
-                              use->others / cpus * 100);
-  finding.evidence.push_back(fmt::format("{:.2f} of {:g} CPUs (median)", use->others, cpus));
+                              *use->others / cpus * 100);
+  finding.evidence.push_back(fmt::format("{:.2f} of {:g} CPUs (median)", *use->others, cpus));
   if (const auto& telemetry = input.facts.evidence.telemetry) {
     for (const probes::ProcessShare& process : telemetry->others) {
       finding.evidence.push_back(fmt::format("{} (process {}): {:.1f} s of CPU",
@@ -54,26 +54,26 @@ void OthersBusy(const RuleInput& input, std::vector<Finding>& findings) {
 void HostSteal(const RuleInput& input, std::vector<Finding>& findings) {
   const double cpus = MachineCpus(input);
   const auto& use = input.facts.cpu;
-  if (!use || cpus <= 0 || use->steal_mean / cpus <= kStealShare) {
+  if (!use || cpus <= 0 || !use->steal_mean || *use->steal_mean / cpus <= kStealShare) {
     return;
   }
   Finding finding = NewFinding("host-steal", Severity::kWarn);
   finding.title =
-      fmt::format("The host took {:.1f} % of this guest's CPU time", use->steal_mean / cpus * 100);
+      fmt::format("The host took {:.1f} % of this guest's CPU time", *use->steal_mean / cpus * 100);
   finding.evidence.push_back(fmt::format("{:.2f} of {:g} CPUs on average, {:.2f} at worst",
-                                         use->steal_mean, cpus, use->steal_worst));
+                                         *use->steal_mean, cpus, use->steal_worst));
   finding.action = "Reserve CPUs for this guest, or run the show on a PC of its own.";
   findings.push_back(finding);
 }
 
 void QuotaThrottled(const RuleInput& input, std::vector<Finding>& findings) {
   const auto& telemetry = input.facts.evidence.telemetry;
-  if (!telemetry || telemetry->quota_throttled_seconds <= 0) {
+  if (!telemetry || telemetry->quota_throttled_seconds.value_or(0) <= 0) {
     return;
   }
   Finding finding = NewFinding("cpu-quota", Severity::kWarn);
   finding.title = fmt::format("A CPU quota held the run back for {}",
-                              base::FormatSeconds(telemetry->quota_throttled_seconds));
+                              base::FormatSeconds(*telemetry->quota_throttled_seconds));
   finding.evidence.push_back(
       fmt::format("usable: {:g} CPUs", input.facts.machine().cpu.usable_cpus.value_or(0)));
   finding.action = "Run outside the container or group that has the quota, or raise it.";

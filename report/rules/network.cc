@@ -80,7 +80,7 @@ void NetworkTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
         NewFinding("network-slow", OverCapacity(row) ? Severity::kStop : Severity::kWarn);
     finding.title =
         fmt::format("Network {} must carry {} and has {}", row.item,
-                    FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
+                    FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     finding.about = row.about;
     finding.action = "Use a faster port, switch and cable (a worn cable often falls to 100 Mb/s).";

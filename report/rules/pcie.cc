@@ -181,8 +181,9 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("Captures and the recording disk share the {}: {} of {}",
                                 load.Name(), base::FormatBytesPerSecond(load.Fuller()),
                                 base::FormatBytesPerSecond(*capacity));
-    finding.evidence.push_back(fmt::format("link {}, {:.0f} % left, margin {:g} %",
-                                           PcieLinkText(load.hop.Link()), left, margin));
+    finding.evidence.push_back(
+        fmt::format("link {}, {} left, margin {}", PcieLinkText(load.hop.Link()),
+                    FormatHeadroomPercent(left, margin), FormatMarginPercent(margin)));
     finding.about = {PciSubject(load.hop.Key())};
     for (const PcieUse& use : load.uses) {
       finding.evidence.push_back(UseLine(use));

@@ -32,13 +32,13 @@ bool Contains(const base::Reading<std::string>& reading, const char* text) {
 
 void CpuThrottled(const RuleInput& input, std::vector<Finding>& findings) {
   const auto& telemetry = input.facts.evidence.telemetry;
-  if (!telemetry || telemetry->throttle_events <= 0) {
+  if (!telemetry || telemetry->throttle_events.value_or(0) <= 0) {
     return;
   }
   Finding finding = NewFinding("cpu-throttled", Severity::kWarn);
   finding.title = "The CPU slowed itself down during the run because of heat or power";
   finding.evidence.push_back(
-      fmt::format("{} throttle events counted during the run", telemetry->throttle_events));
+      fmt::format("{} throttle events counted during the run", *telemetry->throttle_events));
   finding.action =
       "Clean the fans and filters, give it air, raise its power limit, then run a full length.";
   findings.push_back(finding);

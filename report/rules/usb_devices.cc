@@ -20,6 +20,9 @@
 namespace report::rules {
 namespace {
 
+constexpr const char* kReadUsb =
+    "Run where /sys/bus/usb can be read: on the PC itself, outside a container.";
+
 const probes::UsbDevice* DeviceOf(const RuleInput& input, const std::string& path) {
   const UsbLink* link = FindLink(input.facts.links, path);
   return link == nullptr ? nullptr : link->device;
@@ -33,6 +36,20 @@ void CaptureMissing(const RuleInput& input, std::vector<Finding>& findings) {
     return;
   }
   const std::size_t all = input.facts.usb.sources.size();
+  const auto& present = input.facts.machine().usb.present;
+  if (!present.known()) {
+    Finding unread = NewFinding("usb-unread", Severity::kNote);
+    unread.title = fmt::format("Whether {} plugged in is not known: USB could not be read",
+                               all == 1 ? "the USB source is" : "the USB sources are");
+    unread.evidence.push_back(base::Printable(present.why_unknown(), 200));
+    unread.action = kReadUsb;
+    for (const MatchedSource* source : missing) {
+      unread.about.push_back({SubjectKind::kSource, source->source});
+    }
+    unread.bears_on = {Resource::kUsb};
+    findings.push_back(unread);
+    return;
+  }
   Finding finding = NewFinding("usb-capture-missing", Severity::kWarn);
   finding.title = fmt::format("not plugged in: {} of {} found", all - missing.size(),
                               CountText(static_cast<long long>(all), "USB source", "USB sources"));
@@ -44,10 +61,6 @@ void CaptureMissing(const RuleInput& input, std::vector<Finding>& findings) {
     }
     finding.evidence.push_back(line + ": no capture device for it");
     finding.about.push_back(SourceSubject(source->source));
-  }
-  const auto& present = input.facts.machine().usb.present;
-  if (!present.known()) {
-    finding.evidence.push_back("USB unknown: " + present.why_unknown());
   }
   finding.action = "Plug in every camera where it will be during the show, then run again.";
   findings.push_back(finding);

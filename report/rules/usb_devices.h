@@ -10,7 +10,7 @@
 
 namespace report::rules {
 
-/// usb-capture-missing: fewer capture devices than USB sources.
+/// usb-capture-missing: fewer capture devices than USB sources; usb-unread: nobody knows.
 void CaptureMissing(const RuleInput& input, std::vector<Finding>& findings);
 /// usb-mode-not-offered: a device that lists modes, and none is the one asked.
 void ModeNotOffered(const RuleInput& input, std::vector<Finding>& findings);

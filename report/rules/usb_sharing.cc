@@ -178,7 +178,7 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
     Finding finding = NewFinding("usb-link-oversubscribed", Severity::kStop);
     finding.title =
         fmt::format("{} must carry {} and can carry {}", row.item,
-                    FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
+                    FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     finding.about = row.about;
     if (of_row != nullptr) {

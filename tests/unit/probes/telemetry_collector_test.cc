@@ -63,9 +63,9 @@ TEST(TelemetryCollector, TicksBecomeCpus) {
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].at_s, DoubleNear(3, 1e-9));
-  EXPECT_THAT(record.samples[0].busy_cpus, DoubleNear(1.5, 1e-9));
-  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
-  EXPECT_THAT(record.samples[0].steal_cpus, DoubleNear(0.2, 1e-9));
+  EXPECT_THAT(record.samples[0].busy_cpus, Optional(DoubleNear(1.5, 1e-9)));
+  EXPECT_THAT(record.samples[0].own_cpus, Optional(DoubleNear(0.5, 1e-9)));
+  EXPECT_THAT(record.samples[0].steal_cpus, Optional(DoubleNear(0.2, 1e-9)));
 }
 
 TEST(TelemetryCollector, CountersThatRunBackwardsAddNothing) {
@@ -79,6 +79,32 @@ TEST(TelemetryCollector, CountersThatRunBackwardsAddNothing) {
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_EQ(record.samples[0].busy_cpus, 0);
   EXPECT_EQ(record.samples[0].steal_cpus, 0);
+}
+
+TEST(TelemetryCollector, WhatCannotBeReadIsAbsentAndTold) {
+  tests::UsbMadeMachine machine;
+  SetProcess(machine, 50, "rigproof", 1, 0);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(0);
+  collector.Sample(kSecond);
+  machine.Remove("proc/50/stat");
+  SetStat(machine, 1000, 5000, 0);
+  collector.Sample(2 * kSecond);
+  SetStat(machine, 1100, 5100, 0);
+  collector.Sample(3 * kSecond);
+  const auto record = collector.Finish();
+  ASSERT_THAT(record.samples, SizeIs(3));
+  EXPECT_FALSE(record.samples[0].busy_cpus);
+  EXPECT_FALSE(record.samples[0].steal_cpus);
+  EXPECT_THAT(record.samples[0].own_cpus, Optional(0.0));
+  EXPECT_FALSE(record.samples[1].own_cpus);
+  EXPECT_FALSE(record.samples[1].busy_cpus);  // the first reading is nothing to count from
+  EXPECT_THAT(record.samples[2].busy_cpus, Optional(DoubleNear(1, 1e-9)));
+  EXPECT_FALSE(record.samples[2].OtherCpus());
+  EXPECT_FALSE(record.throttle_events);
+  EXPECT_FALSE(record.quota_throttled_seconds);
+  EXPECT_THAT(record.not_read, Contains(HasSubstr("CPU use: ")));
+  EXPECT_THAT(record.not_read, Contains(HasSubstr("own CPU use: ")));
 }
 
 TEST(TelemetryCollector, PressureDirtyPagesAndFrequency) {
@@ -150,7 +176,7 @@ TEST(TelemetryCollector, OthersAreSortedAndOurChildrenAreOurs) {
   EXPECT_EQ(record.others[1].pid, 60);
   EXPECT_THAT(record.others[1].cpu_seconds, DoubleNear(1.5, 1e-9));
   ASSERT_THAT(record.samples, SizeIs(1));
-  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
+  EXPECT_THAT(record.samples[0].own_cpus, Optional(DoubleNear(0.5, 1e-9)));
 }
 
 TEST(TelemetryCollector, AChildThatEndsIsNotLostNorCountedTwice) {
@@ -165,7 +191,7 @@ TEST(TelemetryCollector, AChildThatEndsIsNotLostNorCountedTwice) {
   collector.Sample(kSecond);
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
-  EXPECT_THAT(record.samples[0].own_cpus, DoubleNear(0.5, 1e-9));
+  EXPECT_THAT(record.samples[0].own_cpus, Optional(DoubleNear(0.5, 1e-9)));
 }
 
 TEST(TelemetryCollector, ThrottlingAndQuotaAreDifferencesOfTheRun) {
@@ -182,8 +208,8 @@ TEST(TelemetryCollector, ThrottlingAndQuotaAreDifferencesOfTheRun) {
   machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 4500000\n");
   collector.Sample(2 * kSecond);
   const auto record = collector.Finish();
-  EXPECT_EQ(record.throttle_events, 4);
-  EXPECT_THAT(record.quota_throttled_seconds, DoubleNear(3.5, 1e-9));
+  EXPECT_THAT(record.throttle_events, Optional(4));
+  EXPECT_THAT(record.quota_throttled_seconds, Optional(DoubleNear(3.5, 1e-9)));
 }
 
 TEST(TelemetryCollector, EachCpuAndTheBusiestOtherProcess) {

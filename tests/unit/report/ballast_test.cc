@@ -55,22 +55,25 @@ Document AssessWith(const bench::BallastRun& run) {
 }
 
 // Arithmetic for the invented PC: 1 CPU of 4 less 0.1 taken by others, 74.4 %.
+/// Percentages are told no finer.
+constexpr double kTold = 1e-4;
+
 TEST(BallastFigures, GiveTheIntervalBesideArithmetic) {
   const Document document = AssessWith(CpuRun(2, 2.2));
   ASSERT_EQ(document.by_ballast.size(), 1U);
   const BallastFigure& figure = document.by_ballast[0];
-  EXPECT_NEAR(*figure.low_percent, 200.0 / 3, 1e-9);
-  EXPECT_NEAR(*figure.high_percent, 220.0 / 3.2, 1e-9);
-  EXPECT_NEAR(*figure.arithmetic_percent, (3.9 - 1) / 3.9 * 100, 1e-9);
+  EXPECT_NEAR(*figure.low_percent, 200.0 / 3, kTold);
+  EXPECT_NEAR(*figure.high_percent, 220.0 / 3.2, kTold);
+  EXPECT_NEAR(*figure.arithmetic_percent, (3.9 - 1) / 3.9 * 100, kTold);
   EXPECT_EQ(*figure.margin_percent, 25);
-  EXPECT_EQ(figure.standing, "between 67 % and 69 %: the margin of 25 % is kept");
+  EXPECT_EQ(figure.standing, "between 66 % and 68 %: the margin of 25 % is kept");
 }
 
 TEST(BallastFigures, TheLowerFigureRulesTheRow) {
   const Document document = AssessWith(CpuRun(2, 2.2));
   const Headroom* row = testing::Row(document, "cpu");
-  EXPECT_NEAR(*row->headroom_percent, 200.0 / 3, 1e-9);
-  EXPECT_NEAR((*row->capacity - row->demand) / *row->capacity * 100, 200.0 / 3, 1e-9);
+  EXPECT_NEAR(*row->headroom_percent, 200.0 / 3, kTold);
+  EXPECT_NEAR((*row->capacity - row->demand) / *row->capacity * 100, 200.0 / 3, kTold);
   EXPECT_THAT(row->source, HasSubstr("headroom by ballast rules"));
   EXPECT_THAT(row->source, HasSubstr("arithmetic says 74 %"));
   EXPECT_EQ(document.verdict, Verdict::kReady);
@@ -79,7 +82,7 @@ TEST(BallastFigures, TheLowerFigureRulesTheRow) {
 TEST(BallastFigures, ArithmeticRulesWhereItIsLower) {
   const Document document = AssessWith(CpuRun(5, 5.5));
   const Headroom* row = testing::Row(document, "cpu");
-  EXPECT_NEAR(*row->headroom_percent, (3.9 - 1) / 3.9 * 100, 1e-9);
+  EXPECT_NEAR(*row->headroom_percent, (3.9 - 1) / 3.9 * 100, kTold);
   EXPECT_THAT(row->source, Not(HasSubstr("ballast")));
 }
 
@@ -101,7 +104,7 @@ TEST(BallastFigures, ASearchCutShortLowersARowOnlyToWhatDropped) {
   run.complete = false;
   run.stopped_because = "its time was over";
   const Document document = AssessWith(run);
-  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, 220.0 / 3.2, 1e-9);
+  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, 220.0 / 3.2, kTold);
   EXPECT_EQ(document.verdict, Verdict::kReady);
   EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("cut short: its time was over"));
 }
@@ -110,17 +113,17 @@ TEST(BallastFigures, WithoutADropNothingIsLowered) {
   bench::BallastRun run = CpuRun(0.2, 0);
   run.dropped_at.reset();
   const Document document = AssessWith(run);
-  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, (3.9 - 1) / 3.9 * 100, 1e-9);
-  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("at least 17 %"));
+  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, (3.9 - 1) / 3.9 * 100, kTold);
+  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("at least 16 %"));
 }
 
 TEST(BallastFigures, NothingCarriedIsNothingLeft) {
   bench::BallastRun run = CpuRun(0, 0.05);
   run.carried.reset();
   const Document document = AssessWith(run);
-  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, 0, 1e-9);
+  EXPECT_NEAR(*testing::Row(document, "cpu")->headroom_percent, 0, kTold);
   EXPECT_EQ(document.verdict, Verdict::kTight);
-  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("less than 4.8 %"));
+  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("less than 4.7 %"));
 }
 
 TEST(BallastFigures, ARunThatFoundNothingIsNoFigure) {
@@ -137,7 +140,7 @@ TEST(BallastFigures, TheDisksRowIsLoweredToo) {
   run.unit = "bytes/s";
   run.own_use = 0.8e6;
   const Document document = AssessWith(run);
-  EXPECT_NEAR(*testing::Row(document, "disk")->headroom_percent, 0.9 / 1.7 * 100, 1e-9);
+  EXPECT_NEAR(*testing::Row(document, "disk")->headroom_percent, 0.9 / 1.7 * 100, kTold);
 }
 
 TEST(BallastFigures, MemoryTrafficStandsByItself) {
@@ -192,6 +195,7 @@ Evidence WithTelemetry(double plain_mhz, double loaded_mhz, double loaded_others
     sample.mean_mhz = loaded ? loaded_mhz : plain_mhz;
     sample.own_cpus = 2;
     sample.busy_cpus = 2 + (loaded ? loaded_others : 0.1);
+    sample.steal_cpus = 0;
     record.samples.push_back(sample);
   }
   evidence.ballast_telemetry = record;

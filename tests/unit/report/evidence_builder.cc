@@ -288,6 +288,7 @@ Evidence GoodEvidence() {
     sample.at_s = second;
     sample.own_cpus = 1;
     sample.busy_cpus = 1.1;
+    sample.steal_cpus = 0;
     telemetry.samples.push_back(sample);
   }
   evidence.telemetry = telemetry;

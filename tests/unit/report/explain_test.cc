@@ -135,7 +135,7 @@ const std::vector<Case>& Cases() {
       {"host steal", "encode", [](TelemetrySample& s, bench::StageSecond&) { s.steal_cpus = 1; },
        Starve},
       {"CPU taken by another process", "encode",
-       [](TelemetrySample& s, bench::StageSecond&) { s.busy_cpus = s.own_cpus + 2.6; }, Starve},
+       [](TelemetrySample& s, bench::StageSecond&) { s.busy_cpus = *s.own_cpus + 2.6; }, Starve},
       {"encoder saturated", "encode",
        [](TelemetrySample& s, bench::StageSecond&) {
          s.own_cpus = 3.9;

@@ -8,6 +8,7 @@
 
 #include <gtest/gtest.h>
 
+#include "report/headroom.h"
 #include "report/quantities.h"
 
 namespace {
@@ -70,8 +71,10 @@ TEST(FirstRepair, LooksAtWhatIsOverBeforeWhatIsUnknownBeforeWhatIsTight) {
                                           Row(Resource::kSpace, 1, -20, 0)};
   const std::vector<Finding> findings = {
       Said("background-cpu", Severity::kWarn, {Resource::kCpu}),
-      Said("usb-capture-missing", Severity::kWarn, {Resource::kUsb})};
-  EXPECT_EQ(FirstRepair(headroom, findings), &findings[1]);
+      Said("usb-capture-missing", Severity::kWarn, {Resource::kUsb}),
+      Said("space-short", Severity::kWarn, {Resource::kSpace})};
+  EXPECT_EQ(FirstRepair(headroom, findings), &findings[2]);
+  EXPECT_EQ(FirstRepair({headroom[0], headroom[1]}, findings), &findings[1]);
 }
 
 TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
@@ -81,6 +84,46 @@ TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
   EXPECT_EQ(report::FormatHeadroomPercent(0.04), "0 %");
   EXPECT_EQ(report::FormatHeadroomPercent(-3.21), "-3.3 %");
   EXPECT_EQ(report::FormatHeadroomPercent(-40.1), "-41 %");
+}
+
+/// Over a fine grid: what is shown stands on the same side of margin and capacity as the figure.
+TEST(FormatHeadroomPercent, NeverContradictsItsVerdict) {
+  const auto shown = [](const std::string& text) { return std::stod(text); };
+  for (const double margin : {0.0, 5.0, 12.5, 24.6, 25.0, 33.3333, 33.33333333, 60.0, 99.99}) {
+    const double shown_margin = shown(report::FormatMarginPercent(margin));
+    for (int step = -200'000; step <= 1'000'000; step += 7) {
+      const double percent = report::HeadroomPercent(1e6 - step, 1e6);
+      const double as_shown = shown(report::FormatHeadroomPercent(percent, margin));
+      ASSERT_EQ(as_shown >= shown_margin, percent >= margin)
+          << percent << " against " << margin << " is shown as "
+          << report::FormatHeadroomPercent(percent, margin);
+      ASSERT_LE(as_shown, percent + 1e-9);
+      ASSERT_EQ(shown(report::FormatHeadroomPercent(percent)) >= 0, percent >= 0);
+      ASSERT_EQ(shown(report::FormatDroppedAtPercent(percent, margin)) > shown_margin,
+                percent > shown_margin);
+      ASSERT_GE(shown(report::FormatUsePercent(100 - percent)), 100 - percent - 1e-9);
+    }
+  }
+}
+
+TEST(FormatHeadroomPercent, TakesAsManyDigitsAsItsMarginNeeds) {
+  EXPECT_EQ(report::FormatHeadroomPercent(99.6), "99 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(12.6, 12.5), "12.6 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(24.6, 25), "24 %");
+  EXPECT_EQ(report::FormatMarginPercent(12.5), "12.5 %");
+  EXPECT_EQ(report::FormatMarginPercent(25), "25 %");
+  EXPECT_EQ(report::FormatUsePercent(100.01), "101 %");
+}
+
+TEST(FormatNeeded, DoesNotReadAsIfItFitted) {
+  EXPECT_EQ(report::FormatNeeded(4.001, "CPUs"), "4.01 CPUs");
+  EXPECT_EQ(report::FormatAvailable(3.999, "CPUs"), "3.99 CPUs");
+  EXPECT_EQ(report::FormatNeeded(4, "CPUs"), "4 CPUs");
+  EXPECT_EQ(report::FormatNeeded(100.1e6, "bytes/s"), "101 MB/s");
+  EXPECT_EQ(report::FormatAvailable(100.9e6, "bytes/s"), "100 MB/s");
+  EXPECT_EQ(report::FormatNeeded(1234, "displays"), "1,234 displays");
+  EXPECT_EQ(report::FormatAtMost(0.9991), "1");
+  EXPECT_EQ(report::FormatAtMost(359.4), "360");
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "report/assess.h"
 #include "tests/unit/report/evidence_builder.h"
+#include "tests/unit/report/two_cameras.h"
 
 namespace report::testing {
 namespace {
@@ -65,6 +66,56 @@ TEST(CpuHeadroomRow, FallsBackToProcessTimeWithoutTelemetry) {
   EXPECT_DOUBLE_EQ(Row(document, "cpu")->demand, 2);
 }
 
+/// What a machine does not tell is no CPU that is free.
+TEST(CpuHeadroomRow, IsUnprovenWhereWhatOthersTookWasNotRead) {
+  Evidence evidence = GoodEvidence();
+  for (auto& sample : evidence.telemetry->samples) {
+    sample.busy_cpus.reset();
+    sample.steal_cpus.reset();
+  }
+  evidence.telemetry->not_read = {"CPU use: /proc/stat: permission denied"};
+  Document document = Assess(evidence);
+  const Headroom* row = Row(document, "cpu");
+  ASSERT_NE(row, nullptr);
+  EXPECT_DOUBLE_EQ(row->demand, 1);
+  EXPECT_FALSE(row->capacity);
+  EXPECT_FALSE(row->headroom_percent);
+  EXPECT_THAT(row->source, HasSubstr("permission denied"));
+  EXPECT_FALSE(row->how_to_prove.empty());
+  EXPECT_EQ(document.verdict, Verdict::kUnproven);
+  evidence.telemetry.reset();
+  document = Assess(evidence);
+  EXPECT_FALSE(Row(document, "cpu")->capacity);
+  EXPECT_EQ(document.verdict, Verdict::kUnproven);
+}
+
+TEST(CpuHeadroomRow, IsUnprovenWhereOurOwnUseWasNotRead) {
+  Evidence evidence = GoodEvidence();
+  evidence.results.rehearsal->cpu_seconds = 0;
+  for (auto& sample : evidence.telemetry->samples) {
+    sample.own_cpus.reset();
+  }
+  const Document document = Assess(evidence);
+  EXPECT_FALSE(Row(document, "cpu")->capacity);
+  EXPECT_THAT(Row(document, "cpu")->source, HasSubstr("was not read"));
+  EXPECT_EQ(document.verdict, Verdict::kUnproven);
+}
+
+/// 86 of 100 frames were dropped before they cost anything: they were due all the same.
+TEST(CpuHeadroomRow, CountsTheWorkThatWasDueAndDropped) {
+  Evidence evidence = TwoCameras();
+  for (bench::StageCost& stage : evidence.results.rehearsal->stages) {
+    stage.frames = 252;
+    stage.cpu_seconds *= 0.14;
+  }
+  for (auto& sample : evidence.telemetry->samples) {
+    sample.own_cpus = sample.busy_cpus = 0.14 * 1.1;
+  }
+  Drop(evidence, 1548, 20, "encode");
+  const Document document = Assess(evidence);
+  EXPECT_NEAR(Row(document, "cpu")->demand, 1.1, 1e-9);  // 66 s of CPU for 60 s of pictures
+}
+
 TEST(CpuHeadroomRow, LeavesOutWhatSimulatingTook) {
   Evidence evidence = GoodEvidence();
   evidence.results.rehearsal->simulation_cpu_seconds = 0.25 * evidence.results.rehearsal->seconds;
@@ -96,12 +147,16 @@ TEST(EncoderHeadroomRow, ComesFromCostsWhenNothingRanFlatOut) {
                            .wall_ms = 10,
                            .iterations = 100});
   evidence.results.costs = costs;
-  // Recording and stream ask for the same encode: 30 pictures a second at 20 ms, once.
-  EXPECT_DOUBLE_EQ(Row(Assess(evidence), "encoder")->demand, 0.6);
+  // The rehearsal's 1 CPU fits 3.705 times into 95 % of the 3.9 that others left; recording and
+  // stream ask for the same encode, 30 pictures a second at 20 ms, which fits more often.
+  EXPECT_NEAR(*Row(Assess(evidence), "encoder")->capacity, 0.95 * 3.9, 1e-9);
+  EXPECT_EQ(Row(Assess(evidence), "encoder")->basis, Basis::kAssumed);
   evidence.profile.outputs[1].bitrate_kbps += 1000;
+  // Two encodes of 30 pictures a second at 20 ms each: 1.2 of 3.9 CPUs.
+  EXPECT_NEAR(*Row(Assess(evidence), "encoder")->capacity, 3.9 / 1.2, 1e-9);
+  evidence.results.rehearsal.reset();
   const Document document = Assess(evidence);
   const Headroom* row = Row(document, "encoder");
-  // Two encodes of 30 pictures a second at 20 ms each: 1.2 of 4 CPUs.
   EXPECT_DOUBLE_EQ(row->demand, 1.2);
   EXPECT_DOUBLE_EQ(*row->capacity, 4);
   EXPECT_EQ(row->basis, Basis::kComputed);

@@ -79,7 +79,8 @@ Json RowJson(const report::SizedResource& row) {
           {"lowest", told(row.lowest_percent)},
           {"highest", told(row.highest_percent)},
           {"asked_text", report::FormatQuantity(row.asked, row.unit)},
-          {"left_text", row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent)
+          {"left_text", row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent,
+                                                                             row.margin_percent)
                                              : std::string()}};
 }
 

@@ -11,7 +11,7 @@ namespace {
 
 void OthersTake(Evidence& e, double cpus) {
   for (probes::TelemetrySample& sample : e.telemetry->samples) {
-    sample.busy_cpus = sample.own_cpus + cpus;
+    sample.busy_cpus = *sample.own_cpus + cpus;
   }
   e.telemetry->others.push_back({.name = "indexer", .pid = 99, .cpu_seconds = 30});
 }

@@ -106,6 +106,11 @@ void TwoAudioInterfacesBehindAHub(Evidence& evidence, int hub_protocol) {
   }
 }
 
+void UsbUnread(Evidence& e) {
+  e.inventory.usb = {};
+  e.inventory.usb.present = base::Reading<bool>::Unknown("permission denied");
+}
+
 const std::vector<RuleCase> kUsbCases = {
     // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
     // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
@@ -150,6 +155,16 @@ const std::vector<RuleCase> kUsbCases = {
      [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
      [](Evidence&) {},
      {"1 of 2 USB sources", "Camera 2"}},
+    {"usb-unread",
+     Severity::kNote,
+     UsbUnread,
+     [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
+     {"is not known", "permission denied", "/sys/bus/usb"}},
+    {"usb-capture-missing",
+     Severity::kWarn,
+     [](Evidence& e) { e.inventory.usb.devices.clear(); },
+     UsbUnread,
+     {"0 of 2 USB sources"}},
     {"usb-mode-not-offered",
      Severity::kWarn,
      [](Evidence& e) { DeviceAt(e, "4-1").modes[0].intervals_100ns = {400000}; },

@@ -302,7 +302,7 @@ probes::TelemetryRecord SampleTelemetry(int seconds) {
     const int second = (index / 2) % 60;
     const bool trouble = second >= 36 && second < 41;
     sample.own_cpus = 6.4 + 0.4 * std::sin(index * 0.4) - (trouble ? 0.9 : 0);
-    sample.busy_cpus = sample.own_cpus + (trouble ? 1.8 : 0.2);
+    sample.busy_cpus = *sample.own_cpus + (trouble ? 1.8 : 0.2);
     sample.steal_cpus = trouble ? 0.3 : 0.01;
     sample.mean_mhz = trouble ? 2900 : 3400;
     sample.disk_write_bytes_per_second = 25e6 + 4e6 * std::sin(index * 0.8);

@@ -252,8 +252,8 @@ void Worsen(Evidence& e, std::mt19937& random) {
       [&] { e.inventory.cpu.usable_cpus = *e.inventory.cpu.usable_cpus * share; },
       [&] {
         for (auto& sample : e.telemetry->samples) {
-          sample.own_cpus /= share;
-          sample.busy_cpus /= share;
+          sample.own_cpus = *sample.own_cpus / share;
+          sample.busy_cpus = *sample.busy_cpus / share;
         }
       },
       [&] {
