@@ -189,8 +189,8 @@ TelemetryRecord RecordOfWatch(const WatchLog& log, const std::string& disk) {
       record.throttle_events = record.throttle_events.value_or(0) + *sample.pc.throttle_events;
     }
     if (sample.pc.quota_held_cpus) {
-      record.quota_throttled_seconds = record.quota_throttled_seconds.value_or(0) +
-                                       *sample.pc.quota_held_cpus * sample.seconds;
+      record.quota_throttled_seconds =
+          record.quota_throttled_seconds.value_or(0) + *sample.pc.quota_held_cpus * sample.seconds;
     }
     if (wanted) {
       PutWatchDisk(sample, *wanted, record.samples.back());

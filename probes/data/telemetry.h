@@ -76,7 +76,7 @@ struct ProcessShare {
 struct TelemetryRecord {
   std::int64_t zero_ns = 0;  // of the monotonic clock where `at_s` is 0
   double period_s = 0;
-  double cost_cpu_seconds = 0;         // what sampling itself took
+  double cost_cpu_seconds = 0;  // what sampling itself took
   // Nothing where the PC does not tell:
   std::optional<std::int64_t> throttle_events;    // added during the run
   std::optional<double> quota_throttled_seconds;  // time a cgroup quota held us back

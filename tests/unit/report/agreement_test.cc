@@ -118,8 +118,7 @@ Evidence Random(unsigned seed) {
 }
 
 template <typename Rows>
-auto Find(const Rows& rows, Resource resource, const std::string& item)
-    -> decltype(&rows.front()) {
+auto Find(const Rows& rows, Resource resource, const std::string& item) -> decltype(&rows.front()) {
   for (const auto& row : rows) {
     if (row.resource == resource && row.item == item) {
       return &row;
@@ -161,7 +160,8 @@ TEST_P(AsItIs, HeadroomSizingAndWhatIfGiveOneFigure) {
     const SizedProduction modelled = EvaluateWhatIf(*model, InputsNow(*model));
     int compared = 0;
     for (const Headroom& row : AllHeadroom(facts)) {
-      if (row.resource == Resource::kDisplays || (row.resource == Resource::kEncoder && !row.capacity)) {
+      if (row.resource == Resource::kDisplays ||
+          (row.resource == Resource::kEncoder && !row.capacity)) {
         continue;  // not asked about, and a figure that is assumed for want of a run
       }
       ExpectSame(row, Find(sized.resources, row.resource, row.item), "size");
