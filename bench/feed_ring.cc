@@ -16,6 +16,7 @@ extern "C" {
 #include "bench/clip_reader.h"
 #include "bench/content.h"
 #include "bench/picture_scaler.h"
+#include "profiles/capture_demand.h"
 #include "profiles/pixel_formats.h"
 
 namespace bench {
@@ -127,7 +128,9 @@ base::Result<base::CodecPtr> OpenCameraEncoder(const profiles::Source& source,
     codec->global_quality = 3 * FF_QP2LAMBDA;  // a camera's usual quality
   } else if (!picture_codec) {
     // Cameras send closed groups without reordering: the ring is one group.
-    codec->bit_rate = source.bitrate_kbps > 0 ? source.bitrate_kbps * 1000LL : 8'000'000;
+    codec->bit_rate = source.bitrate_kbps > 0
+                          ? source.bitrate_kbps * 1000LL
+                          : std::llround(profiles::CapturePayloadOf(source).bytes_per_second * 8);
     codec->gop_size = frames;
     codec->max_b_frames = 0;
     av_opt_set(codec->priv_data, "preset", "ultrafast", 0);

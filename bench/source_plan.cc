@@ -22,11 +22,6 @@ bool FromNetwork(const profiles::Source& source) {
   return source.arrives_by == profiles::ArrivesBy::kNetwork;
 }
 
-bool Compressed(const profiles::Source& source) {
-  const profiles::PixelFormat* format = profiles::FindPixelFormat(source.pixel_format);
-  return FromNetwork(source) || (format != nullptr && format->ffmpeg_is_codec);
-}
-
 }  // namespace
 
 SourcePlan PlanSource(const profiles::Source& source, const std::vector<WorkingDecoder>& hardware) {
@@ -48,7 +43,7 @@ SourcePlan PlanSource(const profiles::Source& source, const std::vector<WorkingD
 
 std::string NoteOn(const profiles::Source& source, const SourcePlan& plan,
                    const std::vector<WorkingDecoder>& hardware) {
-  if (!Compressed(source)) {
+  if (!profiles::ComesInPackets(source)) {
     return "";
   }
   const std::string name = base::Printable(source.name);

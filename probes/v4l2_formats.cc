@@ -19,15 +19,16 @@ struct Known {
 // include/uapi/linux/videodev2.h of the Linux kernel (6.1); bits: v4l2-common.c, v4l2_format_info.
 // Of formats with one name the one that capture devices hand over most stands first.
 constexpr auto kKnown = std::to_array<Known>({
-    {"YUYV", "yuyv422", 16}, {"UYVY", "uyvy422", 16}, {"HDYC", "uyvy422", 16},
-    {"YVYU", "yvyu422", 16}, {"NV12", "nv12", 12},    {"NM12", "nv12", 12},
-    {"NV21", "nv21", 12},    {"NV16", "nv16", 16},    {"NV24", "nv24", 24},
-    {"YU12", "yuv420p", 12}, {"YM12", "yuv420p", 12}, {"YV12", "yv12", 12},
-    {"GREY", "gray", 8},     {"P010", "p010", 24},    {"BGR3", "bgr24", 24},
-    {"RGB3", "rgb24", 24},   {"AR24", "bgra", 32},    {"XR24", "bgra", 32},
-    {"BGR4", "bgra", 32},    {"v210", "v210", 0},     {"V210", "v210", 0},
-    {"MJPG", "mjpeg", 0},    {"JPEG", "mjpeg", 0},    {"H264", "h264", 0},
-    {"HEVC", "hevc", 0},     {"VP80", "vp8", 0},
+    {"YUYV", "yuyv422", 16}, {"UYVY", "uyvy422", 16},  {"HDYC", "uyvy422", 16},
+    {"YVYU", "yvyu422", 16}, {"NV12", "nv12", 12},     {"NM12", "nv12", 12},
+    {"NV21", "nv21", 12},    {"NV16", "nv16", 16},     {"NV24", "nv24", 24},
+    {"YU12", "yuv420p", 12}, {"YM12", "yuv420p", 12},  {"YV12", "yv12", 12},
+    {"GREY", "gray", 8},     {"Y16 ", "gray16le", 16}, {"RGBP", "rgb565le", 16},
+    {"P010", "p010", 24},    {"BGR3", "bgr24", 24},    {"RGB3", "rgb24", 24},
+    {"AR24", "bgra", 32},    {"XR24", "bgra", 32},     {"BGR4", "bgra", 32},
+    {"v210", "v210", 0},     {"V210", "v210", 0},      {"MJPG", "mjpeg", 0},
+    {"JPEG", "mjpeg", 0},    {"H264", "h264", 0},      {"HEVC", "hevc", 0},
+    {"VP80", "vp8", 0},
 });
 
 }  // namespace
@@ -47,7 +48,7 @@ std::string PixelFormatOfFourcc(std::uint32_t code) {
 std::vector<std::uint32_t> FourccsOfPixelFormat(std::string_view pixel_format) {
   std::vector<std::uint32_t> codes;
   for (const Known& known : kKnown) {
-    if (known.name == (pixel_format == "i420" ? "yuv420p" : pixel_format)) {
+    if (known.name == (pixel_format)) {
       codes.push_back(FourccCode(known.fourcc));
     }
   }

@@ -33,7 +33,14 @@ struct PixelFormat {
 std::span<const PixelFormat> PixelFormats();
 std::vector<std::string> PixelFormatNames();
 
-/// By profile name, or by an alias ("i420"); nullptr when unknown.
+/// Other names that profiles may write: "i420", "grey".
+std::vector<std::string> PixelFormatAliases();
+
+/// Whether its pictures come in packets that a decoder opens: from the network, or in a form that
+/// FFmpeg has a codec for.
+bool ComesInPackets(const Source& source);
+
+/// By profile name, or by an alias; nullptr when unknown.
 const PixelFormat* FindPixelFormat(std::string_view name);
 
 /// Bytes of one line of packed formats, or of all planes' share of it; bytes of a v210 line.

@@ -3,6 +3,8 @@
 #include "profiles/read_sources.h"
 
 #include <string>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -38,7 +40,9 @@ void ReadCaptureFields(const JsonCursor& at, Source& source) {
   }
   const JsonCursor format = at.Member("pixel_format");
   std::vector<std::string> names = PixelFormatNames();
-  names.emplace_back("i420");
+  for (std::string& alias : PixelFormatAliases()) {
+    names.push_back(std::move(alias));
+  }
   source.pixel_format = FindPixelFormat(format.OneOf(names))->name;
 }
 

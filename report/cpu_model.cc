@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "profiles/encode_sharing.h"
+#include "profiles/pixel_formats.h"
 #include "report/encode_costs.h"
 
 namespace report {
@@ -90,7 +91,7 @@ class Modeller {
     const double rate = base::ToDouble(source.rate);
     const std::string& form = source.pixel_format.empty() ? source.codec : source.pixel_format;
     const std::string detail = profiles::ToText(source.raster) + " " + form;
-    const bool decoded = source.pixel_format.empty() || source.pixel_format == "mjpeg";
+    const bool decoded = profiles::ComesInPackets(source);
     const std::string taken_in = decoded ? "decode" : "convert";
     auto computed = Computed(taken_in, detail, rate);
     if (const auto copied = Computed("copy", detail, rate); copied && computed && !decoded) {

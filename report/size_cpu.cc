@@ -124,7 +124,7 @@ class Scaler {
   void AddSource(const profiles::Source& source) {
     const double rate = base::ToDouble(source.rate);
     const profiles::Source* const same = profiles::FindSource(was_, source.name);
-    const bool decoded = source.pixel_format.empty() || source.pixel_format == "mjpeg";
+    const bool decoded = profiles::ComesInPackets(source);
     const char* const main_stage = decoded ? "decode" : "convert";
     if (same != nullptr && SamePicture(*same, source) && references_.Of(main_stage, same->name)) {
       for (const std::string_view stage : SourceStages()) {

@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "profiles/encode_sharing.h"
+#include "profiles/pixel_formats.h"
 #include "report/encode_costs.h"
 
 namespace report {
@@ -15,7 +16,7 @@ namespace {
 constexpr double kMs = 1000;
 
 bool Raw(const profiles::Source& source) {
-  return !source.pixel_format.empty() && source.pixel_format != "mjpeg";
+  return !profiles::ComesInPackets(source);
 }
 
 double Apart(double one, double other) {

@@ -10,6 +10,7 @@
 #include "bench/ingest.h"
 #include "bench/picture_pool.h"
 #include "bench/picture_scaler.h"
+#include "profiles/pixel_formats.h"
 
 namespace bench::costs {
 namespace {
@@ -86,16 +87,11 @@ base::Result<OneFrame> PrepareDecode(const profiles::Source& source) {
   });
 }
 
-bool Compressed(const profiles::Source& source) {
-  return source.arrives_by == profiles::ArrivesBy::kNetwork || source.pixel_format == "mjpeg" ||
-         source.pixel_format == "v210";
-}
-
 }  // namespace
 
 void RegisterCapture(const profiles::Profile& profile) {
   for (const profiles::Source& source : profile.sources) {
-    if (Compressed(source)) {
+    if (profiles::ComesInPackets(source)) {
       const std::string& kind = source.pixel_format.empty() ? source.codec : source.pixel_format;
       RegisterStage("decode", fmt::format("{} {}", profiles::ToText(source.raster), kind),
                     [source] { return PrepareDecode(source); });

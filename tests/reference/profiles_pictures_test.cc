@@ -5,6 +5,12 @@
 #include <fstream>
 #include <string>
 
+extern "C" {
+#include <libavutil/imgutils.h>
+#include <libavutil/pixdesc.h>
+#include <libswscale/swscale.h>
+}
+
 #include <gtest/gtest.h>
 
 #include "base/text.h"
@@ -43,6 +49,32 @@ TEST(FrameBytes, OfRawFormatsAt1080p) {
   EXPECT_EQ(Bytes("p010", k1080), 6220800);
   EXPECT_EQ(Bytes("bgr24", k1080), 6220800);
   EXPECT_EQ(Bytes("bgra", k1080), 8294400);
+}
+
+// Bits a pixel of FFmpeg's own descriptors (libavutil/pixdesc.c), padding included; the kernel's
+// formats of the same name agree (v4l2-common.c: GREY 8, YVU420 12, YVYU 16, NV21 12, NV24 24,
+// RGB565 16, RGB24 24). yv12 is yuv420p with U and V the other way round, in both.
+TEST(FrameBytes, AreThoseOfFfmpegForEveryRawFormat) {
+  for (const PixelFormat& format : PixelFormats()) {
+    if (format.compressed || format.line_rule != LineRule::kPacked) {
+      continue;
+    }
+    const AVPixelFormat pixels = av_get_pix_fmt(std::string(format.ffmpeg_name).c_str());
+    ASSERT_NE(pixels, AV_PIX_FMT_NONE) << format.name;
+    EXPECT_EQ(FrameBytes(format, k720), av_image_get_buffer_size(pixels, 1280, 720, 1))
+        << format.name;
+    const AVPixFmtDescriptor& about = *av_pix_fmt_desc_get(pixels);
+    EXPECT_EQ(format.width_step, 1 << about.log2_chroma_w) << format.name;
+    EXPECT_EQ(format.height_step, 1 << about.log2_chroma_h) << format.name;
+    EXPECT_NE(sws_isSupportedOutput(pixels), 0) << format.name;
+  }
+}
+
+TEST(FrameBytes, OfFormsThatDevicesOfferBeside) {
+  EXPECT_EQ(Bytes("gray", k1080), 2073600);
+  EXPECT_EQ(Bytes("yv12", k1080), 3110400);
+  EXPECT_EQ(FindPixelFormat("grey"), FindPixelFormat("gray"));
+  EXPECT_TRUE(FindPixelFormat("hevc")->compressed);
 }
 
 // FFmpeg 5.1.9 libavcodec/v210enc.c: lines of 128 bytes for every 48 pixels begun.
