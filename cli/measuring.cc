@@ -80,9 +80,9 @@ std::int64_t LastLevelCacheBytes(const probes::CpuInventory& cpu, std::int64_t f
   int level = 0;
   std::int64_t bytes = fallback;
   for (const probes::CpuCache& cache : cpu.caches) {
-    if (cache.level > level) {
+    if (cache.level > level && cache.size_bytes) {
       level = cache.level;
-      bytes = cache.size_bytes * cache.count;
+      bytes = *cache.size_bytes * cache.count;
     }
   }
   return bytes;

@@ -292,10 +292,15 @@ const std::vector<CommandRow>& CommandTable() {
   static const std::vector<CommandRow> table = {
       {Command::kInventory,
        "inventory",
-       "What this PC has: CPU, graphics, USB tree, disks, network, settings",
+       "What this PC has: model, CPU, memory, graphics, displays, USB tree, cameras, free ports, "
+       "disks and their health, network, sound, settings",
        "rigproof inventory --open-codecs",
        {kMachine,
         kRecordTo,
+        {"--details", "", false,
+         "Also every mode and setting of the cameras, memory modules and what disks count of "
+         "themselves",
+         SetFlag<&Options::details>},
         {"--open-codecs", "", false,
          "Also open every encoder and decoder, some for hardware: which work, and why the others "
          "refuse (takes about a second)",

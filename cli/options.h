@@ -55,6 +55,7 @@ struct Options {
   bool confirm = false;  // size: rehearse the answer
   bool keep_recordings = false;
   bool send_streams = false;
+  bool details = false;                 // inventory: every mode, setting and counter
   bool open_codecs = false;             // inventory: encoders and decoders, for real
   bool even_in_use = false;             // line-check: devices that other programs hold, too
   std::vector<std::string> recordings;  // examine, explain: in the order given

@@ -75,7 +75,10 @@ Reading<std::string> ReadTransport(const MachineRoot& root, const std::string& p
   }
   if (LastPart(path).starts_with("nvme")) {
     const auto wire = root.ReadTrimmed(NvmeController(root, path) + "/transport");
-    return !wire || *wire == "pcie" ? std::string("nvme") : "nvme-" + base::Printable(*wire, 20);
+    if (!wire) {
+      return wire;
+    }
+    return *wire == "pcie" ? std::string("nvme") : "nvme-" + base::Printable(*wire, 20);
   }
   for (const PathSign& sign : kPathSigns) {
     if (HasPart(path, sign.part, sign.digit_follows)) {
@@ -330,6 +333,10 @@ BlockStack ReadBlockStack(const MachineRoot& root, const std::vector<Mount>& mou
   StackReader reader(root, mounts);
   reader.DescendMount(mount);
   return reader.Take();
+}
+
+BlockLayer ReadBlockDevice(const MachineRoot& root, const std::string& path) {
+  return ReadLayer(root, path);
 }
 
 BlockStack ReadDeviceStack(const MachineRoot& root, const std::vector<Mount>& mounts,

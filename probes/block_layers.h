@@ -30,6 +30,9 @@ BlockStack ReadBlockStack(const base::MachineRoot& root, const std::vector<Mount
 BlockStack ReadDeviceStack(const base::MachineRoot& root, const std::vector<Mount>& mounts,
                            const std::string& device);
 
+/// One block device alone, by its resolved path below /sys/devices.
+BlockLayer ReadBlockDevice(const base::MachineRoot& root, const std::string& path);
+
 /// The mount with the upper folder of an overlay, where that is visible here.
 base::Result<const Mount*> UpperMount(const base::MachineRoot& root,
                                       const std::vector<Mount>& mounts, const Mount& overlay);

@@ -7,21 +7,23 @@
 
 #include "base/text.h"
 #include "probes/captured_space.h"
+#include "probes/disks.h"
 
 namespace probes {
 namespace {
 
 // What the probes read of the kernel's own tables.
 constexpr auto kKernelFiles = std::to_array<std::string_view>(
-    {"/proc/cpuinfo", "/proc/meminfo", "/proc/net/ipv6_route", "/proc/net/route",
-     "/proc/self/mountinfo", "/proc/swaps", "/proc/sys/kernel/osrelease", "/proc/sys/vm/swappiness",
-     "/proc/version"});
+    {"/proc/asound/cards", "/proc/cpuinfo", "/proc/meminfo", "/proc/net/ipv6_route",
+     "/proc/net/route", "/proc/self/mountinfo", "/proc/swaps", "/proc/sys/kernel/osrelease",
+     "/proc/sys/vm/swappiness", "/proc/version"});
 
 constexpr auto kFiles = std::to_array<std::string_view>(
     {"/etc/apt/apt.conf.d/10periodic", "/etc/apt/apt.conf.d/20auto-upgrades", "/etc/os-release",
      "/etc/tuned/active_profile", "/run/chrony/chronyd.pid", "/run/ntpd.pid",
      "/run/systemd/timesync/synchronized", "/usr/lib/os-release",
-     "/var/lib/power-profiles-daemon/state.ini", kCapturedSpaceFile, kNullDevice});
+     "/var/lib/power-profiles-daemon/state.ini", kCapturedDisksFile, kCapturedSpaceFile,
+     kNullDevice});
 
 constexpr auto kFolders = std::to_array<std::string_view>(
     {"/sys/block/", "/sys/bus/", "/sys/class/", "/sys/dev/", "/sys/devices/", "/sys/firmware/acpi/",

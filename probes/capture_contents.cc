@@ -9,10 +9,12 @@
 #include "base/ip_address.h"
 #include "base/text.h"
 #include "probes/capture_mounts.h"
+#include "probes/edid.h"
 #include "probes/file_watchers.h"
 #include "probes/network_routes.h"
 #include "probes/private_addresses.h"
 #include "probes/private_paths.h"
+#include "probes/smbios_memory.h"
 #include "probes/unit_files.h"
 #include "probes/usb_bos.h"
 
@@ -74,6 +76,10 @@ constexpr auto kBinaryFiles = std::to_array<std::string_view>({"descriptors", "b
 constexpr auto kPropertyKeys =
     std::to_array<std::string_view>({"DRIVER", "DEVTYPE", "PCI_CLASS", "PCI_ID", "PCI_SUBSYS_ID",
                                      "PCI_SLOT_NAME", "E:ID_V4L_CAPABILITIES"});
+// Ends of "E:MEMORY_DEVICE_0_SIZE" and the like that a probe reads; serial numbers are none.
+constexpr auto kMemoryKeys = std::to_array<std::string_view>(
+    {"SIZE", "PRESENT", "LOCATOR", "BANK_LOCATOR", "TYPE", "SPEED_MTS", "CONFIGURED_SPEED_MTS",
+     "MANUFACTURER", "PART_NUMBER"});
 
 std::string Join(const std::vector<std::string_view>& words, char separator) {
   std::string joined;
@@ -142,6 +148,13 @@ std::string OnlyFanotifyGroup(std::string_view text) {
   return "fanotify \n";
 }
 
+bool TellsOfMemory(std::string_view key) {
+  constexpr std::string_view kStart = "E:MEMORY_DEVICE_";
+  const std::size_t joint = key.find('_', std::min(kStart.size(), key.size()));
+  return key.starts_with(kStart) && joint != std::string_view::npos &&
+         IsOneOf(key.substr(joint + 1), kMemoryKeys);
+}
+
 }  // namespace
 
 std::string CleanRoutes(std::string_view text, PrivateNames& names, LeftOut& left_out) {
@@ -189,7 +202,8 @@ std::string CleanRoutes6(std::string_view text, PrivateNames& names, LeftOut& le
 std::string CleanProperties(std::string_view text) {
   std::string clean;
   for (const std::string_view line : base::Split(text, '\n')) {
-    if (IsOneOf(line.substr(0, line.find('=')), kPropertyKeys)) {
+    const std::string_view key = line.substr(0, line.find('='));
+    if (IsOneOf(key, kPropertyKeys) || TellsOfMemory(key)) {
       clean += std::string(line) + "\n";
     }
   }
@@ -264,6 +278,12 @@ std::optional<std::string> CleanKnownText(std::string_view path, const std::stri
   if (path.ends_with("/dm/uuid")) {
     ++left_out.volume_ids;
     return CleanMapperId(text);
+  }
+  if (path == "/sys/firmware/dmi/tables/DMI") {
+    return MemoryTableWithoutSerials(text);
+  }
+  if (path.ends_with("/edid")) {
+    return EdidWithoutSerials(text);
   }
   return std::nullopt;
 }

@@ -16,6 +16,8 @@
 #include "probes/capture_contents.h"
 #include "probes/capture_list.h"
 #include "probes/captured_space.h"
+#include "probes/disk_health.h"
+#include "probes/disks.h"
 #include "probes/file_watchers.h"
 #include "probes/folder_facts.h"
 #include "probes/mount_table.h"
@@ -124,6 +126,9 @@ class Capturer {
     if (const Status noted = AddSpace(); !noted) {
       return noted.error();
     }
+    if (const Status noted = AddDisks(); !noted) {
+      return noted.error();
+    }
     const Status finished = writer_.Finish();
     if (!finished) {
       return finished.error();
@@ -169,6 +174,21 @@ class Capturer {
     ++summary_.files;
     summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
     return writer_.AddFile(std::string(kCapturedSpaceFile).substr(1), text);
+  }
+
+  /// What disks said of their health just now; no serial numbers are part of it.
+  Status AddDisks() {
+    std::string text;
+    const DiskInventory found = root_.live() ? ReadDisks(root_) : DiskInventory();
+    for (const Disk& disk : found.disks) {
+      text += CapturedHealthLine(disk.device.name, disk.health);
+    }
+    if (text.empty()) {
+      return base::Done{};
+    }
+    ++summary_.files;
+    summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
+    return writer_.AddFile(std::string(kCapturedDisksFile).substr(1), text);
   }
 
   /// Leads to the same place as it is called in the archive.

@@ -22,6 +22,7 @@ using base::MachineRoot;
 using base::Reading;
 
 constexpr std::string_view kCpuFolder = "/sys/devices/system/cpu";
+constexpr const char* kNoFrequencies = "no cpufreq driver tells frequencies";
 
 std::string CpuFile(int cpu, std::string_view file) {
   return std::string(kCpuFolder) + "/cpu" + std::to_string(cpu) + "/" + std::string(file);
@@ -43,8 +44,7 @@ Reading<std::int64_t> BestFrequency(const MachineRoot& root, const std::vector<i
       best = *khz;
     }
   }
-  return best ? Reading<std::int64_t>(*best)
-              : Reading<std::int64_t>::Unknown("no cpufreq driver tells frequencies");
+  return best ? Reading<std::int64_t>(*best) : Reading<std::int64_t>::Unknown(kNoFrequencies);
 }
 
 /// The text that all CPUs have in a cpufreq file, or "mixed: a, b".
@@ -133,15 +133,63 @@ void FillMemory(const MachineRoot& root, CpuInventory& cpu) {
   }
 }
 
+/// What one kind's threads are allowed now, against what each of them can.
+void FillAllowed(const MachineRoot& root, const std::vector<int>& cpus, CoreKind& kind) {
+  // https://docs.kernel.org/admin-guide/pm/cpufreq.html: scaling_max_freq is the policy's limit,
+  // cpuinfo_max_freq what the processor can.
+  std::optional<std::int64_t> least;
+  int held = 0;
+  for (const int cpu : cpus) {
+    const auto most = root.ReadInt(CpuFile(cpu, "cpufreq/cpuinfo_max_freq"));
+    const auto allowed = root.ReadInt(CpuFile(cpu, "cpufreq/scaling_max_freq"));
+    if (!most || !allowed || *most <= 0 || *allowed <= 0) {
+      continue;
+    }
+    least = std::min(least.value_or(*allowed), *allowed);
+    held += *allowed < *most ? 1 : 0;
+  }
+  if (least) {
+    kind.allowed_khz = *least;
+    kind.held_threads = held;
+  } else {
+    kind.allowed_khz = Reading<std::int64_t>::Unknown(kNoFrequencies);
+    kind.held_threads = Reading<int>::Unknown(kNoFrequencies);
+  }
+}
+
+/// https://docs.kernel.org/admin-guide/pm/intel_pstate.html: max_perf_pct holds all processors,
+/// whatever their policies allow.
+Reading<int> ReadPerformanceLimit(const MachineRoot& root) {
+  const auto percent = root.ReadInt(std::string(kCpuFolder) + "/intel_pstate/max_perf_pct");
+  if (!percent) {
+    return Reading<int>::Unknown("the frequency driver has no such setting");
+  }
+  if (*percent < 0 || *percent > 100) {
+    return Reading<int>::Unknown("intel_pstate/max_perf_pct: found " + std::to_string(*percent));
+  }
+  return static_cast<int>(*percent);
+}
+
 void FillTopology(const MachineRoot& root, const CpuTopology& topology, CpuInventory& cpu) {
   cpu.packages = CountOrUnknown(topology.packages, "packages");
   cpu.cores = CountOrUnknown(topology.cores, "cores");
   cpu.threads = CountOrUnknown(topology.threads, "processors");
   cpu.numa_nodes = CountOrUnknown(topology.numa_nodes, "memory nodes");
   cpu.caches = topology.caches;
+  for (CpuCache& cache : cpu.caches) {
+    if (!cache.size_bytes || *cache.size_bytes <= 0) {
+      cache.size_bytes = Reading<std::int64_t>::Unknown("the kernel tells no size of it");
+    }
+  }
   for (const CpuTopology::Kind& kind : topology.kinds) {
-    cpu.kinds.push_back({kind.name, kind.cores, static_cast<int>(kind.cpus.size()),
-                         BestFrequency(root, kind.cpus, "cpuinfo_max_freq", std::greater<>())});
+    CoreKind told;
+    told.name = kind.name;
+    told.cores = kind.cores;
+    told.threads = static_cast<int>(kind.cpus.size());
+    told.max_khz = BestFrequency(root, kind.cpus, "cpuinfo_max_freq", std::greater<>());
+    told.base_khz = BestFrequency(root, kind.cpus, "base_frequency", std::greater<>());
+    FillAllowed(root, kind.cpus, told);
+    cpu.kinds.push_back(std::move(told));
   }
 }
 
@@ -153,6 +201,8 @@ void FillFrequencies(const MachineRoot& root, const std::vector<int>& cpus, CpuI
   cpu.energy_preference = CommonText(root, cpus, "energy_performance_preference",
                                      "the frequency driver has no such setting");
   cpu.boost_enabled = ReadBoost(root);
+  cpu.firmware_khz = BestFrequency(root, cpus, "bios_limit", std::less<>());
+  cpu.performance_limit = ReadPerformanceLimit(root);
   cpu.throttle_events = ReadThrottleEvents(root, cpus);
 }
 

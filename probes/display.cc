@@ -3,8 +3,10 @@
 #include "probes/display.h"
 
 #include <string>
+#include <utility>
 
 #include "base/text.h"
+#include "probes/edid.h"
 
 namespace probes {
 namespace {
@@ -22,32 +24,51 @@ std::string ConnectorName(const std::string& entry) {
   return name.starts_with("Writeback") ? std::string() : base::Printable(name, 40);
 }
 
+Display ReadDisplay(const base::MachineRoot& root, const std::string& entry) {
+  const std::string folder = std::string(kClass) + "/" + entry;
+  Display display;
+  display.connector = ConnectorName(entry);
+  const auto status = root.ReadTrimmed(folder + "/status");
+  display.connected = status ? ParseConnectorStatus(*status)
+                             : base::Reading<bool>(base::Result<bool>(status.error()));
+  const auto modes = root.Read(folder + "/modes");
+  display.mode = modes ? ParseFirstMode(*modes)
+                       : base::Reading<std::string>(base::Result<std::string>(modes.error()));
+  const auto edid = root.Read(folder + "/edid");
+  if (!edid) {
+    display.name = display.raster = base::Reading<std::string>(edid);
+    display.refresh_hz = base::Reading<double>(base::Result<double>(edid.error()));
+    return display;
+  }
+  EdidFacts facts = ParseEdid(*edid);
+  display.name = std::move(facts.name);
+  display.raster = std::move(facts.raster);
+  display.refresh_hz = facts.refresh_hz;
+  return display;
+}
+
 }  // namespace
 
 base::Result<std::vector<Display>> ReadDisplays(const base::MachineRoot& root) {
   const auto entries = root.List(kClass);
   if (!entries) {
-    if (entries.error().kind == base::ErrorKind::kNotPresent && root.List("/sys/class")) {
-      return std::vector<Display>();
-    }
     return entries.error();
   }
   std::vector<Display> displays;
   for (const std::string& entry : *entries) {
-    Display display;
-    display.connector = ConnectorName(entry);
-    const std::string folder = std::string(kClass) + "/" + entry;
-    const auto status = root.ReadTrimmed(folder + "/status");
-    if (display.connector.empty() || !status) {
-      continue;
+    if (!ConnectorName(entry).empty()) {
+      displays.push_back(ReadDisplay(root, entry));
     }
-    display.connected = *status == "connected";
-    const auto modes = root.Read(folder + "/modes");
-    display.mode = modes ? ParseFirstMode(*modes)
-                         : base::Reading<std::string>(base::Result<std::string>(modes.error()));
-    displays.push_back(std::move(display));
   }
   return displays;
+}
+
+// status_show() of drivers/gpu/drm/drm_sysfs.c; drm_get_connector_status_name() has the words.
+base::Reading<bool> ParseConnectorStatus(std::string_view text) {
+  if (text == "connected" || text == "disconnected") {
+    return text == "connected";
+  }
+  return base::Reading<bool>::Unknown("the kernel says '" + base::Printable(text, 40) + "'");
 }
 
 base::Reading<std::string> ParseFirstMode(std::string_view text) {

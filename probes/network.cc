@@ -17,6 +17,7 @@ using base::MachineRoot;
 using base::Reading;
 
 constexpr std::int64_t kArpHardwareLoopback = 772;  // ARPHRD_LOOPBACK of if_arp.h
+constexpr std::int64_t kFlagLoopback = 0x8;
 
 Reading<bool> ReadUp(const MachineRoot& root, const std::string& folder) {
   const auto state = root.ReadTrimmed(folder + "/operstate");
@@ -29,9 +30,30 @@ Reading<bool> ReadUp(const MachineRoot& root, const std::string& folder) {
   if (*state == "unknown") {
     // Drivers without link states (loopback, tunnels) leave only the carrier.
     const auto carrier = root.ReadInt(folder + "/carrier");
-    return carrier && *carrier == 1;
+    return carrier ? Reading<bool>(*carrier == 1)
+                   : Reading<bool>(base::Result<bool>(carrier.error()));
   }
   return false;
+}
+
+/// By its kind of hardware, else by its flags (IFF_LOOPBACK of if.h).
+bool IsLoopback(const MachineRoot& root, const std::string& folder) {
+  if (const auto type = root.ReadInt(folder + "/type")) {
+    return *type == kArpHardwareLoopback;
+  }
+  const auto flags = root.ReadTrimmed(folder + "/flags");
+  return flags && (base::ParseInt(*flags, 16).value_or(0) & kFlagLoopback) != 0;
+}
+
+Reading<int> ReadMtu(const MachineRoot& root, const std::string& folder) {
+  const auto bytes = root.ReadInt(folder + "/mtu");
+  if (!bytes) {
+    return Reading<int>(base::Result<int>(bytes.error()));
+  }
+  if (*bytes <= 0 || *bytes > INT32_MAX) {
+    return Reading<int>::Unknown(folder + "/mtu: found " + std::to_string(*bytes));
+  }
+  return static_cast<int>(*bytes);
 }
 
 /// Virtual links answer EINVAL, links without a partner -1.
@@ -82,12 +104,13 @@ NetworkLink ReadLink(const MachineRoot& root, const std::string& name) {
   };
   NetworkLink link;
   link.name = base::Printable(name, 60);
-  link.loopback = root.ReadInt(folder + "/type").value_or(0) == kArpHardwareLoopback;
+  link.loopback = IsLoopback(root, folder);
   link.up = ReadUp(root, folder);
   link.wireless = root.Exists(folder + "/wireless") || root.Exists(folder + "/phy80211");
   link.speed_mbps = ReadSpeed(root, folder);
   link.duplex = ReadDuplex(root, folder);
   link.driver = ReadLinkDriver(root, folder);
+  link.mtu_bytes = ReadMtu(root, folder);
   link.receive_errors = count("rx_errors");
   link.receive_drops = count("rx_dropped");
   link.transmit_errors = count("tx_errors");
@@ -120,8 +143,8 @@ NetworkInventory ReadNetwork(const MachineRoot& root) {
   }
   network.routes = ReadRoutes(root);
   for (const std::string& name : *names) {
-    // bonding_masters and the like are files that stand beside the links.
-    if (root.Exists("/sys/class/net/" + name + "/operstate")) {
+    // bonding_masters and the like are files that stand beside the links' folders.
+    if (root.List("/sys/class/net/" + name)) {
       network.links.push_back(ReadLink(root, name));
       network.links.back().default_route = LeadsEverywhere(network, network.links.back().name);
     }

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -19,10 +21,53 @@ namespace {
 
 constexpr std::string_view kDevices = "/sys/bus/pci/devices";
 
-/// A number written 0x1b36; 0 when it cannot be read.
-int ReadHex(const base::MachineRoot& root, const std::string& path) {
+constexpr std::int64_t kMostId = 0xffff;
+constexpr std::int64_t kMostClass = 0xffffff;
+
+/// A number written 0x1b36; nothing when it cannot be read, or is none of its kind.
+std::optional<int> ReadHex(const base::MachineRoot& root, const std::string& path,
+                           std::int64_t most) {
   const auto text = root.ReadTrimmed(path);
-  return text ? static_cast<int>(base::ParseInt(*text, 16).value_or(0)) : 0;
+  const auto value = text ? base::ParseInt(*text, 16) : std::nullopt;
+  return value && *value >= 0 && *value <= most ? std::optional(static_cast<int>(*value))
+                                                : std::nullopt;
+}
+
+/// Video nodes of the class by the PCI function that they are of; not those of USB devices
+/// behind a controller.
+base::Reading<std::multimap<std::string, std::string>> ReadVideoNodes(
+    const base::MachineRoot& root) {
+  static const std::string folder = "/sys/class/video4linux";
+  const auto names = root.List(folder);
+  std::multimap<std::string, std::string> nodes;
+  if (!names) {
+    // The class is there from the moment that a video driver is loaded: no nodes without it.
+    return names.error().kind == base::ErrorKind::kNotPresent && root.List("/sys/class")
+               ? base::Reading<std::multimap<std::string, std::string>>(nodes)
+               : base::Result<std::multimap<std::string, std::string>>(names.error());
+  }
+  for (const std::string& name : *names) {
+    const auto resolved = root.Resolve(folder + "/" + name);
+    const DevicePlace place = resolved ? PlaceOf(*resolved) : DevicePlace();
+    if (name.starts_with("video") && place.usb_path.empty() && !place.pci_address.empty()) {
+      nodes.emplace(place.pci_address, base::Printable(name, 40));
+    }
+  }
+  return nodes;
+}
+
+base::Reading<std::vector<std::string>> NodesOf(
+    const base::Reading<std::multimap<std::string, std::string>>& nodes,
+    const std::string& address) {
+  if (!nodes) {
+    return base::Reading<std::vector<std::string>>::Unknown(nodes.why_unknown());
+  }
+  std::vector<std::string> found;
+  const auto [first, last] = nodes->equal_range(address);
+  for (auto node = first; node != last; ++node) {
+    found.push_back(node->second);
+  }
+  return found;
 }
 
 template <typename T>
@@ -33,6 +78,16 @@ base::Reading<T> ReadLink(const base::MachineRoot& root, const std::string& path
     return base::Reading<T>(base::Result<T>(text.error()));
   }
   return parse(*text);
+}
+
+/// The kernel writes 0 lanes for PCIe functions without a link of their own; conventional ones
+/// have no such file, and neither have trees that do not hold it.
+base::Reading<bool> ReadNoLink(const base::MachineRoot& root, const std::string& folder) {
+  const auto width = root.ReadTrimmed(folder + "/max_link_width");
+  if (!width) {
+    return base::Reading<bool>(base::Result<bool>(width.error()));
+  }
+  return !ParseLinkWidth(*width).known();
 }
 
 struct SleepFile {
@@ -67,15 +122,19 @@ PciDevice ReadDevice(const base::MachineRoot& root, const std::string& address, 
   const std::string folder = fmt::format("{}/{}", kDevices, address);
   PciDevice device;
   device.address = base::Printable(address, 40);
-  device.class_code = ReadHex(root, folder + "/class");
-  device.vendor_id = ReadHex(root, folder + "/vendor");
-  device.device_id = ReadHex(root, folder + "/device");
-  device.name = PciName(names, device.vendor_id, device.device_id);
+  device.class_code = ReadHex(root, folder + "/class", kMostClass).value_or(0);
+  const auto vendor = ReadHex(root, folder + "/vendor", kMostId);
+  const auto number = ReadHex(root, folder + "/device", kMostId);
+  device.vendor_id = vendor.value_or(0);
+  device.device_id = number.value_or(0);
+  device.name = vendor && number ? PciName(names, *vendor, *number)
+                                 : std::string("unknown: its numbers cannot be read");
   device.driver = ReadDriver(root, folder);
   device.link.speed_gts = ReadLink(root, folder + "/current_link_speed", ParseLinkSpeed);
   device.link.width = ReadLink(root, folder + "/current_link_width", ParseLinkWidth);
   device.link.best_speed_gts = ReadLink(root, folder + "/max_link_speed", ParseLinkSpeed);
   device.link.best_width = ReadLink(root, folder + "/max_link_width", ParseLinkWidth);
+  device.link.none = ReadNoLink(root, folder);
   device.parent = ParentFunction(root.Resolve(folder).value_or(""));
   const auto control = root.ReadTrimmed(folder + "/power/control");
   device.power_control =
@@ -86,14 +145,16 @@ PciDevice ReadDevice(const base::MachineRoot& root, const std::string& address, 
 }
 
 // PCI Code and ID Assignment Specification 1.11, base classes and subclasses.
-bool SharesLinksWithCapture(int class_code) {
+bool SharesLinksWithCapture(const PciDevice& device) {
+  const int class_code = device.class_code;
   constexpr int kBridge = 0x06;
   constexpr int kPciBridge = 0x0604;
   constexpr int kUsb = 0x0c03;
   const int base_class = class_code >> 16;
   const int subclass = class_code >> 8;
   return (base_class >= 0x01 && base_class <= 0x04) || subclass == kUsb ||
-         (base_class == kBridge && subclass == kPciBridge);
+         (base_class == kBridge && subclass == kPciBridge) || TellsNoPurpose(class_code) ||
+         !device.video_nodes.value_or({}).empty();
 }
 
 }  // namespace
@@ -107,8 +168,10 @@ base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root) {
   IdDatabase names = IdDatabase::Pci();
   std::vector<PciDevice> devices;
   devices.reserve(addresses->size());
+  const auto nodes = ReadVideoNodes(root);
   for (const std::string& address : *addresses) {
     devices.push_back(ReadDevice(root, address, names));
+    devices.back().video_nodes = NodesOf(nodes, address);
   }
   return devices;
 }
@@ -117,15 +180,12 @@ PciInventory ReadPciInventory(const base::MachineRoot& root) {
   PciInventory pci;
   auto devices = ReadPci(root);
   if (!devices) {
-    const bool none =
-        devices.error().kind == base::ErrorKind::kNotPresent && root.List("/sys/bus").has_value();
-    pci.present = none ? base::Reading<bool>(false)
-                       : base::Reading<bool>(base::Result<bool>(devices.error()));
+    pci.present = base::Reading<bool>(base::Result<bool>(devices.error()));
     return pci;
   }
   pci.present = !devices->empty();
   for (PciDevice& device : *devices) {
-    if (SharesLinksWithCapture(device.class_code)) {
+    if (SharesLinksWithCapture(device)) {
       pci.functions.push_back(std::move(device));
     }
   }

@@ -20,8 +20,8 @@ namespace probes {
 /// no readable /sys/bus/pci/devices: then nothing is known about its cards.
 base::Result<std::vector<PciDevice>> ReadPci(const base::MachineRoot& root);
 
-/// Of them, what shares links with capture: bridges, storage, network, displays,
-/// multimedia and USB controllers.
+/// Of them, what shares links with capture: bridges, storage, network, displays, multimedia and
+/// USB controllers, what has video nodes, and what has a class that does not tell its purpose.
 PciInventory ReadPciInventory(const base::MachineRoot& root);
 
 /// "vendor device" from the database; numbers ("1b36:000d") where it has no name.

@@ -53,7 +53,7 @@ Reading<std::string> ReadKernel(const MachineRoot& root) {
 /// What /sys/class/power_supply shows, without the batteries of mice and the like.
 struct PowerSupplies {
   bool battery = false;
-  bool discharging = false;
+  std::optional<bool> discharging;  // of some battery; nothing where none tells
   std::optional<bool> mains_online;
 };
 
@@ -67,11 +67,13 @@ PowerSupplies LookAtSupplies(const MachineRoot& root, const std::vector<std::str
     }
     if (type == "Battery" && root.ReadInt(folder + "present").value_or(1) != 0) {
       found.battery = true;
-      found.discharging =
-          found.discharging || root.ReadTrimmed(folder + "status").value_or("") == "Discharging";
+      if (const auto status = root.ReadTrimmed(folder + "status"); status && *status != "Unknown") {
+        found.discharging = found.discharging.value_or(false) || *status == "Discharging";
+      }
     } else if (type == "Mains" || type.starts_with("USB")) {
-      const bool online = root.ReadInt(folder + "online").value_or(0) != 0;
-      found.mains_online = found.mains_online.value_or(false) || online;
+      if (const auto online = root.ReadInt(folder + "online")) {
+        found.mains_online = found.mains_online.value_or(false) || *online != 0;
+      }
     }
   }
   return found;
@@ -87,10 +89,10 @@ void FillPower(const MachineRoot& root, SettingsInventory& settings) {
   settings.has_battery = supplies.battery;
   if (supplies.mains_online) {
     settings.on_mains = *supplies.mains_online;
-  } else if (supplies.battery) {
-    settings.on_mains = !supplies.discharging;
+  } else if (supplies.discharging) {
+    settings.on_mains = !*supplies.discharging;
   } else {
-    settings.on_mains = Reading<bool>::Unknown("no power supply reports itself");
+    settings.on_mains = Reading<bool>::Unknown("no power supply tells");
   }
 }
 

@@ -8,12 +8,15 @@
 #include <utility>
 
 #include "base/text.h"
+#include "probes/board.h"
 #include "probes/cpu.h"
+#include "probes/disks.h"
 #include "probes/gpu.h"
 #include "probes/network.h"
 #include "probes/pci.h"
 #include "probes/resolve_host.h"
 #include "probes/settings.h"
+#include "probes/sound.h"
 #include "probes/storage.h"
 #include "probes/usb_tree.h"
 
@@ -29,6 +32,10 @@ struct Probe {
 
 void RunCpu(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
   inventory.cpu = ReadCpu(root);
+}
+
+void RunBoard(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.board = ReadBoard(root);
 }
 
 void RunPci(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
@@ -59,6 +66,14 @@ void RunStorage(const MachineRoot& root, const InventoryRequest& request, Invent
   }
 }
 
+void RunDisks(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.disks = ReadDisks(root);
+}
+
+void RunSound(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+  inventory.sound = ReadSound(root);
+}
+
 void RunNetwork(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
   inventory.network = ReadNetwork(root);
   for (const std::string& host : root.live() ? request.hosts : std::vector<std::string>()) {
@@ -72,6 +87,7 @@ void RunSettings(const MachineRoot& root, const InventoryRequest& /*request*/,
 }
 
 constexpr std::array kProbes{
+    Probe{"board", RunBoard},     Probe{"disks", RunDisks},       Probe{"sound", RunSound},
     Probe{"cpu", RunCpu},         Probe{"pci", RunPci},           Probe{"gpu", RunGpu},
     Probe{"codecs", RunCodecs},   Probe{"usb", RunUsb},           Probe{"storage", RunStorage},
     Probe{"network", RunNetwork}, Probe{"settings", RunSettings},

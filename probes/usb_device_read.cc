@@ -142,7 +142,9 @@ void ReadNames(UsbReadContext& context, const std::string& folder, UsbDevice& de
     device.vendor = device.vendor.empty() ? names.vendor : device.vendor;
     device.product = device.product.empty() ? names.device : device.product;
   }
-  if (device.product.empty()) {
+  if (device.product.empty() && device.vendor_id == 0 && device.product_id == 0) {
+    device.product = "unknown: its numbers cannot be read";
+  } else if (device.product.empty()) {
     device.product = fmt::format("{:04x}:{:04x}", device.vendor_id, device.product_id);
   }
 }

@@ -136,8 +136,8 @@ UsbInventory ReadUsb(const MachineRoot& root) {
   const bool no_subsystem = !names && names.error().kind == base::ErrorKind::kNotPresent;
   if (names || (no_subsystem && !usb.controllers.empty())) {
     usb.present = !usb.controllers.empty() || !usb.devices.empty();
-  } else if (no_subsystem && root.List("/sys/bus")) {
-    usb.present = false;  // the kernel has no USB subsystem running
+  } else if (no_subsystem && root.List(kPciDevices)) {
+    usb.present = false;  // no USB runs in the kernel, and no controller waits for a driver
   } else {                // a controller on PCI says nothing of what is plugged in
     usb.present = Reading<bool>(base::Result<bool>(names.error()));
   }

@@ -79,7 +79,7 @@ std::vector<ChangedFact> ChangesOfMachine(const probes::Inventory& before,
   const DifferenceRules rules{
       {"machine_root", "runs", "memory_available_bytes", "throttle_events", "free_bytes",
        "used_bytes", "receive_errors", "receive_drops", "transmit_errors", "transmit_drops",
-       "seconds", "pid", "resolved"},
+       "temperature_c", "powered_hours", "written_bytes", "seconds", "pid", "resolved"},
       {"interfaces", "modes", "video_functions", "port_list", "idle_states"}};
   probes::Inventory old_one = before;
   probes::Inventory new_one = after;

@@ -126,9 +126,10 @@ void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   Headroom row = NewRow(Resource::kDisplays, "", "displays");
   row.demand = facts.demand().displays;
   SetCapacity(row, static_cast<double>(displays.size()), Basis::kRead);
-  row.source = fmt::format(
-      "capacity: connectors of the graphics adapters, {} in use now",
-      std::count_if(displays.begin(), displays.end(), [](const auto& d) { return d.connected; }));
+  row.source = fmt::format("capacity: connectors of the graphics adapters, {} in use now",
+                           std::count_if(displays.begin(), displays.end(), [](const auto& d) {
+                             return d.connected.value_or(false);
+                           }));
   rows.push_back(row);
 }
 

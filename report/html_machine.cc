@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "report/figures.h"
 #include "report/html_sections.h"
+#include "report/inventory_parts.h"
 #include "report/pcie_lines.h"
 #include "report/setting_lines.h"
 
@@ -28,23 +29,31 @@ std::string Number(int number) {
   return std::to_string(number);
 }
 
+/// A reading of what has a list and no reason of its own.
+base::Reading<std::string> ListOr(const std::string& text, const std::string& why) {
+  return text.empty() ? base::Reading<std::string>::Unknown(why) : base::Reading<std::string>(text);
+}
+
 std::string KindsText(const std::vector<probes::CoreKind>& kinds) {
   std::string text;
   for (const probes::CoreKind& kind : kinds) {
     text += fmt::format("{}{} {} with {}", text.empty() ? "" : "; ", kind.cores, kind.name,
                         Plural(kind.threads, "thread"));
     text += kind.max_khz ? ", up to " + Hertz(*kind.max_khz) : std::string();
+    text += kind.held_threads.value_or(0) > 0 && kind.allowed_khz
+                ? ", held at " + Hertz(*kind.allowed_khz)
+                : std::string();
   }
-  return text.empty() ? "none listed" : text;
+  return text;
 }
 
 std::string CachesText(const std::vector<probes::CpuCache>& caches) {
   std::string text;
   for (const probes::CpuCache& cache : caches) {
     text += fmt::format("{}level {} {}: {} x {}", text.empty() ? "" : "; ", cache.level, cache.type,
-                        cache.count, Bytes(cache.size_bytes));
+                        cache.count, CacheSizeText(cache.size_bytes));
   }
-  return text.empty() ? "none listed" : text;
+  return text;
 }
 
 FactList CpuFacts(const probes::CpuInventory& cpu) {
@@ -55,8 +64,8 @@ FactList CpuFacts(const probes::CpuInventory& cpu) {
   facts.Add("Threads", cpu.threads, Number);
   facts.Add("Usable by us", cpu.usable_cpus,
             [](double cpus) { return FormatNumber(cpus) + " CPUs"; });
-  facts.Add("Kinds of core", KindsText(cpu.kinds));
-  facts.Add("Caches", CachesText(cpu.caches));
+  facts.Add("Kinds of core", ListOr(KindsText(cpu.kinds), cpu.cores.why_unknown()));
+  facts.Add("Caches", ListOr(CachesText(cpu.caches), WhyNoCaches(cpu)));
   facts.Add("Memory regions", cpu.numa_nodes, Number);
   facts.Add("Slowest clock", cpu.min_khz, Hertz);
   facts.Add("Fastest clock", cpu.max_khz, Hertz);
@@ -129,6 +138,39 @@ Table RunsTable(const std::vector<probes::ProbeRun>& runs) {
   return table;
 }
 
+/// Lines without a name go on with the one before.
+View PartView(const InventoryPart& part) {
+  FactList facts;
+  std::string name;
+  base::Reading<std::string> text = std::string();
+  const auto put = [&] {
+    if (!name.empty()) {
+      facts.Add(name, text);
+    }
+  };
+  for (const InventoryLine& line : part.lines) {
+    if (line.name.empty() && text) {
+      text = *text + "; " + (line.text ? *line.text : "unknown: " + line.text.why_unknown());
+      continue;
+    }
+    put();
+    name = line.name;
+    text = line.text;
+  }
+  put();
+  View view("title", View(part.title));
+  view.set("facts", facts.ToView());
+  return view;
+}
+
+View PartsView(const probes::Inventory& machine) {
+  ViewList list;
+  for (const InventoryPart& part : InventoryParts(machine)) {
+    list.emplace_back(PartView(part));
+  }
+  return View(list);
+}
+
 }  // namespace
 
 View MachineView(const Document& document) {
@@ -136,7 +178,7 @@ View MachineView(const Document& document) {
   View view("cpu", CpuFacts(machine.cpu).ToView());
   view.set("settings", SettingsFacts(machine.settings).ToView());
   view.set("adapters", ToView(AdapterTable(machine.gpu)));
-  view.set("displays", ToView(DisplayTable(machine.gpu)));
+  view.set("parts", PartsView(machine));
   view.set("graphics_unknown", machine.gpu.present
                                    ? View(false)
                                    : View("unknown: " + machine.gpu.present.why_unknown()));

@@ -13,7 +13,6 @@ namespace report {
 
 /// Graphics adapters and capture cards.
 Table AdapterTable(const probes::GpuInventory& gpu);
-Table DisplayTable(const probes::GpuInventory& gpu);
 /// Each encoder and decoder as tried, with the reason of a refusal.
 Table CodecTable(const probes::CodecInventory& codecs);
 Table UsbTable(const probes::UsbInventory& usb);

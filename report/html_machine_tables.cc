@@ -114,17 +114,6 @@ Table AdapterTable(const probes::GpuInventory& gpu) {
   return table;
 }
 
-Table DisplayTable(const probes::GpuInventory& gpu) {
-  Table table{
-      "Display outputs", {{"Connector", false}, {"Connected", false}, {"First mode", false}}, {}};
-  for (const probes::Display& display : gpu.displays) {
-    table.rows.push_back({{display.connector},
-                          {YesNo(display.connected)},
-                          display.connected ? ReadingCell(display.mode) : Cell{"-"}});
-  }
-  return table;
-}
-
 Table CodecTable(const probes::CodecInventory& codecs) {
   Table table{"Encoders and decoders, each opened and made to run",
               {{"Name", false},
@@ -194,6 +183,7 @@ Table NetworkTable(const probes::NetworkInventory& network) {
                {"Duplex", false},
                {"Wireless", false},
                {"Driver", false},
+               {"MTU", true},
                {"Errors in", false},
                {"Lost in", false},
                {"Errors out", false},
@@ -207,6 +197,7 @@ Table NetworkTable(const probes::NetworkInventory& network) {
          ReadingCell(link.duplex),
          ReadingCell(link.wireless, YesNo),
          ReadingCell(link.driver),
+         ReadingCell(link.mtu_bytes, [](int bytes) { return std::to_string(bytes); }),
          ReadingCell(link.receive_errors, FormatCount),
          ReadingCell(link.receive_drops, FormatCount),
          ReadingCell(link.transmit_errors, FormatCount),

@@ -42,6 +42,14 @@ std::string BestText(const probes::PciLink& link) {
   return fmt::format("{:g} GT/s x{}", *link.best_speed_gts, *link.best_width);
 }
 
+/// Of a function without a port above it whose link is told.
+std::string OwnLinkText(const probes::PciLink& link) {
+  if (link.width.known()) {
+    return PcieLinkText(link);
+  }
+  return link.none.value_or(false) ? "none of its own" : "unknown: " + link.none.why_unknown();
+}
+
 std::string WayText(const std::vector<PcieHop>& way) {
   std::string text;
   for (const PcieHop& hop : way) {
@@ -70,7 +78,7 @@ std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
       line.link = "unknown: a virtual machine does not show it";
     } else {
       const auto way = PcieWay(machine.pci, function.address);
-      line.link = way.empty() ? "none of its own" : PcieLinkText(way.front().Link());
+      line.link = way.empty() ? OwnLinkText(function.link) : PcieLinkText(way.front().Link());
       line.best = BestText(function.link);
       line.way = WayText(way);
     }

@@ -32,8 +32,10 @@ std::string LinkText(const probes::PciLink& link) {
 void PutDevices(TerminalPage& page, const char* what, const std::vector<probes::PciDevice>& all) {
   for (const probes::PciDevice& device : all) {
     page.Fact(what, device.name);
-    page.Fact("", fmt::format("{}, driver {}, {}", device.address, DriverText(device.driver),
-                              LinkText(device.link)));
+    const auto nodes = device.video_nodes.value_or({});
+    page.Fact(
+        "", fmt::format("{}, driver {}{}{}, {}", device.address, DriverText(device.driver),
+                        nodes.empty() ? "" : ", ", fmt::join(nodes, ", "), LinkText(device.link)));
   }
 }
 
@@ -87,14 +89,6 @@ void PutGpu(TerminalPage& page, const probes::GpuInventory& gpu) {
   }
   PutDevices(page, "graphics", gpu.adapters);
   PutDevices(page, "capture card", gpu.capture_cards);
-  page.Fact("displays", gpu.connected_displays,
-            [](int count) { return Plural(count, "display") + " connected"; });
-  for (const probes::Display& display : gpu.displays) {
-    const auto mode = [](const std::string& text) { return text; };
-    page.Fact("output",
-              display.connector + (display.connected ? ": display, " + TextOf(display.mode, mode)
-                                                     : ": nothing connected"));
-  }
 }
 
 void PutCodecs(TerminalPage& page, const probes::CodecInventory& codecs) {

@@ -3,10 +3,12 @@
 #include "report/write_terminal_inventory.h"
 
 #include <string>
+#include <vector>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/inventory_parts.h"
 #include "report/pcie_lines.h"
 #include "report/quantities.h"
 #include "report/setting_lines.h"
@@ -19,14 +21,6 @@ std::string GigaHertz(std::int64_t khz) {
   return fmt::format("{:.2f} GHz", static_cast<double>(khz) / 1e6);
 }
 
-/// Caches are sized in powers of two by everyone.
-std::string CacheSize(std::int64_t bytes) {
-  constexpr std::int64_t kKib = 1024;
-  constexpr std::int64_t kMib = kKib * 1024;
-  return bytes >= kMib ? FormatNumber(static_cast<double>(bytes) / kMib) + " MiB"
-                       : FormatNumber(static_cast<double>(bytes) / kKib) + " KiB";
-}
-
 std::string Bytes(std::int64_t bytes) {
   return base::FormatBytes(static_cast<double>(bytes));
 }
@@ -34,6 +28,24 @@ std::string Bytes(std::int64_t bytes) {
 /// "2 packages", or that the number is unknown.
 std::string CountOf(const base::Reading<int>& count, const std::string& word) {
   return count ? Plural(*count, word) : word + "s unknown: " + count.why_unknown();
+}
+
+std::string HeldText(const probes::CoreKind& kind) {
+  return kind.held_threads.value_or(0) > 0 && kind.allowed_khz
+             ? ", held at " + GigaHertz(*kind.allowed_khz)
+             : std::string();
+}
+
+void PutPart(TerminalPage& page, const InventoryPart& part, bool details) {
+  if (part.lines.empty()) {
+    return;
+  }
+  page.Heading(part.title);
+  for (const InventoryLine& line : part.lines) {
+    if (details || !line.detail) {
+      page.Fact(line.name, line.text);
+    }
+  }
 }
 
 }  // namespace
@@ -46,14 +58,17 @@ void PutCpu(TerminalPage& page, const probes::CpuInventory& cpu) {
                          CountOf(cpu.numa_nodes, "NUMA node"));
   if (cpu.kinds.size() > 1) {
     for (const probes::CoreKind& kind : cpu.kinds) {
-      page.Fact(kind.name,
-                fmt::format("{}, {}, up to {}", Plural(kind.cores, "core"),
-                            Plural(kind.threads, "thread"), TextOf(kind.max_khz, GigaHertz)));
+      page.Fact(kind.name, fmt::format("{}, {}, up to {}{}", Plural(kind.cores, "core"),
+                                       Plural(kind.threads, "thread"),
+                                       TextOf(kind.max_khz, GigaHertz), HeldText(kind)));
     }
   }
   for (const probes::CpuCache& cache : cpu.caches) {
     page.Fact(fmt::format("cache L{}", cache.level),
-              fmt::format("{} x {} {}", cache.count, CacheSize(cache.size_bytes), cache.type));
+              fmt::format("{} x {} {}", cache.count, CacheSizeText(cache.size_bytes), cache.type));
+  }
+  if (cpu.caches.empty()) {
+    page.FactUnknown("caches", WhyNoCaches(cpu));
   }
   page.Fact("usable CPUs", cpu.usable_cpus, FormatNumber);
   page.Fact("slowest", cpu.min_khz, GigaHertz);
@@ -70,7 +85,7 @@ void PutCpu(TerminalPage& page, const probes::CpuInventory& cpu) {
   page.Fact("swap", cpu.swap_bytes, Bytes);
 }
 
-void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings) {
+void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings, bool details) {
   page.Heading("Settings");
   page.Fact("system", settings.os);
   page.Fact("kernel", settings.kernel);
@@ -89,7 +104,23 @@ void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings) 
               return text.empty() ? "none" : text;
             });
   for (const SettingLine& line : SettingLines(settings)) {
-    page.Fact(line.name, line.text);
+    if (details || line.text) {
+      page.Fact(line.name, line.text);
+    }
+  }
+}
+
+void PutFailures(TerminalPage& page, const std::vector<probes::ProbeRun>& runs) {
+  bool first = true;
+  for (const probes::ProbeRun& run : runs) {
+    if (run.failure.empty()) {
+      continue;
+    }
+    if (first) {
+      page.Heading("Probes that failed");
+      first = false;
+    }
+    page.Fact(run.probe, run.failure);
   }
 }
 
@@ -107,29 +138,32 @@ void PutPcie(TerminalPage& page, const probes::Inventory& inventory) {
   }
 }
 
-std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style) {
+std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style,
+                               bool details) {
   TerminalPage page(style);
   page.Paragraph(0, {inventory.live ? "What this PC has"
                                     : "What the PC captured in " + inventory.machine_root + " has",
                      Tone::kStrong});
+  PutPart(page, BoardPart(inventory.board), details);
   PutCpu(page, inventory.cpu);
   PutGpu(page, inventory.gpu);
+  PutPart(page, OtherCardPart(inventory.pci), details);
+  PutPart(page, DisplayPart(inventory.gpu), details);
   PutCodecs(page, inventory.codecs);
   PutUsb(page, inventory.usb);
+  PutPart(page, CameraPart(inventory.usb), details);
+  PutPart(page, FreePortPart(inventory.usb), details);
   PutPcie(page, inventory);
+  PutPart(page, DiskPart(inventory.disks), details);
   PutStorage(page, inventory.storage);
   PutNetwork(page, inventory.network);
-  PutSettings(page, inventory.settings);
-  bool first = true;
-  for (const probes::ProbeRun& run : inventory.runs) {
-    if (run.failure.empty()) {
-      continue;
-    }
-    if (first) {
-      page.Heading("Probes that failed");
-      first = false;
-    }
-    page.Fact(run.probe, run.failure);
+  PutPart(page, SoundPart(inventory.sound), details);
+  PutSettings(page, inventory.settings, details);
+  PutFailures(page, inventory.runs);
+  if (!details) {
+    page.Blank();
+    page.Paragraph(0,
+                   {"All modes, settings and counters: rigproof inventory --details", Tone::kDim});
   }
   return page.text();
 }

@@ -11,8 +11,10 @@
 
 namespace report {
 
-/// CPU and memory, graphics, encoders, USB as a tree, storage, network,
-/// settings. What could not be read is "unknown" with its reason.
-std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style);
+/// Model, CPU and memory, graphics, encoders, USB as a tree, cameras, free ports, disks, storage,
+/// network, sound, settings; with `details` every mode, setting and counter too. What could not be
+/// read is "unknown" with its reason.
+std::string WriteInventoryText(const probes::Inventory& inventory, const TerminalStyle& style,
+                               bool details);
 
 }  // namespace report

@@ -17,6 +17,7 @@ void PutCodecs(TerminalPage& page, const probes::CodecInventory& codecs);
 void PutUsb(TerminalPage& page, const probes::UsbInventory& usb);
 void PutStorage(TerminalPage& page, const std::vector<probes::StorageInventory>& storage);
 void PutNetwork(TerminalPage& page, const probes::NetworkInventory& network);
-void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings);
+/// Without `details`, what is not known of the rarer ones is left out.
+void PutSettings(TerminalPage& page, const probes::SettingsInventory& settings, bool details);
 
 }  // namespace report

@@ -39,6 +39,25 @@ std::string LayerText(const probes::BlockLayer& layer) {
   return text + ")" + (layer.model.empty() ? "" : " " + layer.model);
 }
 
+/// Both ways together; unknown where either is.
+std::string CountText(const base::Reading<std::int64_t>& in, const base::Reading<std::int64_t>& out,
+                      const std::string& word) {
+  return in && out ? Plural(*in + *out, word) : word + "s unknown";
+}
+
+std::string FaultsText(const probes::NetworkLink& link) {
+  const bool counted =
+      link.receive_errors || link.transmit_errors || link.receive_drops || link.transmit_drops;
+  const bool none = link.receive_errors.value_or(1) + link.transmit_errors.value_or(1) +
+                        link.receive_drops.value_or(1) + link.transmit_drops.value_or(1) ==
+                    0;
+  if (none || !counted) {
+    return none ? "" : ", errors and drops unknown";
+  }
+  return ", " + CountText(link.receive_errors, link.transmit_errors, "error") + " and " +
+         CountText(link.receive_drops, link.transmit_drops, "drop") + " since start";
+}
+
 std::string LinkText(const probes::NetworkLink& link) {
   const auto speed = [](double mbps) { return base::FormatBitsPerSecond(mbps * 1e6); };
   std::string text = link.up ? (*link.up ? "up" : "down") : "state unknown";
@@ -52,12 +71,8 @@ std::string LinkText(const probes::NetworkLink& link) {
   text += link.driver ? ", driver " + DriverText(link.driver) : "";
   text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
   text += link.default_route ? ", default route" : "";
-  const std::int64_t errors = link.receive_errors.value_or(0) + link.transmit_errors.value_or(0);
-  const std::int64_t drops = link.receive_drops.value_or(0) + link.transmit_drops.value_or(0);
-  if (errors > 0 || drops > 0) {
-    text += ", " + Plural(errors, "error") + " and " + Plural(drops, "drop") + " since start";
-  }
-  return text;
+  text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes) : ", MTU unknown";
+  return text + FaultsText(link);
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 
 #include "report/figures.h"
 #include "report/first_repair.h"
+#include "report/inventory_parts.h"
 #include "report/quantities.h"
 #include "report/size_words.h"
 #include "report/stored/words.h"
@@ -68,6 +69,15 @@ Json RemedyJson(const report::Remedy& remedy) {
           {"changes", remedy.changes}};
 }
 
+Json PartJson(const report::InventoryPart& part) {
+  Json lines = Json::array();
+  for (const report::InventoryLine& line : part.lines) {
+    lines.push_back({{"name", line.name},
+                     {"text", line.text ? *line.text : "unknown: " + line.text.why_unknown()}});
+  }
+  return {{"title", part.title}, {"lines", std::move(lines)}};
+}
+
 template <typename Row>
 Json ListOf(const std::vector<Row>& rows, Json (*to_json)(const Row&)) {
   Json list = Json::array();
@@ -85,7 +95,8 @@ Json DocumentJson(const report::Document& document) {
           {"headline", document.first_limit},
           {"fix_first", first == nullptr ? Json() : FindingJson(*first)},
           {"headroom", ListOf(document.headroom, HeadroomJson)},
-          {"findings", ListOf(document.findings, FindingJson)}};
+          {"findings", ListOf(document.findings, FindingJson)},
+          {"machine", ListOf(report::InventoryParts(document.evidence.inventory), PartJson)}};
 }
 
 Json SizingAnswerJson(const report::Sizing& sizing) {

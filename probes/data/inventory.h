@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "probes/data/board_sound.h"
 #include "probes/data/cpu.h"
 #include "probes/data/pci_gpu.h"
 #include "probes/data/settings.h"
@@ -25,13 +26,16 @@ struct ProbeRun {
 struct Inventory {
   bool live = true;          // false: read from a captured tree
   std::string machine_root;  // "/" or the folder's name
+  BoardInventory board;
   CpuInventory cpu;
   PciInventory pci;
   GpuInventory gpu;
   CodecInventory codecs;
   UsbInventory usb;
   std::vector<StorageInventory> storage;  // one per recording folder asked about
+  DiskInventory disks;
   NetworkInventory network;
+  SoundInventory sound;
   SettingsInventory settings;
   std::vector<ProbeRun> runs;
 };

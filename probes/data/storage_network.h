@@ -40,6 +40,29 @@ struct StorageInventory {
   std::string why_no_layers;       // when there are none, or not down to a disk; else empty
 };
 
+/// What a disk says of its own health; what it does not tell is unknown with the reason.
+struct DiskHealth {
+  base::Reading<bool> sound;  // false: the disk warns of its own failure
+  base::Reading<double> temperature_c;
+  base::Reading<int> wear_percent;   // of the writing that it is made for; may pass 100
+  base::Reading<int> spare_percent;  // of the cells that stand in for bad ones
+  base::Reading<std::int64_t> powered_hours;
+  base::Reading<std::int64_t> written_bytes;
+  base::Reading<std::int64_t> media_errors;  // reads that nothing could correct
+};
+
+/// A whole disk, whether a folder stands on it or not.
+struct Disk {
+  BlockLayer device;
+  base::Reading<bool> removable;
+  DiskHealth health;
+};
+
+struct DiskInventory {
+  base::Reading<bool> present;  // false: read, and there is none
+  std::vector<Disk> disks;
+};
+
 struct NetworkLink {
   std::string name;
   bool loopback = false;
@@ -48,6 +71,7 @@ struct NetworkLink {
   base::Reading<double> speed_mbps;
   base::Reading<std::string> duplex;
   base::Reading<std::string> driver;
+  base::Reading<int> mtu_bytes;  // longest packet that it sends whole
   base::Reading<std::int64_t> receive_errors;
   base::Reading<std::int64_t> receive_drops;
   base::Reading<std::int64_t> transmit_errors;

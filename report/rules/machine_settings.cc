@@ -63,6 +63,23 @@ void AddKeepers(const probes::SettingsInventory& settings, std::vector<std::stri
   }
 }
 
+std::ptrdiff_t UntoldDisplays(const probes::GpuInventory& gpu) {
+  return std::count_if(gpu.displays.begin(), gpu.displays.end(),
+                       [](const auto& display) { return !display.connected.known(); });
+}
+
+std::vector<std::string> DisplayLines(const probes::GpuInventory& gpu) {
+  std::vector<std::string> lines;
+  for (const probes::Display& display : gpu.displays) {
+    lines.push_back(
+        fmt::format("{}: {}", base::Printable(display.connector, 40),
+                    !display.connected.known()
+                        ? "unknown: " + display.connected.why_unknown()
+                        : std::string(*display.connected ? "connected" : "nothing connected")));
+  }
+  return lines;
+}
+
 }  // namespace
 
 void TooFewDisplays(const RuleInput& input, std::vector<Finding>& findings) {
@@ -77,24 +94,37 @@ void TooFewDisplays(const RuleInput& input, std::vector<Finding>& findings) {
          .severity = Severity::kNote,
          .title = fmt::format("{} wanted, and this PC shows no display connector",
                               CountText(wanted, "display is", "displays are")),
-         .evidence = {gpu.present.known() ? std::string("no connector is listed by the system")
-                                          : "unknown: " + gpu.present.why_unknown()},
-         .action = "Connect every display of the show and check the pictures by eye."});
+         .evidence = {gpu.connected_displays.known()
+                          ? std::string("no connector is listed by the system")
+                          : "unknown: " + gpu.connected_displays.why_unknown()},
+         .action = "Connect every display of the show and check the pictures by eye.",
+         .bears_on = {Resource::kDisplays}});
     return;
   }
-  const auto connected = std::count_if(gpu.displays.begin(), gpu.displays.end(),
-                                       [](const auto& display) { return display.connected; });
+  const auto connected =
+      std::count_if(gpu.displays.begin(), gpu.displays.end(),
+                    [](const auto& display) { return display.connected.value_or(false); });
   if (connected >= wanted) {
+    return;
+  }
+  if (const auto untold = UntoldDisplays(gpu); connected + untold >= wanted) {
+    findings.push_back(
+        {.id = "displays-unreadable",
+         .severity = Severity::kNote,
+         .title = fmt::format("{} wanted, and {} not tell whether a display is connected",
+                              CountText(wanted, "display is", "displays are"),
+                              CountText(static_cast<int>(untold), "output does", "outputs do")),
+         .evidence = DisplayLines(gpu),
+         .action = "Connect every display of the show and check the pictures by eye.",
+         .bears_on = {Resource::kDisplays}});
     return;
   }
   const bool lacking = static_cast<int>(gpu.displays.size()) < wanted;
   Finding finding = NewFinding("displays-fewer", lacking ? Severity::kStop : Severity::kWarn);
   finding.title = fmt::format("{} wanted, {} connected",
                               CountText(wanted, "display is", "displays are"), connected);
-  for (const probes::Display& display : gpu.displays) {
-    finding.evidence.push_back(fmt::format("{}: {}", base::Printable(display.connector, 40),
-                                           display.connected ? "connected" : "nothing connected"));
-  }
+  finding.evidence = DisplayLines(gpu);
+  finding.bears_on = {Resource::kDisplays};
   finding.action = lacking ? "This PC has too few outputs: add a graphics adapter, or plan fewer "
                              "displays."
                            : "Connect the displays of the show, then run again.";
@@ -127,9 +157,10 @@ void DisplayModeSmall(const RuleInput& input, std::vector<Finding>& findings) {
   const profiles::Raster& wanted = profile.multiview->raster;
   Finding finding = NewFinding("display-mode", Severity::kWarn);
   for (const probes::Display& display : input.facts.machine().gpu.displays) {
-    const auto mode =
-        display.connected && display.mode.known() ? ParseMode(*display.mode) : std::nullopt;
-    if (!display.connected || !mode) {
+    const auto mode = display.connected.value_or(false) && display.mode.known()
+                          ? ParseMode(*display.mode)
+                          : std::nullopt;
+    if (!display.connected.value_or(false) || !mode) {
       continue;  // nothing is known of what it shows
     }
     if (mode->width >= wanted.width && mode->height >= wanted.height) {

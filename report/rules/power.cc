@@ -4,6 +4,8 @@
 
 #include "report/rules/power.h"
 
+#include <algorithm>
+#include <cstdint>
 #include <string>
 
 #include <fmt/format.h>
@@ -28,7 +30,73 @@ bool Contains(const base::Reading<std::string>& reading, const char* text) {
   return reading.known() && reading->find(text) != std::string::npos;
 }
 
+std::string GigaHertz(std::int64_t khz) {
+  return fmt::format("{:.2f} GHz", static_cast<double>(khz) / 1e6);
+}
+
+/// Without boost intel_pstate lowers each policy to the base rate, and says so in
+/// scaling_max_freq (intel_pstate_verify_cpu_policy of drivers/cpufreq/intel_pstate.c).
+bool BoostExplains(const probes::CpuInventory& cpu, const probes::CoreKind& kind) {
+  if (cpu.boost_enabled.value_or(true)) {
+    return false;
+  }
+  if (kind.base_khz.known()) {
+    return *kind.allowed_khz >= *kind.base_khz;
+  }
+  return Contains(cpu.frequency_driver, "intel");
+}
+
+/// A kind whose threads are allowed less than they can, whatever boost is set to.
+bool HeldBack(const probes::CpuInventory& cpu, const probes::CoreKind& kind) {
+  return kind.held_threads.value_or(0) > 0 && kind.allowed_khz.known() && kind.max_khz.known() &&
+         *kind.allowed_khz < *kind.max_khz && !BoostExplains(cpu, kind);
+}
+
+std::string HeldText(const probes::CpuInventory& cpu, const probes::CoreKind& kind) {
+  return fmt::format(
+      "{}{} of {} threads may not run as fast as they can: {} at most, of {} ({:.0f} %)",
+      cpu.kinds.size() > 1 ? base::Printable(kind.name, 40) + " cores: " : "", *kind.held_threads,
+      kind.threads, GigaHertz(*kind.allowed_khz), GigaHertz(*kind.max_khz),
+      100.0 * static_cast<double>(*kind.allowed_khz) / static_cast<double>(*kind.max_khz));
+}
+
 }  // namespace
+
+void CpuHeldBack(const RuleInput& input, std::vector<Finding>& findings) {
+  const probes::CpuInventory& cpu = input.facts.machine().cpu;
+  Finding finding = NewFinding("cpu-held-back", Severity::kWarn);
+  std::int64_t fastest = 0;
+  for (const probes::CoreKind& kind : cpu.kinds) {
+    if (HeldBack(cpu, kind)) {
+      finding.evidence.push_back(HeldText(cpu, kind));
+      fastest = std::max(fastest, *kind.max_khz);
+    }
+  }
+  if (fastest > 0) {
+    finding.action = fmt::format(
+        "Let it run at its full clock for the show (as root: cpupower frequency-set --max "
+        "{:.2f}GHz). ",
+        static_cast<double>(fastest) / 1e6);
+  }
+  if (cpu.performance_limit.value_or(100) < 100) {
+    finding.evidence.push_back(fmt::format("intel_pstate allows {} % of its speed (max_perf_pct)",
+                                           *cpu.performance_limit));
+    finding.action += "Set max_perf_pct of intel_pstate to 100. ";
+  }
+  if (finding.evidence.empty()) {
+    return;
+  }
+  if (cpu.firmware_khz.known() && cpu.max_khz.known() && *cpu.firmware_khz <= *cpu.max_khz) {
+    finding.evidence.push_back(
+        fmt::format("the firmware allows {} at most now", GigaHertz(*cpu.firmware_khz)));
+  }
+  finding.title = "The CPU is held below its own highest clock rate";
+  finding.bears_on = {Resource::kCpu, Resource::kOneThread};
+  finding.action +=
+      "If the limit comes back by itself, heat or a weak power supply sets it: cool the PC, and "
+      "plug in a supply that is large enough.";
+  findings.push_back(finding);
+}
 
 void CpuThrottled(const RuleInput& input, std::vector<Finding>& findings) {
   const auto& telemetry = input.facts.evidence.telemetry;

@@ -12,6 +12,8 @@ namespace report::rules {
 
 /// cpu-throttled: the CPU slowed itself down during the run.
 void CpuThrottled(const RuleInput& input, std::vector<Finding>& findings);
+/// cpu-held-back: a limit below the CPU's own highest clock rate, other than boost being off.
+void CpuHeldBack(const RuleInput& input, std::vector<Finding>& findings);
 /// power-battery: the PC runs from its battery.
 void RunningOnBattery(const RuleInput& input, std::vector<Finding>& findings);
 /// power-saving-governor: the frequency governor or its energy preference saves power.

@@ -9,18 +9,19 @@
 
 namespace report::stored {
 
-RIGPROOF_FIELDS(probes::CoreKind, name, cores, threads, max_khz)
+RIGPROOF_FIELDS(probes::CoreKind, name, cores, threads, max_khz, allowed_khz, base_khz,
+                held_threads)
 RIGPROOF_FIELDS(probes::CpuCache, level, type, size_bytes, count)
 RIGPROOF_FIELDS(probes::CpuInventory, model, packages, cores, threads, numa_nodes, kinds, caches,
                 min_khz, max_khz, frequency_driver, governor, energy_preference, boost_enabled,
-                throttle_events, hypervisor, usable_cpus, memory_bytes, memory_available_bytes,
-                swap_bytes)
+                performance_limit, firmware_khz, throttle_events, hypervisor, usable_cpus,
+                memory_bytes, memory_available_bytes, swap_bytes)
 
-RIGPROOF_FIELDS(probes::PciLink, speed_gts, width, best_speed_gts, best_width)
+RIGPROOF_FIELDS(probes::PciLink, speed_gts, width, best_speed_gts, best_width, none)
 RIGPROOF_FIELDS(probes::PciDevice, address, class_code, vendor_id, device_id, name, driver, link,
-                parent, power_control, link_sleep)
+                parent, power_control, video_nodes, link_sleep)
 RIGPROOF_FIELDS(probes::PciInventory, present, functions)
-RIGPROOF_FIELDS(probes::Display, connector, connected, mode)
+RIGPROOF_FIELDS(probes::Display, connector, connected, mode, name, raster, refresh_hz)
 RIGPROOF_FIELDS(probes::GpuInventory, present, adapters, capture_cards, displays,
                 connected_displays)
 RIGPROOF_FIELDS(probes::CodecTrial, name, codec, encoder, hardware, works, refusal, sessions,
@@ -53,8 +54,12 @@ RIGPROOF_FIELDS(probes::BlockLayer, name, kind, model, transport, rotational, si
 RIGPROOF_FIELDS(probes::StorageInventory, folder, mount_point, filesystem, filesystem_id,
                 mount_options, size_bytes, free_bytes, largest_file_bytes, writable, layers,
                 why_no_layers)
+RIGPROOF_FIELDS(probes::DiskHealth, sound, temperature_c, wear_percent, spare_percent,
+                powered_hours, written_bytes, media_errors)
+RIGPROOF_FIELDS(probes::Disk, device, removable, health)
+RIGPROOF_FIELDS(probes::DiskInventory, present, disks)
 RIGPROOF_FIELDS(probes::NetworkLink, name, loopback, up, wireless, speed_mbps, duplex, driver,
-                receive_errors, receive_drops, transmit_errors, transmit_drops, usb_path,
+                mtu_bytes, receive_errors, receive_drops, transmit_errors, transmit_drops, usb_path,
                 pci_address, default_route, lower)
 RIGPROOF_FIELDS(probes::NetworkRoute, destination, prefix_bits, metric, link)
 RIGPROOF_FIELDS(probes::ResolvedHost, host, address)
@@ -71,8 +76,14 @@ RIGPROOF_FIELDS(probes::SettingsInventory, os, kernel, on_mains, has_battery, po
                 sleep_target, idle_action, lid_action, has_lid, swap_areas, swappiness,
                 clock_keepers, work_timers, idle_states)
 
+RIGPROOF_FIELDS(probes::MemoryModule, slot, bank, size_bytes, type, speed_mts, best_speed_mts,
+                maker, part)
+RIGPROOF_FIELDS(probes::BoardInventory, maker, model, board_maker, board_model, firmware_maker,
+                firmware_version, firmware_date, memory, memory_channels, channels_by)
+RIGPROOF_FIELDS(probes::SoundCard, number, id, name, inputs, outputs, usb_path, pci_address)
+RIGPROOF_FIELDS(probes::SoundInventory, present, cards)
 RIGPROOF_FIELDS(probes::ProbeRun, probe, seconds, failure)
-RIGPROOF_FIELDS(probes::Inventory, live, machine_root, cpu, pci, gpu, codecs, usb, storage, network,
-                settings, runs)
+RIGPROOF_FIELDS(probes::Inventory, live, machine_root, board, cpu, pci, gpu, codecs, usb, storage,
+                disks, network, sound, settings, runs)
 
 }  // namespace report::stored

@@ -17,13 +17,21 @@
 
 #include "base/reading.h"
 #include "base/result.h"
+#include "probes/data/inventory.h"
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
 
 namespace report::stored {
 
+/// Whether files of before do without the whole of it. It holds readings alone, or what they
+/// explain: made anew, it says of everything that it was not read.
+template <typename T>
+inline constexpr bool kMayBeMissing =
+    std::is_same_v<T, probes::BoardInventory> || std::is_same_v<T, probes::DiskInventory> ||
+    std::is_same_v<T, probes::SoundInventory>;
+
 /// Walks a JSON value into structs. Keys that it does not know are passed
-/// over; a missing key or a value of the wrong type is an error. After the
+/// over; a missing key, unless of a reading, or a value of the wrong type is an error. After the
 /// first error nothing more is read.
 class StoredReader {
  public:
@@ -47,7 +55,7 @@ class StoredReader {
     }
     const auto found = object.find(key);
     if (found == object.end()) {
-      FailMissing();
+      Missing(into);
     } else {
       Read(*found, into);
     }
@@ -118,6 +126,19 @@ class StoredReader {
   void Read(const Value& found, int& into);
   void Read(const Value& found, std::int64_t& into);
 
+  template <typename T>
+  void Missing(T& into) {
+    if constexpr (kMayBeMissing<T>) {
+      into = T();
+    } else {
+      FailMissing();
+    }
+  }
+  /// Versions before this one told less: what they could not know is unknown, and no fault.
+  template <typename T>
+  void Missing(base::Reading<T>& into) {
+    into = base::Reading<T>::Unknown("not in this file");
+  }
   void FailMissing();
   void Note(std::string detail);
   /// A whole number in 0..`most`, or -1 where nothing counts it; nothing stored is below that.

@@ -85,7 +85,21 @@ function showSurvey(answer) {
   fill(byId('survey'), el('p', {class: 'live-verdict'}, word(survey.verdict), survey.headline),
     table('Headroom without load', ['Resource', 'So far', 'Asked', 'There is', 'Spare', 'Keep'], survey.headroom.map((row) => [
       row.item ? `${row.resource}: ${row.item}` : row.resource, word(row.standing), row.asked, row.there_is, row.spare, row.keep])),
-    el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings));
+    el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings),
+    el('details', {open: survey_open, ontoggle: (event) => { survey_open = event.target.open; }}, el('summary', {}, 'What this PC has'), survey.machine.map(machinePart)));
+}
+
+let survey_open = false;
+/** Lines without a name go on with the one before. */
+function machinePart(part) {
+  const list = el('dl');
+  for (const line of part.lines) {
+    if (line.name) {
+      list.append(el('dt', {}, line.name));
+    }
+    list.append(el('dd', {}, line.text));
+  }
+  return [el('h4', {}, part.title), list];
 }
 
 let checking = false;

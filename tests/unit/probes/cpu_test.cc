@@ -89,6 +89,32 @@ TEST(ReadCpu, ReadsAMadeMachine) {
   EXPECT_FALSE(cpu.usable_cpus);
 }
 
+TEST(ReadCpu, TellsWhatEachKindIsAllowedAgainstWhatItCan) {
+  tests::UsbMadeMachine machine;
+  AddCpus(machine);
+  const auto cpu = ReadCpu(machine.root());
+  ASSERT_THAT(cpu.kinds, SizeIs(1));
+  EXPECT_EQ(cpu.kinds[0].allowed_khz, Reading<std::int64_t>(3000000));
+  EXPECT_EQ(cpu.kinds[0].held_threads, Reading<int>(4));
+  EXPECT_FALSE(cpu.performance_limit.known());
+  machine.File("sys/devices/system/cpu/intel_pstate/max_perf_pct", "60\n");
+  EXPECT_EQ(ReadCpu(machine.root()).performance_limit, Reading<int>(60));
+}
+
+TEST(ReadCpu, ACacheWithoutASizeIsUnknownNotEmpty) {
+  tests::UsbMadeMachine machine;
+  AddCpus(machine);
+  for (int cpu = 0; cpu < 4; ++cpu) {
+    const std::string cache = "sys/devices/system/cpu/cpu" + std::to_string(cpu) + "/cache/index0/";
+    machine.File(cache + "level", "1\n");
+    machine.File(cache + "type", "Data\n");
+    machine.File(cache + "shared_cpu_map", cpu < 2 ? "3\n" : "c\n");
+  }
+  const auto caches = ReadCpu(machine.root()).caches;
+  ASSERT_THAT(caches, SizeIs(1));
+  EXPECT_THAT(caches[0].size_bytes.why_unknown(), HasSubstr("no size"));
+}
+
 TEST(ReadCpu, SiblingsShowTheSameThrottleCounter) {
   tests::UsbMadeMachine machine;
   AddCpus(machine);

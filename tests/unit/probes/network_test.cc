@@ -60,6 +60,23 @@ TEST(ParseRoutes6, TheKernelsOwnUnreachableEntryIsNone) {
   EXPECT_THAT(DefaultLinks(ParseRoutes6("junk\n\n")), IsEmpty());
 }
 
+TEST(ReadNetwork, CardsAreListedThoughTheKernelTellsNoState) {
+  tests::UsbMadeMachine machine;
+  for (const char* name : {"eth0", "eth1", "eth2", "eth3"}) {
+    machine.Folder("sys/class/net/" + std::string(name) + "/statistics");
+  }
+  machine.File("sys/class/net/bonding_masters", "\n");
+  const auto network = ReadNetwork(machine.root());
+  ASSERT_THAT(network.links, SizeIs(4));
+  EXPECT_THAT(network.links[0].up.why_unknown(), HasSubstr("operstate"));
+  EXPECT_THAT(network.links[0].mtu_bytes.why_unknown(), HasSubstr("mtu"));
+  machine.File("sys/class/net/eth1/operstate", "unknown\n");
+  machine.File("sys/class/net/eth1/mtu", "9000\n");
+  const auto told = ReadNetwork(machine.root());
+  EXPECT_THAT(told.links[1].up.why_unknown(), HasSubstr("carrier"));
+  EXPECT_EQ(told.links[1].mtu_bytes, Reading<int>(9000));
+}
+
 tests::UsbMadeMachine& AddUsbLink(tests::UsbMadeMachine& machine) {
   const std::string folder = "sys/devices/pci0000:00/0000:00:14.0/usb1/1-2/1-2:1.0/net/eth0";
   machine.File(folder + "/operstate", "up\n");

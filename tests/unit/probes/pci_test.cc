@@ -107,6 +107,9 @@ TEST(ReadPciInventory, KeepsWhatSharesLinksWithCapture) {
   tests::UsbMadeMachine machine;
   EXPECT_FALSE(probes::ReadPciInventory(machine.root()).present.known());
   machine.Folder("sys/bus");
+  EXPECT_THAT(probes::ReadPciInventory(machine.root()).present.why_unknown(),
+              HasSubstr("/sys/bus/pci"));
+  machine.Folder("sys/bus/pci/devices");
   EXPECT_EQ(probes::ReadPciInventory(machine.root()).present, Reading<bool>(false));
   AddCard(machine, "0000:00:01.0", "0x060400");  // PCI bridge
   AddCard(machine, "0000:00:02.0", "0x060100");  // ISA bridge
@@ -118,6 +121,59 @@ TEST(ReadPciInventory, KeepsWhatSharesLinksWithCapture) {
   const auto pci = probes::ReadPciInventory(machine.root());
   EXPECT_EQ(pci.present, Reading<bool>(true));
   EXPECT_THAT(pci.functions, SizeIs(5));
+}
+
+// Class codes: PCI Code and ID Assignment Specification 1.11.
+TEST(ReadPciInventory, KeepsCardsWhoseClassTellsNothing) {
+  tests::UsbMadeMachine machine;
+  AddCard(machine, "0000:00:01.0", "0x118000");  // signal processing, other
+  AddCard(machine, "0000:00:02.0", "0xff0000");  // none of the classes
+  AddCard(machine, "0000:00:03.0", "0x000100");  // from before classes
+  AddCard(machine, "0000:00:04.0", "0x080600");  // IOMMU
+  EXPECT_THAT(probes::ReadPciInventory(machine.root()).functions, SizeIs(3));
+}
+
+TEST(ReadGpu, ACardWithAVideoNodeIsACaptureCardWhateverItsClass) {
+  tests::UsbMadeMachine machine;
+  AddCard(machine, "0000:00:01.0", "0xff0000");
+  AddCard(machine, "0000:00:02.0", "0x0c0330");
+  const std::string card = "sys/devices/pci0000:00/0000:00:01.0/video4linux/video3";
+  const std::string camera =
+      "sys/devices/pci0000:00/0000:00:02.0/usb1/1-1/1-1:1.0/video4linux/video0";
+  machine.Folder(card);
+  machine.Folder(camera);
+  machine.Link("sys/class/video4linux/video3", card);
+  machine.Link("sys/class/video4linux/video0", camera);
+  const auto pci = probes::ReadPciInventory(machine.root());
+  const auto gpu = probes::ReadGpu(machine.root(), pci);
+  ASSERT_THAT(gpu.capture_cards, SizeIs(1));
+  EXPECT_EQ(gpu.capture_cards[0].address, "0000:00:01.0");
+  EXPECT_EQ(gpu.capture_cards[0].video_nodes,
+            Reading<std::vector<std::string>>(std::vector<std::string>{"video3"}));
+}
+
+TEST(ReadPci, NumbersThatAreNoneAreNotShownAsNumbers) {
+  tests::UsbMadeMachine machine;
+  AddCard(machine, "0000:00:02.0", "0xffffffffff");
+  machine.File("sys/devices/pci0000:00/0000:00:02.0/device", "0xffffffff\n");
+  const auto devices = probes::ReadPci(machine.root());
+  ASSERT_TRUE(devices);
+  EXPECT_EQ(devices->front().class_code, 0);
+  EXPECT_THAT(devices->front().name, HasSubstr("unknown"));
+  EXPECT_THAT(devices->front().name, testing::Not(HasSubstr("-001")));
+}
+
+// PCI Express Base Specification, link status: no lanes where a function has no link.
+TEST(ReadPci, OnlyLinkFilesTellThatThereIsNoLink) {
+  tests::UsbMadeMachine machine;
+  AddCard(machine, "0000:00:02.0", "0x040000");
+  const std::string folder = "sys/devices/pci0000:00/0000:00:02.0";
+  EXPECT_EQ(probes::ReadPci(machine.root())->front().link.none, Reading<bool>(false));
+  machine.File(folder + "/max_link_width", "255\n");
+  EXPECT_EQ(probes::ReadPci(machine.root())->front().link.none, Reading<bool>(true));
+  machine.Remove(folder + "/max_link_width");
+  EXPECT_THAT(probes::ReadPci(machine.root())->front().link.none.why_unknown(),
+              HasSubstr("max_link_width"));
 }
 
 TEST(ReadPci, ACardWithoutLinkFilesHasAnUnknownLink) {
@@ -158,7 +214,7 @@ TEST(ReadGpu, SortsAdaptersAndCaptureCards) {
 TEST(ReadGpu, NoAdapterIsAnAnswer) {
   tests::UsbMadeMachine machine;
   machine.Folder("sys/bus/pci/devices");
-  machine.Folder("sys/class");
+  machine.Folder("sys/class/drm");
   const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
   EXPECT_EQ(gpu.present, Reading<bool>(false));
   EXPECT_EQ(gpu.connected_displays, Reading<int>(0));
@@ -177,25 +233,39 @@ TEST(ReadDisplays, ReadsConnectorsButNoCardsOrWriteback) {
   ASSERT_TRUE(displays);
   ASSERT_THAT(*displays, SizeIs(2));
   EXPECT_EQ((*displays)[0].connector, "DP-1");
-  EXPECT_FALSE((*displays)[0].connected);
+  EXPECT_EQ((*displays)[0].connected, Reading<bool>(false));
   EXPECT_FALSE((*displays)[0].mode.known());
   EXPECT_EQ((*displays)[1].connector, "HDMI-A-1");
-  EXPECT_TRUE((*displays)[1].connected);
+  EXPECT_EQ((*displays)[1].connected, Reading<bool>(true));
   EXPECT_EQ((*displays)[1].mode, Reading<std::string>("3840x2160"));
   EXPECT_EQ(
       probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root())).connected_displays,
       Reading<int>(1));
 }
 
-TEST(ReadDisplays, NoDisplayDriverIsAnAnswerAndNoSysClassIsNone) {
+TEST(ReadDisplays, WithoutADisplayDriverNothingIsKnownOfDisplays) {
   tests::UsbMadeMachine machine;
-  EXPECT_FALSE(probes::ReadDisplays(machine.root()));
-  EXPECT_FALSE(probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()))
-                   .connected_displays.known());
   machine.Folder("sys/class");
+  machine.Folder("sys/bus/pci/devices");
+  const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
+  EXPECT_THAT(gpu.connected_displays.why_unknown(), HasSubstr("/sys/class/drm"));
+  EXPECT_THAT(gpu.present.why_unknown(), HasSubstr("/sys/class/drm"));
+  machine.Folder("sys/class/drm");
+  ASSERT_TRUE(probes::ReadDisplays(machine.root()));
+  EXPECT_THAT(*probes::ReadDisplays(machine.root()), IsEmpty());
+}
+
+TEST(ReadDisplays, AnOutputThatDoesNotTellIsNeitherEmptyNorConnected) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/class/drm/card0-VGA-1/status", "unknown\n");
+  machine.Folder("sys/class/drm/card0-DP-1");
   const auto displays = probes::ReadDisplays(machine.root());
   ASSERT_TRUE(displays);
-  EXPECT_THAT(*displays, IsEmpty());
+  ASSERT_THAT(*displays, SizeIs(2));
+  EXPECT_THAT((*displays)[0].connected.why_unknown(), HasSubstr("status"));
+  EXPECT_THAT((*displays)[1].connected.why_unknown(), HasSubstr("unknown"));
+  const auto gpu = probes::ReadGpu(machine.root(), probes::ReadPciInventory(machine.root()));
+  EXPECT_FALSE(gpu.connected_displays.known());
 }
 
 TEST(ParseFirstMode, TakesTheFirstLineAsText) {

@@ -89,6 +89,16 @@ TEST(ReadSettings, ABatteryAloneTellsByItsStatus) {
   EXPECT_EQ(ReadSettings(machine.root()).on_mains, Reading<bool>(false));
 }
 
+TEST(ReadSettings, ASupplyThatDoesNotTellIsNeitherOnNorOff) {
+  tests::UsbMadeMachine machine;
+  machine.File("sys/class/power_supply/AC/type", "Mains\n");
+  EXPECT_FALSE(ReadSettings(machine.root()).on_mains.known());
+  machine.File("sys/class/power_supply/BAT0/type", "Battery\n");
+  EXPECT_FALSE(ReadSettings(machine.root()).on_mains.known());
+  machine.File("sys/class/power_supply/BAT0/status", "Unknown\n");
+  EXPECT_FALSE(ReadSettings(machine.root()).on_mains.known());
+}
+
 TEST(ReadSettings, AMousesBatteryIsNotThePcs) {
   tests::UsbMadeMachine machine;
   machine.File("sys/class/power_supply/mouse/type", "Battery\n");

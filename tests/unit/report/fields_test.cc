@@ -91,6 +91,16 @@ TYPED_TEST(FurtherStoredStruct, NamesEveryMember) {
 }
 
 template <typename T>
+class MachinePartStruct : public testing::Test {};
+using MachinePartStructs =
+    testing::Types<probes::DiskHealth, probes::Disk, probes::DiskInventory, probes::MemoryModule,
+                   probes::BoardInventory, probes::SoundCard, probes::SoundInventory>;
+TYPED_TEST_SUITE(MachinePartStruct, MachinePartStructs);
+TYPED_TEST(MachinePartStruct, NamesEveryMember) {
+  EXPECT_EQ(NamedCount<TypeParam>(), MemberCount<TypeParam>());
+}
+
+template <typename T>
 class LineCheckStruct : public testing::Test {};
 using LineCheckStructs =
     testing::Types<probes::NodeUser, probes::CaptureNode, probes::LineMode, probes::LineJitter,

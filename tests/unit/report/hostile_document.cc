@@ -86,7 +86,31 @@ void FillDevices(Filler& filler, probes::Inventory& machine) {
   }
   for (probes::Display& display : machine.gpu.displays) {
     filler.Fill(display.connector);
+    display.name = filler.Next();
+    display.raster = filler.Next();
+    display.refresh_hz = 60.0;
   }
+  machine.board.model = filler.Next();
+  machine.board.board_model = filler.Next();
+  machine.board.firmware_version = filler.Next();
+  machine.board.firmware_date = filler.Next();
+  probes::MemoryModule module;
+  filler.Fill(module.slot, module.bank, machine.board.channels_by);
+  module.size_bytes = std::int64_t{1} << 33;
+  module.type = filler.Next();
+  module.maker = filler.Next();
+  module.part = filler.Next();
+  machine.board.memory = std::vector<probes::MemoryModule>{module};
+  machine.board.memory_channels = 1;
+  probes::Disk disk;
+  filler.Fill(disk.device.name, disk.device.model, disk.device.usb_path);
+  disk.device.transport = filler.Next();
+  machine.disks.present = true;
+  machine.disks.disks = {disk};
+  probes::SoundCard card;
+  filler.Fill(card.id, card.name, card.usb_path);
+  machine.sound.present = true;
+  machine.sound.cards = {card};
   filler.Fill(machine.codecs.ffmpeg_version, machine.network.why_unknown);
   for (probes::CodecTrial& trial : machine.codecs.trials) {
     filler.Fill(trial.name, trial.codec, trial.refusal);

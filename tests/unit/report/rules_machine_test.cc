@@ -112,7 +112,64 @@ const std::vector<RuleCase> kStorageCases = {
      {"spinning"}},
 };
 
+/// One kind of core, eight threads: as many held at `allowed` of 4.8 GHz.
+probes::CoreKind& Kind(Evidence& e, int held, std::int64_t allowed_khz) {
+  probes::CoreKind kind;
+  kind.name = e.inventory.cpu.kinds.empty() ? "performance" : "efficient";
+  kind.threads = 8;
+  kind.max_khz = std::int64_t{4'800'000};
+  kind.allowed_khz = allowed_khz;
+  kind.held_threads = held;
+  e.inventory.cpu.kinds.push_back(kind);
+  return e.inventory.cpu.kinds.back();
+}
+
 const std::vector<RuleCase> kPowerCases = {
+    {"cpu-held-back",
+     Severity::kWarn,
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 4, 2'400'000);
+     },
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 0, 4'800'000);
+     },
+     {"4 of 8 threads", "2.40 GHz at most, of 4.80 GHz (50 %)", "--max 4.80GHz"}},
+    // Each kind of core by itself.
+    {"cpu-held-back",
+     Severity::kWarn,
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 0, 4'800'000);
+       Kind(e, 8, 1'200'000).max_khz = std::int64_t{3'600'000};
+     },
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 8, 2'800'000).base_khz = std::int64_t{2'800'000};
+       e.inventory.cpu.boost_enabled = false;  // another finding, and why it is held
+     },
+     {"efficient cores: 8 of 8 threads", "(33 %)"}},
+    // Below the base rate it is not boost alone that holds it.
+    {"cpu-held-back",
+     Severity::kWarn,
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 8, 2'000'000).base_khz = std::int64_t{2'800'000};
+       e.inventory.cpu.boost_enabled = false;
+     },
+     [](Evidence& e) {
+       e.inventory.cpu.kinds.clear();
+       Kind(e, 8, 2'800'000);
+       e.inventory.cpu.boost_enabled = false;
+       e.inventory.cpu.frequency_driver = std::string("intel_pstate");
+     },
+     {"2.00 GHz at most"}},
+    {"cpu-held-back",
+     Severity::kWarn,
+     [](Evidence& e) { e.inventory.cpu.performance_limit = 60; },
+     [](Evidence& e) { e.inventory.cpu.performance_limit = 100; },
+     {"allows 60 % of its speed", "max_perf_pct"}},
     {"cpu-throttled",
      Severity::kWarn,
      [](Evidence& e) { e.telemetry->throttle_events = 3; },
@@ -271,6 +328,14 @@ const std::vector<RuleCase> kNetworkCases = {
      [](Evidence& e) { e.inventory.gpu.displays.clear(); },
      [](Evidence&) {},
      {"no display connector"}},
+    {"displays-unreadable",
+     Severity::kNote,
+     [](Evidence& e) { e.inventory.gpu.displays[0].connected = Unknown<bool>(); },
+     [](Evidence& e) {
+       e.inventory.gpu.displays.push_back(e.inventory.gpu.displays[0]);
+       e.inventory.gpu.displays[1].connected = Unknown<bool>();
+     },
+     {"HDMI-A-1: unknown: not readable"}},
     // 60 against 60000/1001: one picture every 1001/60 = 16.683 s (exact arithmetic).
     {"rates-differ",
      Severity::kWarn,

@@ -95,12 +95,108 @@ probes::StorageInventory Storage() {
   return storage;
 }
 
+probes::BoardInventory Board() {
+  probes::BoardInventory board;
+  board.maker = std::string("Example Makers");
+  board.model = std::string("Tower 6");
+  board.board_maker = std::string("Example Makers");
+  board.board_model = std::string("Example Makers TX-6");
+  board.firmware_maker = std::string("Example Firmware");
+  board.firmware_version = std::string("1.07");
+  board.firmware_date = std::string("04/01/2024");
+  probes::MemoryModule module;
+  module.slot = "DIMM_A1";
+  module.bank = "P0 CHANNEL A";
+  module.size_bytes = std::int64_t{8} << 30;
+  module.type = std::string("DDR4");
+  module.speed_mts = 2666;
+  module.best_speed_mts = 3200;
+  module.maker = std::string("Example Memory");
+  module.part = std::string("EX-8G");
+  probes::MemoryModule second = module;
+  second.slot = "DIMM_B1";
+  second.bank = "P0 CHANNEL B";
+  probes::MemoryModule empty;
+  empty.slot = "DIMM_A2";
+  empty.size_bytes = std::int64_t{0};
+  board.memory = std::vector<probes::MemoryModule>{module, second, empty};
+  board.memory_channels = 2;
+  board.channels_by = "by the names of the sockets";
+  return board;
+}
+
+probes::DiskInventory Disks() {
+  probes::DiskInventory disks;
+  disks.present = true;
+  probes::Disk nvme;
+  nvme.device.name = "nvme0n1";
+  nvme.device.kind = "disk";
+  nvme.device.model = "Example NVMe";
+  nvme.device.transport = std::string("nvme");
+  nvme.device.rotational = false;
+  nvme.device.size_bytes = std::int64_t{500'107'862'016};
+  nvme.device.pci_address = "0000:02:00.0";
+  nvme.removable = false;
+  nvme.health = {
+      true, 41.85, 7, 100, std::int64_t{8760}, std::int64_t{42'000'000'000'000}, std::int64_t{0}};
+  probes::Disk usb;
+  usb.device = Storage().layers[1];
+  usb.removable = true;
+  const std::string why = "disks behind USB are not asked";
+  usb.health.sound = base::Reading<bool>::Unknown(why);
+  usb.health.wear_percent = base::Reading<int>::Unknown(why);
+  usb.health.temperature_c = base::Reading<double>::Unknown(why);
+  disks.disks = {nvme, usb};
+  return disks;
+}
+
+probes::SoundInventory Sound() {
+  probes::SoundInventory sound;
+  sound.present = true;
+  sound.cards = {{0, "PCH", "Example board sound", 1, 2, "", "0000:00:1f.3"},
+                 {1, "Mixer", "Example mixer", 1, 0, "2-3", "0000:00:14.0"}};
+  return sound;
+}
+
+/// A camera with two formats and two alternate settings.
+void FillCamera(probes::UsbDevice& device) {
+  probes::CaptureMode raw;
+  raw.pixel_format = "yuyv422";
+  raw.width = 640;
+  raw.height = 480;
+  raw.intervals_100ns = {333333, 666666};
+  probes::CaptureMode packed = raw;
+  packed.pixel_format = "mjpeg";
+  packed.width = 1920;
+  packed.height = 1080;
+  packed.intervals_100ns = {166666};
+  device.modes = {raw, packed};
+  for (const int alternate : {1, 2}) {
+    probes::UsbInterface setting;
+    setting.number = 1;
+    setting.alternate = alternate;
+    setting.interface_class = 0x0e;
+    setting.subclass = 0x02;
+    setting.driver = std::string("uvcvideo");
+    probes::UsbEndpoint endpoint;
+    endpoint.type = probes::TransferType::kIsochronous;
+    endpoint.max_packet_bytes = 1024;
+    endpoint.packets_per_interval = alternate;
+    endpoint.bytes_per_interval = 1024 * alternate;
+    setting.endpoints = {endpoint};
+    device.interfaces.push_back(setting);
+  }
+}
+
 }  // namespace
 
 probes::Inventory SampleInventory() {
   probes::Inventory inventory;
   inventory.machine_root = "/";
+  inventory.board = Board();
   inventory.cpu = Cpu();
+  inventory.cpu.kinds[0].allowed_khz = std::int64_t{2'400'000};
+  inventory.cpu.kinds[0].held_threads = 4;
   inventory.gpu.present = true;
   probes::PciDevice adapter;
   adapter.address = "0000:01:00.0";
@@ -108,10 +204,28 @@ probes::Inventory SampleInventory() {
   adapter.driver = std::string("example");
   adapter.link = {8.0, 8, 16.0, 16};
   inventory.gpu.adapters = {adapter};
-  inventory.gpu.displays = {{"HDMI-A-1", true, std::string("1920x1080")},
-                            {"DP-1", false, base::Reading<std::string>::Unknown("off")}};
+  const auto off = base::Reading<std::string>::Unknown("off");
+  inventory.gpu.displays = {
+      {"HDMI-A-1", true, std::string("1920x1080"), std::string("Example 24"),
+       std::string("1920x1080"), 60000.0 / 1001},
+      {"DP-1", false, off},
+      {"VGA-1", base::Reading<bool>::Unknown("the kernel says 'unknown'"), off}};
+  inventory.gpu.connected_displays = base::Reading<int>::Unknown("VGA-1 does not tell");
+  probes::PciDevice card;
+  card.address = "0000:03:00.0";
+  card.class_code = 0xff0000;
+  card.name = "Example card";
+  card.driver = std::string();
+  card.video_nodes = std::vector<std::string>{};
+  inventory.pci.present = true;
+  inventory.pci.functions = {card};
   inventory.codecs = Codecs();
   inventory.usb = Usb();
+  FillCamera(inventory.usb.devices[2]);
+  inventory.usb.devices[0].port_list = {
+      {1, {}, "", {}, {}}, {2, {}, "", {}, {}}, {3, {}, "", {}, std::string("back")}};
+  inventory.disks = Disks();
+  inventory.sound = Sound();
   inventory.storage = {Storage()};
   probes::NetworkLink wired;
   wired.name = "enp3s0";
@@ -121,6 +235,7 @@ probes::Inventory SampleInventory() {
   wired.duplex = std::string("full");
   wired.receive_errors = std::int64_t{4};
   wired.default_route = true;
+  wired.mtu_bytes = 1500;
   inventory.network.links = {wired};
   inventory.settings.os = std::string("Example Linux 12");
   inventory.settings.on_mains = true;
