@@ -18,6 +18,7 @@
 #include "base/video_encoder.h"
 #include "bench/content.h"
 #include "bench/encoder_options.h"
+#include "bench/paint_ring.h"
 #include "profiles/words.h"
 
 namespace bench {
@@ -71,9 +72,10 @@ double RateOf(const WorkOnce& work, double seconds, const std::stop_token& stop,
   return until > 0 ? static_cast<double>(pictures) / until : 0;
 }
 
-base::Result<WorkOnce> Warm(const std::function<base::Result<WorkOnce>()>& make) {
+base::Result<WorkOnce> Warm(const std::function<base::Result<WorkOnce>()>& make,
+                            const std::stop_token& stop) {
   auto work = make();
-  for (int i = 0; work && i < kWarmUpPictures; ++i) {
+  for (int i = 0; work && i < kWarmUpPictures && !stop.stop_requested(); ++i) {
     if (auto done = (*work)(); !done) {
       return done.error();
     }
@@ -100,7 +102,7 @@ std::optional<double> TogetherPerSecond(const std::function<base::Result<WorkOnc
                                         FirstFailure& failure) {
   std::barrier begin(workers);
   const double sum = SumOverThreads(static_cast<std::size_t>(workers), [&] {
-    auto work = Warm(make);
+    auto work = Warm(make, stop);
     if (!work) {
       failure.Note(work.error());
     }
@@ -140,16 +142,11 @@ using Pictures = std::shared_ptr<const std::vector<base::FramePtr>>;
 
 base::Result<Pictures> Paint(profiles::Content content, const profiles::Raster& raster) {
   const Painter painter(content, raster.width, raster.height, 1);
-  auto pictures = std::make_shared<std::vector<base::FramePtr>>();
-  for (int i = 0; i < kPictures; ++i) {
-    auto picture = base::NewPicture(AV_PIX_FMT_YUV420P, raster.width, raster.height);
-    if (!picture) {
-      return picture.error();
-    }
-    painter.Paint(i, kPictures, **picture);
-    pictures->push_back(std::move(*picture));
+  auto painted = PaintRing(painter, raster, 0, kPictures, kPictures);
+  if (!painted) {
+    return painted.error();
   }
-  return Pictures(std::move(pictures));
+  return Pictures(std::make_shared<std::vector<base::FramePtr>>(std::move(*painted)));
 }
 
 base::Result<WorkOnce> OpenEncode(const OutputPlan& plan, const Pictures& pictures) {

@@ -20,6 +20,8 @@ using Json = nlohmann::json;
 
 constexpr std::size_t kMostEntries = 1000;
 constexpr double kLongestSeconds = 300;
+/// A stage that was begun within the budget ends within this.
+constexpr double kLongestStageSeconds = 30;
 
 base::Error Malformed(std::string detail) {
   return {base::ErrorKind::kMalformed, "costs", std::move(detail)};
@@ -97,6 +99,7 @@ base::Result<CostTable> ParseCosts(std::string_view json_text) {
     return Malformed(fmt::format("{} runs, from 1 to {} are expected", runs.size(), kMostEntries));
   }
   CostTable table;
+  int more_failed = 0;
   for (const Json& run : runs) {
     if (!run.is_object()) {
       return Malformed("a run that is no object");
@@ -108,6 +111,8 @@ base::Result<CostTable> ParseCosts(std::string_view json_text) {
     if (IsTrue(run, "error_occurred")) {
       if (table.failure.empty()) {
         table.failure = WithoutSuffixes(TextAt(run, "name")) + ": " + TextAt(run, "error_message");
+      } else {
+        ++more_failed;
       }
       continue;
     }
@@ -117,16 +122,24 @@ base::Result<CostTable> ParseCosts(std::string_view json_text) {
     }
     table.entries.push_back(std::move(*entry));
   }
+  if (more_failed > 0) {
+    table.failure +=
+        fmt::format(" (and {} more {})", more_failed, more_failed == 1 ? "stage" : "stages");
+  }
   return table;
 }
 
 CostTable RunCostsProgram(const std::filesystem::path& program,
                           const std::filesystem::path& profile, double min_time_s,
-                          const std::stop_token& stop) {
+                          const std::stop_token& stop, int budget_s) {
   base::Command command;
   command.argv = {program.string(), "--profile=" + profile.string(), "--benchmark_format=json",
                   fmt::format("--benchmark_min_time={:.6f}", min_time_s)};
   command.timeout_seconds = kLongestSeconds;
+  if (budget_s > 0) {
+    command.argv.push_back(fmt::format("--budget-seconds={}", budget_s));
+    command.timeout_seconds = budget_s + kLongestStageSeconds;
+  }
   CostTable table;
   const auto finished = base::RunProgram(command, stop);
   if (!finished) {

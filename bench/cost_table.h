@@ -20,9 +20,10 @@ base::Result<CostTable> ParseCosts(std::string_view json_text);
 
 /// Runs `program` on `profile` (a file, or the name of a starter), each stage
 /// for at least `min_time_s`. A program that is missing, ends badly, takes too
-/// long or answers nonsense gives a table with `failure` set.
+/// long or answers nonsense gives a table with `failure` set; so do stages that were not begun
+/// within `budget_s` (0: no such limit), beside the entries of those that were.
 CostTable RunCostsProgram(const std::filesystem::path& program,
                           const std::filesystem::path& profile, double min_time_s,
-                          const std::stop_token& stop = {});
+                          const std::stop_token& stop = {}, int budget_s = 0);
 
 }  // namespace bench

@@ -15,6 +15,7 @@ extern "C" {
 #include "base/video_encoder.h"
 #include "bench/clip_reader.h"
 #include "bench/content.h"
+#include "bench/paint_ring.h"
 #include "bench/picture_scaler.h"
 #include "profiles/capture_demand.h"
 #include "profiles/pixel_formats.h"
@@ -53,16 +54,19 @@ class PictureMaker {
 
   int frames() const { return frames_; }
 
+  /// How many are painted at once, and wait in memory to be taken.
+  void PaintAtOnce(int workers) { workers_ = workers; }
+
+  /// Called with 0, 1, 2 ...
   base::Result<base::FramePtr> Make(int index) {
     if (stop_.stop_requested()) {
       return base::Error{base::ErrorKind::kIo, "feeds", "stopped on request"};
     }
+    if (painter_) {
+      return Painted(index);
+    }
     auto picture = base::NewPicture(kWorkingFormat, raster_.width, raster_.height);
     if (!picture) {
-      return picture;
-    }
-    if (painter_) {
-      painter_->Paint(index, frames_, **picture);
       return picture;
     }
     const Area whole{0, 0, raster_.width, raster_.height};
@@ -77,9 +81,24 @@ class PictureMaker {
   PictureMaker(const profiles::Source& source, int frames, const std::stop_token& stop)
       : raster_(source.raster), frames_(frames), stop_(stop) {}
 
+  base::Result<base::FramePtr> Painted(int index) {
+    const int first = index / workers_ * workers_;
+    if (index == first) {
+      auto next = PaintRing(*painter_, raster_, first, std::min(workers_, frames_ - first), frames_,
+                            workers_);
+      if (!next) {
+        return next.error();
+      }
+      painted_ = std::move(*next);
+    }
+    return std::move(painted_[static_cast<std::size_t>(index - first)]);
+  }
+
   profiles::Raster raster_;
   int frames_;
   std::stop_token stop_;
+  int workers_ = 1;
+  std::vector<base::FramePtr> painted_;
   std::unique_ptr<Painter> painter_;
   std::vector<base::FramePtr> clip_;
   PictureScaler scaler_;
@@ -219,12 +238,13 @@ int RingFrames(const profiles::Source& source, std::int64_t cache_bytes) {
 
 base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
                                     const std::filesystem::path& clip_folder, int frames,
-                                    std::uint32_t seed, const std::stop_token& stop) {
+                                    std::uint32_t seed, const std::stop_token& stop, int painters) {
   const auto begun = std::chrono::steady_clock::now();
   auto maker = PictureMaker::For(source, clip_folder, frames, seed, stop);
   if (!maker) {
     return maker.error();
   }
+  maker->PaintAtOnce(std::max(1, painters));
   FeedRing ring;
   const profiles::PixelFormat* format = profiles::FindPixelFormat(source.pixel_format);
   base::Status filled = base::Done{};

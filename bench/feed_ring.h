@@ -33,10 +33,11 @@ struct FeedRing {
 int RingFrames(const profiles::Source& source, std::int64_t cache_bytes);
 
 /// Paints (or reads the clip, relative to `clip_folder`) and converts.
-/// `seed` makes sources differ. kInvalid for a clip that cannot be read, kIo when `stop` was
-/// requested before all was made.
+/// `seed` makes sources differ; `painters` work at once. kInvalid for a clip that cannot be read,
+/// kIo when `stop` was requested before all was made.
 base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
                                     const std::filesystem::path& clip_folder, int frames,
-                                    std::uint32_t seed, const std::stop_token& stop);
+                                    std::uint32_t seed, const std::stop_token& stop,
+                                    int painters = 1);
 
 }  // namespace bench

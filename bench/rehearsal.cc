@@ -114,12 +114,15 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_t
       plan.cache_bytes / static_cast<std::int64_t>(std::max<std::size_t>(sources.size(), 1));
   FeedsPtr feeds(new PreparedFeeds);
   const std::size_t at_once = std::max(1U, std::thread::hardware_concurrency());
+  // CPUs that no feed of its own keeps busy help the others.
+  const auto painters = static_cast<int>(
+      std::max<std::size_t>(1, at_once / std::max<std::size_t>(1, sources.size())));
   for (std::size_t first = 0; first < sources.size(); first += at_once) {
     std::vector<std::future<base::Result<FeedRing>>> making;
     for (std::size_t i = first; i < std::min(sources.size(), first + at_once); ++i) {
       making.push_back(std::async(std::launch::async, [&, i] {
         return MakeFeedRing(sources[i], plan.profile_folder, RingFrames(sources[i], cache_share),
-                            static_cast<std::uint32_t>(i + 1), stop);
+                            static_cast<std::uint32_t>(i + 1), stop, painters);
       }));
     }
     for (auto& made : making) {

@@ -6,6 +6,7 @@
 
 #include <string>
 
+#include "cli/options.h"
 #include "profiles/profile.h"
 #include "report/document.h"
 
@@ -13,6 +14,9 @@ namespace cli {
 
 /// Now, as ISO 8601 in UTC.
 std::string UtcNow();
+
+/// The command line that rehearses or qualifies the same once more.
+std::string AgainCommand(const Options& options);
 
 /// Profile, demand, time and version; nothing read or measured yet. `length`
 /// is "survey", or a text for people.

@@ -4,10 +4,12 @@
 
 #include "cli/inputs.h"
 
+#include <cstddef>
 #include <string>
 #include <system_error>
 #include <utility>
 
+#include "cli/outcome.h"
 #include "profiles/reader.h"
 #include "profiles/starters.h"
 
@@ -16,14 +18,18 @@ namespace cli {
 base::Result<ChosenProfile> ReadChosenProfile(const Options& options) {
   const std::filesystem::path name =
       options.profile.empty() ? std::string(profiles::DefaultStarterName()) : options.profile;
-  auto profile = profiles::ReadProfile(name);
-  if (!profile) {
-    // Whatever is wrong with it, the user named it.
-    return base::Error{base::ErrorKind::kInvalid, profile.error().where, profile.error().detail};
+  profiles::ProfileReading reading = profiles::ReadWholeProfile(name);
+  if (!reading.profile) {
+    // The last one is told by whoever ends the program. Whatever is wrong, the user named it.
+    for (std::size_t i = 0; i + 1 < reading.mistakes.size(); ++i) {
+      Complain(ErrorLine(reading.mistakes[i]));
+    }
+    const base::Error& last = reading.mistakes.back();
+    return base::Error{base::ErrorKind::kInvalid, last.where, last.detail};
   }
   std::error_code none;
   const bool is_file = std::filesystem::exists(name, none);
-  return ChosenProfile{*std::move(profile), name, is_file ? name.parent_path() : "."};
+  return ChosenProfile{*std::move(reading.profile), name, is_file ? name.parent_path() : "."};
 }
 
 base::Result<probes::OpenedMachine> OpenChosenMachine(const Options& options) {

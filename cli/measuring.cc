@@ -9,22 +9,19 @@
 #include <map>
 #include <set>
 #include <string>
+#include <thread>
 #include <utility>
 
 #include <fmt/format.h>
 
 #include "base/ip_address.h"
-#include "bench/ballast_run.h"
-#include "bench/contention.h"
 #include "bench/cost_table.h"
 #include "bench/disk_guard.h"
 #include "bench/disk_run.h"
-#include "bench/hardware_sessions.h"
 #include "bench/rehearsal.h"
 #include "bench/stage_cpu.h"
-#include "cli/ballasting.h"
+#include "cli/outcome.h"
 #include "cli/program_parts.h"
-#include "cli/room_search.h"
 #include "probes/codec_trials.h"
 #include "probes/storage.h"
 #include "probes/take_inventory.h"
@@ -35,16 +32,9 @@
 namespace cli {
 namespace {
 
-/// Flat out, a run makes at most this many seconds of production per second.
-constexpr double kFlatOutSpeedLimit = 10;
 /// Encoders overshoot the bit rate that they are asked for.
 constexpr double kBitRateSwing = 1.25;
 constexpr double kExpectedInventorySeconds = 5;
-/// Sessions of a hardware encoder that are tried beyond those of the profile.
-constexpr int kMoreHardwareSessions = 8;
-constexpr double kHardwareSeconds = 1;
-/// Less is no time for a search.
-constexpr double kLeastBallastSeconds = 10;
 
 base::Error AsInvalid(const base::Error& error) {
   return {base::ErrorKind::kInvalid, error.where, error.detail};
@@ -55,10 +45,6 @@ base::Error RefusedFolder(base::Error error) {
     error.detail += "; allowed: a folder that is there and can be written";
   }
   return AsInvalid(error);
-}
-
-std::string ReasonText(const base::Error& error) {
-  return error.where.empty() ? error.detail : error.where + ": " + error.detail;
 }
 
 /// Rate at which the profile fills each of its recording folders.
@@ -98,14 +84,6 @@ std::vector<bench::WorkingEncoder> WorkingHardware(const probes::CodecInventory&
   return working;
 }
 
-/// Long runs are sampled less often: their record is kept whole.
-probes::TelemetryRequest TelemetryOf(double seconds,
-                                     const std::vector<std::filesystem::path>& folders) {
-  constexpr double kLongRunSeconds = 1800;
-  return {seconds > kLongRunSeconds ? 2.0 : 4.0, folders.empty() ? "" : folders.front(),
-          std::string(bench::kWriteThread) + ":"};
-}
-
 std::vector<bench::WorkingDecoder> WorkingDecoders(const probes::CodecInventory& codecs) {
   std::vector<bench::WorkingDecoder> working;
   for (const probes::CodecTrial& trial : codecs.trials) {
@@ -118,18 +96,6 @@ std::vector<bench::WorkingDecoder> WorkingDecoders(const probes::CodecInventory&
 
 }  // namespace
 
-Durations DurationsOf(Length length, const profiles::Profile& profile) {
-  switch (length) {
-    case Length::kQuick:
-      return {0.5, 32, 8, 8, 5, 0, 20};
-    case Length::kStandard:
-      return {1, 330, 40, 60, 20, 30, 180};
-    case Length::kFull:
-      return {1, 60.0 * profile.duration_minutes, 60, 60, 20, 30, 180};
-  }
-  return {};
-}
-
 Measuring::Measuring(const Options& options, ChosenProfile chosen, std::filesystem::path record_to,
                      Durations durations, report::Evidence evidence)
     : options_(options),
@@ -137,7 +103,8 @@ Measuring::Measuring(const Options& options, ChosenProfile chosen, std::filesyst
       record_to_(std::move(record_to)),
       durations_(durations),
       evidence_(std::move(evidence)),
-      progress_(StyleForStandardError(options.quiet, options.progress_json)) {}
+      progress_(StyleForStandardError(options.quiet, options.progress_json)),
+      left_(clock_, durations_.whole_s) {}
 
 std::vector<std::filesystem::path> Measuring::Folders() const {
   return bench::RecordingFolders(chosen_.profile, record_to_, chosen_.folder);
@@ -145,6 +112,14 @@ std::vector<std::filesystem::path> Measuring::Folders() const {
 
 void Measuring::Begin(const std::string& phase, double expected_s) {
   progress_.Begin(phase, expected_s);
+}
+
+/// Long runs are sampled less often: their record is kept whole.
+probes::TelemetryRequest Measuring::Telemetry(double seconds) const {
+  constexpr double kLongRunSeconds = 1800;
+  const auto folders = Folders();
+  return {seconds > kLongRunSeconds ? 2.0 : 4.0, folders.empty() ? "" : folders.front(),
+          std::string(bench::kWriteThread) + ":"};
 }
 
 base::Status Measuring::CheckFolders() const {
@@ -191,7 +166,13 @@ std::vector<std::string> Measuring::HostsToAsk() const {
   return {hosts.begin(), hosts.end()};
 }
 
+std::string Measuring::TimeText() const {
+  return ExpectedText(chosen_.profile, durations_,
+                      static_cast<int>(std::thread::hardware_concurrency()));
+}
+
 void Measuring::TakeInventory() {
+  left_ = TimeLeft(clock_, durations_.whole_s);
   Begin("inventory", kExpectedInventorySeconds);
   evidence_.inventory = probes::TakeInventory(
       root_, {Folders(), probes::TryCodecs, interrupt_.Token(), HostsToAsk()});
@@ -201,9 +182,10 @@ void Measuring::MeasureCosts() {
   if (Interrupted()) {
     return;
   }
-  Begin("cost of each stage", 0);
+  Begin("cost of each stage", durations_.costs_at_most_s);
   evidence_.results.costs =
-      bench::RunCostsProgram(CostsProgram(), chosen_.name, durations_.cost_s, interrupt_.Token());
+      bench::RunCostsProgram(CostsProgram(), chosen_.name, durations_.cost_s, interrupt_.Token(),
+                             static_cast<int>(durations_.costs_at_most_s));
 }
 
 void Measuring::MeasureDisks() {
@@ -214,7 +196,8 @@ void Measuring::MeasureDisks() {
     }
     bench::DiskRunOptions options;
     options.folder = folder;
-    options.seconds = durations_.disk_s;
+    options.seconds = left_.bounded() ? durations_.disk_s / static_cast<double>(folders.size())
+                                      : durations_.disk_s;
     Begin("disk", options.seconds);
     evidence_.results.disks.push_back(bench::MeasureDisk(options, interrupt_.Token()));
   }
@@ -258,8 +241,7 @@ base::Status Measuring::Rehearse() {
     progress_.Note(fmt::format("{} dropped", dropped));
   };
   Begin("rehearsal", durations_.rehearsal_s);
-  const auto folders = Folders();
-  probes::TelemetrySampler sampler(root_, TelemetryOf(durations_.rehearsal_s, folders), clock_);
+  probes::TelemetrySampler sampler(root_, Telemetry(durations_.rehearsal_s), clock_);
   auto rehearsal =
       bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, interrupt_.Token(), note);
   auto telemetry = sampler.Stop();
@@ -269,80 +251,16 @@ base::Status Measuring::Rehearse() {
   probes::CountFrom(telemetry, rehearsal->zero_ns);
   evidence_.telemetry = std::move(telemetry);
   evidence_.results.rehearsal = *std::move(rehearsal);
-  if (!WorthBallast(evidence_)) {
-    evidence_.results.rehearsal->plan.push_back(
-        "ballast: none was added, since the production did not hold by itself");
-  } else if (!Interrupted() && durations_.ballast_s >= kLeastBallastSeconds) {
-    RunBallast(*plan, **feeds);
-  }
+  TryBallast(*plan, **feeds);
   if (!Interrupted()) {
     RunFlatOut(*plan, **feeds, note);
   }
   return base::Done{};
 }
 
-void Measuring::RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
-  Begin("ballast", durations_.ballast_s);
-  const auto folders = Folders();
-  probes::TelemetrySampler sampler(root_, TelemetryOf(durations_.ballast_s, folders), clock_);
-  auto ballast = bench::RunBallast(
-      plan, feeds, BallastOptionsFrom(evidence_, plan, durations_.ballast_s), clock_,
-      interrupt_.Token(), [this](const std::string& level) { progress_.Note(level); });
-  evidence_.ballast_telemetry = sampler.Stop();
-  if (ballast) {
-    evidence_.results.ballast = *std::move(ballast);
-  } else {
-    evidence_.results.rehearsal->plan.push_back("ballast: did not start: " +
-                                                ReasonText(ballast.error()));
-  }
-}
-
-void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
-                           const bench::Progress& note) {
-  Begin("the same, flat out", durations_.flat_out_s);
-  auto flat_out = bench::RunFlatOut(plan, feeds, durations_.flat_out_s * kFlatOutSpeedLimit,
-                                    durations_.flat_out_s, interrupt_.Token(), note);
-  if (flat_out) {
-    evidence_.results.flat_out = *std::move(flat_out);
-    return;
-  }
-  evidence_.results.flat_out = bench::FlatOut{};
-  evidence_.results.flat_out->stopped_because = ReasonText(flat_out.error());
-  evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
-                                              ReasonText(flat_out.error()));
-}
-
-void Measuring::MeasureRoom() {
-  if (Interrupted() || durations_.contention_s <= 0) {
-    return;
-  }
-  bench::PlanOptions choices = PlanChoices();
-  // Nobody's server is to get the streams of one rehearsal after another.
-  choices.use_own_urls = false;
-  choices.keep_recordings = false;
-  const auto plan = bench::MakePlan(chosen_.profile, choices);
-  if (!plan) {
-    return;  // the rehearsal has said why
-  }
-  Begin("how much workers stand in each other's way", durations_.contention_s);
-  const int cpus = std::max(1, static_cast<int>(choices.usable_cpus));
-  evidence_.results.contention =
-      bench::MeasureContention(*plan, {cpus, durations_.contention_s}, interrupt_.Token());
-  for (const bench::HardwareNeed& need : bench::HardwareNeeds(*plan)) {
-    evidence_.results.hardware_encodes.push_back(bench::MeasureHardware(
-        need, kMoreHardwareSessions, clock_, kHardwareSeconds, interrupt_.Token()));
-  }
-  if (durations_.search_s > 0 && !Interrupted()) {
-    evidence_.results.search =
-        SearchRoom({chosen_.profile, evidence_,
-                    [&](const profiles::Profile& grown) { return bench::MakePlan(grown, choices); },
-                    clock_, progress_, interrupt_.Token(), durations_.search_s});
-  }
-}
-
 void Measuring::NoteNotRehearsed(const base::Error& why) {
   bench::Rehearsal rehearsal;
-  rehearsal.stopped_because = ReasonText(why);
+  rehearsal.stopped_because = ErrorLine(why);
   evidence_.results.rehearsal = std::move(rehearsal);
 }
 

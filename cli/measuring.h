@@ -12,28 +12,16 @@
 #include "base/result.h"
 #include "bench/plan.h"
 #include "bench/rehearsal.h"
+#include "cli/durations.h"
 #include "cli/inputs.h"
 #include "cli/interrupt.h"
 #include "cli/options.h"
 #include "cli/progress.h"
+#include "cli/run_time.h"
+#include "probes/telemetry_sampler.h"
 #include "report/document.h"
 
 namespace cli {
-
-/// Wall time given to each measurement.
-struct Durations {
-  double cost_s = 0;  // of each stage
-  double rehearsal_s = 0;
-  double flat_out_s = 0;
-  double disk_s = 0;
-  double contention_s = 0;
-  double search_s = 0;   // of each rehearsal with sources added; 0: not searched
-  double ballast_s = 0;  // all kinds of extra load together
-};
-
-/// quick: a minute and a half in all on two CPUs; standard: about ten minutes;
-/// full: a rehearsal as long as the production.
-Durations DurationsOf(Length length, const profiles::Profile& profile);
 
 /// One measuring command from its caution to its document. Ctrl-C is caught
 /// while this lives: what was not begun is then left out, what ran is kept.
@@ -49,7 +37,14 @@ class Measuring {
   /// Clips can be read, and no recording that is to be kept has its name taken.
   base::Status CheckInputs() const;
 
+  /// How long it takes, for people.
+  std::string TimeText() const;
+
+  /// The time of a bounded run begins.
   void TakeInventory();
+  /// For two seconds, what other programs take. Those that would spoil the test are named, and
+  /// whoever sits at the terminal is asked; an Error is a no.
+  base::Status LookForOthers();
   void MeasureCosts();
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
@@ -70,10 +65,16 @@ class Measuring {
   void RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds);
   void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
                   const bench::Progress& note);
+  void TryBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds);
+  void MeasureWorkers(const bench::RehearsalPlan& plan, int cpus);
   std::vector<std::filesystem::path> Folders() const;
+  probes::TelemetryRequest Telemetry(double seconds) const;
   std::vector<std::string> HostsToAsk() const;
   bool Interrupted() const { return interrupt_.Requested(); }
   void Begin(const std::string& phase, double expected_s);
+
+  /// Flat out, a run makes at most this many seconds of production per second.
+  static constexpr double kFlatOutSpeedLimit = 10;
 
   const Options& options_;
   ChosenProfile chosen_;
@@ -84,6 +85,7 @@ class Measuring {
   base::SystemClock clock_;
   Interrupt interrupt_;
   ProgressDisplay progress_;
+  TimeLeft left_;
 };
 
 }  // namespace cli

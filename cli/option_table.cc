@@ -27,7 +27,7 @@ constexpr OptionRow kRecordTo{"--record-to", "FOLDER", false,
                               SetText<&Options::record_folder>};
 constexpr OptionRow kLength{
     "--length", "LENGTH", false,
-    "quick (about a minute), standard (about ten), or full (the production's own duration)",
+    "quick (two minutes at most), standard (about ten), or full (the production's own duration)",
     SetLength};
 
 constexpr std::string_view kWatchCautions =

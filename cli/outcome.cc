@@ -10,13 +10,9 @@
 #include "profiles/stream_url.h"
 
 namespace cli {
-namespace {
-
 void Complain(const std::string& line) {
   std::fprintf(stderr, "rigproof: %s\n", line.c_str());
 }
-
-}  // namespace
 
 std::string ErrorLine(const base::Error& error) {
   const std::string text = error.where.empty() ? error.detail : error.where + ": " + error.detail;

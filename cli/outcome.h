@@ -16,6 +16,9 @@ namespace cli {
 inline constexpr int kFailed = 1;
 inline constexpr int kWrongUse = 2;
 
+/// One line on standard error.
+void Complain(const std::string& line);
+
 /// "WHERE: DETAIL" without control characters.
 std::string ErrorLine(const base::Error& error);
 /// What came of an exception that reached the end of the program: one line.

@@ -54,11 +54,12 @@ base::Reading<std::vector<ClockKeeper>> ReadClockKeepers(const base::MachineRoot
   if (!HasUnits(root)) {
     return base::Reading<std::vector<ClockKeeper>>::Unknown("no folder of service units here");
   }
+  const bool started = !root.live() || UnitsRun(root);
   std::vector<ClockKeeper> keepers;
   for (const Keeper& keeper : kKeepers) {
     const std::string run_file = keeper.run_file;
     const bool running = !run_file.empty() && root.Exists(run_file);
-    const auto link = SwitchedOn(root, keeper);
+    const auto link = started ? SwitchedOn(root, keeper) : std::nullopt;
     if (running || link) {
       keepers.push_back({keeper.name, running ? run_file : *link, running});
     }

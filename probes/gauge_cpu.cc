@@ -78,6 +78,7 @@ class CpuGauge : public Gauge {
       const double ticks = seconds * ticks_per_second_;
       sample->busy_cpus = Added(cpu->busy, last_->busy) / ticks;
       sample->steal_cpus = Added(cpu->steal, last_->steal) / ticks;
+      sample->interrupt_cpus = Added(cpu->interrupts, last_->interrupts) / ticks;
       for (std::size_t i = 0; i < cores.size() && cores.size() == last_cores_.size(); ++i) {
         const double busy = Added(cores[i].busy, last_cores_[i].busy);
         const double all = busy + Added(cores[i].idle, last_cores_[i].idle) +

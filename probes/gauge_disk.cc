@@ -19,9 +19,12 @@ constexpr double kSectorBytes = 512;  // of diskstats, whatever the disk's own
 
 class DiskGauge : public Gauge {
  public:
-  DiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder,
+  DiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder, int own_pid,
             const Missing& missing)
-      : diskstats_(root, "/proc/diskstats"), meminfo_(root, "/proc/meminfo"), missing_(missing) {
+      : diskstats_(root, "/proc/diskstats"),
+        meminfo_(root, "/proc/meminfo"),
+        own_io_(root, "/proc/" + std::to_string(own_pid) + "/io"),
+        missing_(missing) {
     if (folder.empty()) {
       return;
     }
@@ -40,6 +43,7 @@ class DiskGauge : public Gauge {
     if (disk_.empty()) {
       return;
     }
+    LookAtOwn(seconds, sample);
     const auto text = diskstats_.Read();
     const auto now = text ? ParseDiskTotals(*text, disk_) : base::Result<DiskTotals>(text.error());
     if (!now) {
@@ -71,6 +75,18 @@ class DiskGauge : public Gauge {
     }
   }
 
+  void LookAtOwn(double seconds, TelemetrySample* sample) {
+    const auto text = own_io_.Read();
+    const auto bytes = text ? ParseDiskBytes(*text) : base::Result<std::int64_t>(text.error());
+    if (!bytes && sample == nullptr) {
+      missing_("what our process reads and writes of disks", bytes.error().detail);
+    }
+    if (bytes && own_bytes_ && sample != nullptr) {
+      sample->own_disk_bytes_per_second = Added(*bytes, *own_bytes_) / seconds;
+    }
+    own_bytes_ = bytes ? std::optional(*bytes) : std::nullopt;
+  }
+
   static void Put(const DiskTotals& before, const DiskTotals& now, double seconds,
                   TelemetrySample& sample) {
     const double ms = seconds * 1000;
@@ -88,16 +104,18 @@ class DiskGauge : public Gauge {
 
   KeptFile diskstats_;
   KeptFile meminfo_;
+  KeptFile own_io_;
   const Missing missing_;
   std::string disk_;  // name in diskstats; empty: none
   std::optional<DiskTotals> last_;
+  std::optional<std::int64_t> own_bytes_;
 };
 
 }  // namespace
 
 GaugePtr MakeDiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder,
-                       const Missing& missing) {
-  return std::make_unique<DiskGauge>(root, folder, missing);
+                       int own_pid, const Missing& missing) {
+  return std::make_unique<DiskGauge>(root, folder, own_pid, missing);
 }
 
 }  // namespace probes

@@ -1,8 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Segments sent again, and what the links lose.
+// Segments sent again, what the links carry and what they lose.
 
+#include <algorithm>
+#include <map>
 #include <optional>
+#include <string>
+#include <utility>
 
 #include "probes/kept_file.h"
 #include "probes/telemetry_gauges.h"
@@ -21,6 +25,7 @@ class NetworkGauge : public Gauge {
     const auto again = snmp ? ParseRetransmits(*snmp) : base::Result<std::int64_t>(snmp.error());
     const auto links = links_.Read();
     const auto losses = links ? ParseLinkLosses(*links) : base::Result<std::int64_t>(links.error());
+    LookAtBytes(links, seconds, sample);
     if (sample == nullptr && !again) {
       missing_("TCP segments sent again", again.error().detail);
     }
@@ -38,11 +43,27 @@ class NetworkGauge : public Gauge {
   }
 
  private:
+  using LinkBytes = std::map<std::string, std::int64_t>;
+
+  void LookAtBytes(const base::Result<std::string>& text, double seconds, TelemetrySample* sample) {
+    auto bytes = text ? ParseLinkBytes(*text).value_or({}) : LinkBytes{};
+    if (sample != nullptr) {
+      for (const auto& [name, now] : bytes) {
+        if (const auto before = bytes_.find(name); before != bytes_.end()) {
+          sample->network_bytes_per_second = std::max(sample->network_bytes_per_second.value_or(0),
+                                                      Added(now, before->second) / seconds);
+        }
+      }
+    }
+    bytes_ = std::move(bytes);
+  }
+
   KeptFile snmp_;
   KeptFile links_;
   const Missing missing_;
   std::optional<std::int64_t> again_;
   std::optional<std::int64_t> losses_;
+  LinkBytes bytes_;
 };
 
 }  // namespace

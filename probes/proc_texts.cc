@@ -95,7 +95,7 @@ base::Result<CpuTicks> ParseCpuTicks(std::string_view stat_text) {
     ticks.at(i) = *value;
   }
   const auto& [user, nice, system, idle, iowait, irq, softirq, steal] = ticks;
-  return CpuTicks{user + nice + system + irq + softirq, idle + iowait, steal};
+  return CpuTicks{user + nice + system + irq + softirq, idle + iowait, steal, irq + softirq};
 }
 
 base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text) {
@@ -129,6 +129,27 @@ base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text) {
   process.start = values[5];
   process.major_faults = values[6];
   return process;
+}
+
+base::Result<std::int64_t> ParseDiskBytes(std::string_view io_text) {
+  std::int64_t bytes = 0;
+  int found = 0;
+  for (const std::string_view line : base::Split(io_text, '\n')) {
+    for (const auto& [name, sign] : {std::pair<std::string_view, int>{"read_bytes", 1},
+                                     {"write_bytes", 1},
+                                     {"cancelled_write_bytes", -1}}) {
+      const auto value = ValueOf(line, name);
+      const auto number = value ? base::ParseInt(*value) : std::nullopt;
+      if (number && *number >= 0 && *number <= INT64_MAX / 4) {
+        bytes += sign * *number;
+        ++found;
+      }
+    }
+  }
+  if (found < 3) {
+    return Error{ErrorKind::kMalformed, "/proc/PID/io", "not the counters of a process"};
+  }
+  return std::max<std::int64_t>(0, bytes);
 }
 
 base::Result<std::int64_t> ParsePressureTotalUs(std::string_view text) {

@@ -37,6 +37,7 @@ struct CpuTicks {
   std::int64_t busy = 0;
   std::int64_t idle = 0;
   std::int64_t steal = 0;
+  std::int64_t interrupts = 0;  // of busy
 };
 base::Result<CpuTicks> ParseCpuTicks(std::string_view stat_text);
 
@@ -51,6 +52,10 @@ struct ProcessTicks {
   std::int64_t major_faults = 0;  // pages that had to come from a disk
 };
 base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text);
+
+/// /proc/PID/io: bytes that the process had storage read or write, less those
+/// that it took back before they were written (proc_pid_io(5)).
+base::Result<std::int64_t> ParseDiskBytes(std::string_view io_text);
 
 /// "some" of a file below /proc/pressure: total microseconds of stall.
 base::Result<std::int64_t> ParsePressureTotalUs(std::string_view text);

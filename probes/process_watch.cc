@@ -12,6 +12,16 @@ namespace probes {
 namespace {
 
 constexpr std::size_t kWatchedClosely = 6;
+/// kthreadd, the parent of all threads of the kernel (init/main.c, rest_init: the second that is
+/// started).
+constexpr int kKernelThreads = 2;
+
+/// Whether number 2 is the kernel's: in a container it may be anybody's.
+bool ShowsKernelThreads(const std::map<int, ProcessTicks>& processes) {
+  const auto second = processes.find(kKernelThreads);
+  return second != processes.end() && second->second.parent == 0 &&
+         second->second.name == "kthreadd";
+}
 
 base::Result<ProcessTicks> ReadProcess(const base::MachineRoot& root, const std::string& pid) {
   const auto text = root.Read("/proc/" + pid + "/stat");
@@ -50,13 +60,16 @@ void ProcessWatch::Scan() {
     }
   }
   FindDescendants(processes);
+  const bool kernel_shown = ShowsKernelThreads(processes);
   std::vector<std::pair<std::int64_t, Key>> recent;
   for (const auto& [pid, process] : processes) {
-    if (pid == own_pid_ || descendants_.contains(pid)) {
+    if (pid == own_pid_ || pid == helper_pid_ || descendants_.contains(pid)) {
       continue;
     }
     const Key key{pid, process.start};
     const auto [other, fresh] = others_.try_emplace(key);
+    other->second.kernel =
+        kernel_shown && (pid == kKernelThreads || process.parent == kKernelThreads);
     if (fresh && !scanned_) {
       other->second.before = process.own;
     }
@@ -66,6 +79,11 @@ void ProcessWatch::Scan() {
     }
     other->second.latest = process;
   }
+  WatchClosely(std::move(recent));
+  scanned_ = true;
+}
+
+void ProcessWatch::WatchClosely(std::vector<std::pair<std::int64_t, Key>> recent) {
   std::sort(recent.rbegin(), recent.rend());
   const std::vector<Key> before = std::exchange(busiest_, {});
   for (std::size_t i = 0; i < std::min(recent.size(), kWatchedClosely); ++i) {
@@ -75,7 +93,6 @@ void ProcessWatch::Scan() {
       others_[key].seen = others_[key].latest.own;
     }
   }
-  scanned_ = true;
 }
 
 std::optional<std::int64_t> ProcessWatch::OwnTicks() const {
@@ -88,6 +105,11 @@ std::optional<std::int64_t> ProcessWatch::OwnTicks() const {
     if (const auto process = ReadProcess(root_, std::to_string(pid))) {
       ticks += process->own + process->children;
     }
+  }
+  if (helper_pid_ > 0) {
+    // What its children used that have ended is theirs, or was ours before.
+    const auto helper = ReadProcess(root_, std::to_string(helper_pid_));
+    ticks += helper ? helper->own : 0;
   }
   return ticks;
 }
@@ -114,7 +136,7 @@ std::vector<ProcessShare> ProcessWatch::Busiest(std::size_t most, double ticks_p
   std::vector<ProcessShare> shares;
   for (const auto& [key, other] : others_) {
     const std::int64_t ticks = other.latest.own - other.before;
-    if (ticks > 0) {
+    if (ticks > 0 && !other.kernel) {
       shares.push_back(
           {other.latest.name, other.latest.pid, static_cast<double>(ticks) / ticks_per_second});
     }
@@ -124,6 +146,56 @@ std::vector<ProcessShare> ProcessWatch::Busiest(std::size_t most, double ticks_p
   });
   shares.resize(std::min(shares.size(), most));
   return shares;
+}
+
+std::optional<std::int64_t> ProcessWatch::KernelTicks() const {
+  std::optional<std::int64_t> ticks;
+  for (const auto& [key, other] : others_) {
+    if (other.kernel) {
+      ticks = ticks.value_or(0) + std::max<std::int64_t>(0, other.latest.own - other.before);
+    }
+  }
+  return ticks;
+}
+
+void ProcessWatch::LookAtDisks() {
+  for (auto& [key, other] : others_) {
+    if (other.kernel) {
+      continue;
+    }
+    const auto text = root_.Read("/proc/" + std::to_string(key.first) + "/io");
+    const auto bytes = text ? ParseDiskBytes(*text) : base::Result<std::int64_t>(text.error());
+    if (!bytes) {
+      continue;  // another user's, or it has ended
+    }
+    other.disk_latest = *bytes;
+    if (!disks_seen_) {
+      other.disk_before = *bytes;
+    }
+  }
+  disks_seen_ = true;
+}
+
+std::optional<std::vector<ProcessBytes>> ProcessWatch::DiskUsers(std::size_t most) const {
+  std::vector<ProcessBytes> users;
+  bool read = false;
+  for (const auto& [key, other] : others_) {
+    if (!other.disk_latest) {
+      continue;
+    }
+    read = true;
+    const std::int64_t bytes = *other.disk_latest - other.disk_before.value_or(0);
+    if (bytes > 0) {
+      users.push_back({other.latest.name, other.latest.pid, static_cast<double>(bytes)});
+    }
+  }
+  if (!read) {
+    return std::nullopt;
+  }
+  std::stable_sort(users.begin(), users.end(),
+                   [](const ProcessBytes& a, const ProcessBytes& b) { return a.bytes > b.bytes; });
+  users.resize(std::min(users.size(), most));
+  return users;
 }
 
 }  // namespace probes

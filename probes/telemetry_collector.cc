@@ -13,12 +13,13 @@ constexpr std::int64_t kScanEveryNs = 3'000'000'000;
 constexpr double kOthersJumpCpus = 0.3;
 constexpr std::int64_t kScanSoonNs = 1'000'000'000;
 constexpr std::size_t kMostOthers = 8;
+constexpr std::size_t kMostDiskOthers = 3;
 
 }  // namespace
 
 TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
                                        const CollectorRequest& request)
-    : root_(root), request_(request), processes_(root_, request.own_pid) {
+    : root_(root), request_(request), processes_(root_, request.own_pid, request.helper_pid) {
   const Missing missing = [this](const std::string& what, const std::string& why) {
     NotRead(what, why);
   };
@@ -26,7 +27,7 @@ TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
   gauges_.push_back(MakeThreadGauge(root_, request.own_pid, request.writer_prefix, missing));
   gauges_.push_back(MakeCpuGauge(root_, request.ticks_per_second, missing));
   gauges_.push_back(MakeQuotaGauge(root_, missing));
-  gauges_.push_back(MakeDiskGauge(root_, request.folder, missing));
+  gauges_.push_back(MakeDiskGauge(root_, request.folder, request.own_pid, missing));
   gauges_.push_back(MakeMemoryGauge(root_, request.own_pid, missing));
   gauges_.push_back(MakePressureGauge(root_, missing));
   gauges_.push_back(MakeNetworkGauge(root_, missing));
@@ -37,6 +38,7 @@ TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
   throttled_before_s_ = ThrottledSeconds();
   record_.zero_ns = request.start_ns;
   processes_.Scan();
+  processes_.LookAtDisks();
   last_scan_ns_ = request.start_ns;
 }
 
@@ -114,6 +116,7 @@ void TelemetryCollector::Sample(std::int64_t now_ns, std::optional<std::int64_t>
   if (sample != nullptr) {
     made.at_s = static_cast<double>(now_ns - request_.start_ns) / 1e9;
   }
+  first_ns_ = begun_ ? first_ns_ : now_ns;
   begun_ = true;
   last_ns_ = now_ns;
   // After the counters: a scan takes a while, and `now_ns` would be wrong for what is read then.
@@ -132,7 +135,13 @@ void TelemetryCollector::Sample(std::int64_t now_ns, std::optional<std::int64_t>
 TelemetryRecord TelemetryCollector::Finish() {
   if (begun_) {
     processes_.Scan();
+    processes_.LookAtDisks();
     record_.others = processes_.Busiest(kMostOthers, request_.ticks_per_second);
+    record_.disk_others = processes_.DiskUsers(kMostDiskOthers);
+    record_.watched_s = static_cast<double>(last_ns_ - first_ns_) / 1e9;
+    if (const auto kernel = processes_.KernelTicks()) {
+      record_.kernel_cpu_seconds = static_cast<double>(*kernel) / request_.ticks_per_second;
+    }
   }
   for (const TelemetrySample& sample : record_.samples) {
     if (sample.throttle_events) {

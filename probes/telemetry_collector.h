@@ -21,6 +21,7 @@ namespace probes {
 /// What to count, and in whose name.
 struct CollectorRequest {
   int own_pid = 0;
+  int helper_pid = 0;  // counts as ours, what it started does not; 0: none
   double ticks_per_second = 100;
   std::filesystem::path folder;  // whose disk to watch; empty: none
   std::int64_t start_ns = 0;     // where `at_s` counts from
@@ -61,6 +62,7 @@ class TelemetryCollector {
   bool told_own_missing_ = false;
   std::optional<std::int64_t> last_wall_ahead_ns_;  // wall clock minus monotonic clock
   bool begun_ = false;
+  std::int64_t first_ns_ = 0;
   std::int64_t last_ns_ = 0;
   std::int64_t last_scan_ns_ = 0;
 };

@@ -39,9 +39,10 @@ GaugePtr MakeCpuGauge(const base::MachineRoot& root, double ticks_per_second,
 /// The quotas of the control groups above `process`: "self", or a number.
 GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing,
                         const std::string& process = "self");
-/// The disk behind `folder`, and file data that waits in memory.
+/// The disk behind `folder` with what process `own_pid` takes of disks, and file
+/// data that waits in memory.
 GaugePtr MakeDiskGauge(const base::MachineRoot& root, const std::filesystem::path& folder,
-                       const Missing& missing);
+                       int own_pid, const Missing& missing);
 /// Memory left, swapping, reclaim, limits of the groups above `process`; major faults of process
 /// `own_pid`.
 GaugePtr MakeMemoryGauge(const base::MachineRoot& root, int own_pid, const Missing& missing,

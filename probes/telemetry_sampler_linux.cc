@@ -8,7 +8,10 @@
 #include <algorithm>
 #include <cstdint>
 #include <exception>
+#include <filesystem>
 #include <stop_token>
+#include <string>
+#include <system_error>
 #include <utility>
 
 #include "base/text.h"
@@ -29,6 +32,16 @@ std::int64_t WallClockNs() {
   struct timespec now {};
   clock_gettime(CLOCK_REALTIME, &now);
   return static_cast<std::int64_t>(now.tv_sec) * 1'000'000'000 + now.tv_nsec;
+}
+
+/// The process that serves our local page, where it started this one; 0: something else did.
+int PageThatStartedUs() {
+  std::error_code unread;
+  const auto ours = std::filesystem::read_symlink("/proc/self/exe", unread);
+  const int parent = static_cast<int>(getppid());
+  const auto its =
+      std::filesystem::read_symlink("/proc/" + std::to_string(parent) + "/exe", unread);
+  return !unread && !ours.empty() && ours == its ? parent : 0;
 }
 
 /// Waits for `deadline_ns` in short sleeps; false when it is time to end.
@@ -70,6 +83,7 @@ TelemetrySampler::TelemetrySampler(const base::MachineRoot& root, const Telemetr
   const double hz = std::clamp(request.hz, 1.0, 20.0);
   CollectorRequest collect;
   collect.own_pid = static_cast<int>(getpid());
+  collect.helper_pid = PageThatStartedUs();
   collect.ticks_per_second = static_cast<double>(sysconf(_SC_CLK_TCK));
   collect.folder = request.folder;
   collect.writer_prefix = request.writer_prefix;

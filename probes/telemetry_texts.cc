@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <initializer_list>
 #include <string>
 
 #include "base/text.h"
@@ -22,6 +23,29 @@ std::optional<std::int64_t> NumberAfter(std::string_view line, std::string_view 
 
 void AddTo(std::optional<std::int64_t>& sum, std::int64_t value) {
   sum = sum.value_or(0) + value;
+}
+
+/// Of every link but loopback, the sum of these columns of /proc/net/dev. Received: bytes packets
+/// errs drop fifo frame compressed multicast; sent from 8 on alike.
+base::Result<std::map<std::string, std::int64_t>> SumsOfLinks(
+    std::string_view net_dev_text, std::initializer_list<std::size_t> columns) {
+  std::map<std::string, std::int64_t> sums;
+  for (const std::string_view line : base::Split(net_dev_text, '\n')) {
+    const auto colon = line.find(':');
+    if (colon == std::string_view::npos || base::Trim(line.substr(0, colon)) == "lo") {
+      continue;
+    }
+    const auto words = base::SplitWords(line.substr(colon + 1));
+    std::int64_t& sum = sums[std::string(base::Trim(line.substr(0, colon)))];
+    for (const std::size_t at : columns) {
+      const auto value = at < words.size() ? base::ParseInt(words[at]) : std::nullopt;
+      if (!value || *value < 0 || *value > INT64_MAX / 8) {
+        return Error{ErrorKind::kMalformed, "/proc/net/dev", "not the columns that are known"};
+      }
+      sum += *value;
+    }
+  }
+  return sums;
 }
 
 }  // namespace
@@ -137,23 +161,18 @@ base::Result<std::int64_t> ParseRetransmits(std::string_view snmp_text) {
   return Error{ErrorKind::kMalformed, "/proc/net/snmp", "no count of TCP segments sent again"};
 }
 
+base::Result<std::map<std::string, std::int64_t>> ParseLinkBytes(std::string_view net_dev_text) {
+  return SumsOfLinks(net_dev_text, {0, 8});
+}
+
 base::Result<std::int64_t> ParseLinkLosses(std::string_view net_dev_text) {
+  const auto links = SumsOfLinks(net_dev_text, {2, 3, 10, 11});
+  if (!links) {
+    return links.error();
+  }
   std::int64_t losses = 0;
-  for (const std::string_view line : base::Split(net_dev_text, '\n')) {
-    const auto colon = line.find(':');
-    if (colon == std::string_view::npos || base::Trim(line.substr(0, colon)) == "lo") {
-      continue;
-    }
-    // Received: bytes packets errs drop fifo frame compressed multicast; sent from 8 on alike.
-    const auto words = base::SplitWords(line.substr(colon + 1));
-    for (const std::size_t at :
-         {std::size_t{2}, std::size_t{3}, std::size_t{10}, std::size_t{11}}) {
-      const auto value = at < words.size() ? base::ParseInt(words[at]) : std::nullopt;
-      if (!value) {
-        return Error{ErrorKind::kMalformed, "/proc/net/dev", "not the columns that are known"};
-      }
-      losses += *value;
-    }
+  for (const auto& [name, sum] : *links) {
+    losses += sum;
   }
   return losses;
 }

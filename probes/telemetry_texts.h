@@ -5,7 +5,9 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -53,6 +55,9 @@ std::optional<QuotaPeriods> ParseQuotaPeriods(std::string_view cpu_stat_text);
 
 /// TCP segments sent again, from /proc/net/snmp.
 base::Result<std::int64_t> ParseRetransmits(std::string_view snmp_text);
+
+/// Bytes received and sent by each link but loopback, from /proc/net/dev.
+base::Result<std::map<std::string, std::int64_t>> ParseLinkBytes(std::string_view net_dev_text);
 
 /// Errors and drops of all links but loopback, received and sent, from /proc/net/dev.
 base::Result<std::int64_t> ParseLinkLosses(std::string_view net_dev_text);

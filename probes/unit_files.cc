@@ -182,6 +182,10 @@ bool HasUnits(const MachineRoot& root) {
          root.Exists("/lib/systemd/system/timers.target");
 }
 
+bool UnitsRun(const MachineRoot& root) {
+  return root.Exists("/run/systemd/system");
+}
+
 bool IsYes(std::string_view value) {
   std::string lower(value);
   std::transform(lower.begin(), lower.end(), lower.begin(),

@@ -52,6 +52,10 @@ std::optional<std::string> WantedBy(const base::MachineRoot& root, const std::st
 /// Whether this machine's files are those of such a service manager.
 bool HasUnits(const base::MachineRoot& root);
 
+/// Whether that service manager runs them here: sd_booted(3) looks for this folder. Elsewhere
+/// (a container, another manager) its files lie about and start nothing.
+bool UnitsRun(const base::MachineRoot& root);
+
 /// "yes", "true", "1", "on" in any case (systemd.syntax(7)).
 bool IsYes(std::string_view value);
 

@@ -267,10 +267,10 @@ base::Result<Profile> WithAddedJson(const Profile& profile, std::string_view jso
   if (!json) {
     return json.error();
   }
-  FirstError errors(shown);
+  Mistakes errors(shown);
   const JsonCursor top(*json, "", errors);
   top.CheckKeys({"sources", "outputs"});
-  if (top.ok()) {
+  if (top.Sound()) {
     top.Member("sources");
   }
   if (errors.error()) {

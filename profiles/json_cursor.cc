@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -41,6 +42,29 @@ bool AllPrintable(std::string_view text) {
   return base::Printable(text, text.size()) == text;
 }
 
+/// A text with more mistakes than that is no profile.
+constexpr std::size_t kMostMistakes = 100;
+
+bool Within(std::string_view pointer, std::string_view outer) {
+  return pointer.starts_with(outer) &&
+         (pointer.size() == outer.size() || pointer[outer.size()] == '/');
+}
+
+/// Every pointer with its place in the text. Nesting is bounded where the text is parsed.
+void NotePlaces(const Json& value, const std::string& pointer,
+                std::map<std::string, std::size_t>& places) {
+  places.emplace(pointer, places.size());
+  if (!value.is_structured()) {
+    return;
+  }
+  std::size_t index = 0;
+  for (const auto& [key, member] : value.items()) {
+    NotePlaces(member, PointerStep(pointer, value.is_array() ? std::to_string(index) : key),
+               places);
+    ++index;
+  }
+}
+
 }  // namespace
 
 std::size_t CountCharacters(std::string_view utf8) {
@@ -49,10 +73,52 @@ std::size_t CountCharacters(std::string_view utf8) {
   }));
 }
 
-void FirstError::Report(const std::string& pointer, std::string detail) {
-  if (!error_) {
-    error_ = base::Error{base::ErrorKind::kInvalid, PlaceIn(origin_, pointer), std::move(detail)};
+void Mistakes::Report(const std::string& pointer, std::string detail, bool refused) {
+  const bool known = std::any_of(mistakes_.begin(), mistakes_.end(), [&](const Mistake& one) {
+    return (one.refused && Within(pointer, one.pointer)) ||
+           (one.pointer == pointer && one.detail == detail);
+  });
+  if (!known && mistakes_.size() < kMostMistakes) {
+    mistakes_.push_back({pointer, std::move(detail), refused});
   }
+}
+
+void Mistakes::NoteMisspelt(const std::string& pointer, const std::string& key) {
+  misspelt_.insert(PointerStep(pointer, key));
+}
+
+bool Mistakes::Misspelt(const std::string& pointer, std::string_view key) const {
+  return misspelt_.contains(PointerStep(pointer, key));
+}
+
+bool Mistakes::Touch(const std::string& pointer) const {
+  return std::any_of(mistakes_.begin(), mistakes_.end(),
+                     [&](const Mistake& one) { return Within(one.pointer, pointer); });
+}
+
+base::Error Mistakes::AsError(const Mistake& mistake) const {
+  return {base::ErrorKind::kInvalid, PlaceIn(origin_, mistake.pointer), mistake.detail};
+}
+
+std::optional<base::Error> Mistakes::error() const {
+  return mistakes_.empty() ? std::nullopt : std::optional(AsError(mistakes_.front()));
+}
+
+std::vector<base::Error> Mistakes::InOrderOf(const Json& top) const {
+  std::vector<std::pair<std::size_t, const Mistake*>> placed;
+  std::map<std::string, std::size_t> places;
+  NotePlaces(top, "", places);
+  for (const Mistake& mistake : mistakes_) {
+    const auto place = places.find(mistake.pointer);
+    placed.emplace_back(place == places.end() ? places.size() : place->second, &mistake);
+  }
+  std::stable_sort(placed.begin(), placed.end(),
+                   [](const auto& a, const auto& b) { return a.first < b.first; });
+  std::vector<base::Error> errors;
+  for (const auto& [place, mistake] : placed) {
+    errors.push_back(AsError(*mistake));
+  }
+  return errors;
 }
 
 void JsonCursor::CheckKeys(const std::vector<std::string>& known) const {
@@ -63,7 +129,9 @@ void JsonCursor::CheckKeys(const std::vector<std::string>& known) const {
   for (const auto& [key, unused] : value_->items()) {
     if (std::find(known.begin(), known.end(), key) == known.end()) {
       errors_->Report(PointerStep(pointer_, key), UnknownKeyHint(key, known));
-      return;
+      if (const auto meant = MeantKey(key, known)) {
+        errors_->NoteMisspelt(pointer_, *meant);
+      }
     }
   }
 }
@@ -75,12 +143,14 @@ bool JsonCursor::Has(std::string_view key) const {
 JsonCursor JsonCursor::Member(std::string_view key) const {
   if (!value_->is_object()) {
     RefuseFound("an object");
-    return {Missing(), pointer_, *errors_};
+    return Absent();
   }
   const auto found = value_->find(key);
   if (found == value_->end()) {
-    Refuse(fmt::format("found no \"{}\"; it must be there", key));
-    return {Missing(), pointer_, *errors_};
+    if (!absent_ && !errors_->Misspelt(pointer_, key)) {
+      errors_->Report(pointer_, fmt::format("found no \"{}\"; it must be there", key), false);
+    }
+    return Absent();
   }
   return {*found, PointerStep(pointer_, key), *errors_};
 }
@@ -172,6 +242,18 @@ double JsonCursor::Number(double least, double most) const {
     return least;
   }
   return number;
+}
+
+JsonCursor JsonCursor::Absent() const {
+  JsonCursor absent(Missing(), pointer_, *errors_);
+  absent.absent_ = true;
+  return absent;
+}
+
+void JsonCursor::Refuse(std::string detail) const {
+  if (!absent_) {
+    errors_->Report(pointer_, std::move(detail));
+  }
 }
 
 void JsonCursor::RefuseFound(std::string_view allowed) const {

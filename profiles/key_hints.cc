@@ -57,6 +57,17 @@ std::string QuotedList(const std::vector<std::string>& words) {
   return list;
 }
 
+std::optional<std::string> MeantKey(std::string_view key, const std::vector<std::string>& known) {
+  if (auto other = SameWithOtherUnit(key, known)) {
+    return other;
+  }
+  std::string stem(Divide(key).stem);
+  if (stem != key && std::find(known.begin(), known.end(), stem) != known.end()) {
+    return stem;
+  }
+  return base::NearestWord(key, known);
+}
+
 std::string UnknownKeyHint(std::string_view key, const std::vector<std::string>& known) {
   const std::string shown = base::Printable(WithMaskedUrls(key), 60);
   if (const auto other = SameWithOtherUnit(key, known)) {

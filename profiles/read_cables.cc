@@ -59,9 +59,10 @@ std::vector<int> Speeds() {
 
 struct ChainReader {
   const std::vector<Source>& sources;
+  bool sources_known = true;         // read without a mistake
   std::set<std::string> taken = {};  // sources that hang on a chain already
 
-  ControlledCamera ReadCamera(const JsonCursor& at, const ControlChain& chain) {
+  ControlledCamera ReadCamera(const JsonCursor& at, const ControlChain& chain, bool speed_known) {
     at.CheckKeys({"source", "address", "cable_metres", "speed_baud"});
     ControlledCamera camera;
     std::vector<std::string> names;
@@ -69,15 +70,16 @@ struct ChainReader {
       names.push_back(source.name);
     }
     const JsonCursor source = at.Member("source");
-    camera.source = source.OneOf(names);
-    if (at.ok() && !taken.insert(camera.source).second) {
+    camera.source = sources_known ? source.OneOf(names) : source.Text(kLongestName);
+    if (source.Sound() && !taken.insert(camera.source).second) {
       source.Refuse(fmt::format(
           "found \"{}\" a second time; allowed: each source once, on one chain", camera.source));
     }
     const JsonCursor address = at.Member("address");
     camera.address = address.Whole(1, kMostOnAChain);
     if (std::any_of(chain.cameras.begin(), chain.cameras.end(),
-                    [&](const auto& other) { return other.address == camera.address; })) {
+                    [&](const auto& other) { return other.address == camera.address; }) &&
+        address.Sound()) {
       address.Refuse(fmt::format(
           "found {} a second time; allowed: an address of its own for each camera of the chain, 1 "
           "to {}",
@@ -86,7 +88,7 @@ struct ChainReader {
     camera.cable_metres = ReadMetres(at.Member("cable_metres"));
     if (at.Has("speed_baud")) {
       const JsonCursor speed = at.Member("speed_baud");
-      if (speed.WholeOf(Speeds()) != chain.speed_baud) {
+      if (speed.WholeOf(Speeds()) != chain.speed_baud && speed_known) {
         speed.RefuseFound(fmt::format("{}, the speed of its chain", chain.speed_baud));
       }
     }
@@ -98,12 +100,10 @@ struct ChainReader {
     ControlChain chain;
     chain.name = ReadName(at.Member("name"));
     chain.wires = ReadChoice<ControlWires>(at.Member("interface"));
-    chain.speed_baud = at.Member("speed_baud").WholeOf(Speeds());
+    const JsonCursor speed = at.Member("speed_baud");
+    chain.speed_baud = speed.WholeOf(Speeds());
     for (const JsonCursor& camera : at.Member("cameras").Elements(1, kMostOnAChain)) {
-      chain.cameras.push_back(ReadCamera(camera, chain));
-      if (!at.ok()) {
-        break;
-      }
+      chain.cameras.push_back(ReadCamera(camera, chain, speed.Sound()));
     }
     return chain;
   }
@@ -114,9 +114,13 @@ struct ChainReader {
 Cable ReadCable(const JsonCursor& at, ArrivesBy arrives_by) {
   at.CheckKeys({"kind", "metres", "grade", "attenuation_db_per_100m", "attenuation_at_mhz"});
   Cable cable;
-  const auto kind = FromWord<CableKind>(at.Member("kind").OneOf(KindsFor(arrives_by)));
+  const JsonCursor word = at.Member("kind");
+  const auto kind = FromWord<CableKind>(word.OneOf(KindsFor(arrives_by)));
   cable.kind = kind.value_or(CableKind::kSdiCoax);
   cable.metres = ReadMetres(at.Member("metres"));
+  if (!word.Sound()) {
+    return cable;  // which fields belong to it is not known
+  }
   if (cable.kind == CableKind::kSdiCoax) {
     ReadLoss(at, cable);
     return cable;
@@ -130,14 +134,12 @@ Cable ReadCable(const JsonCursor& at, ArrivesBy arrives_by) {
 }
 
 std::vector<ControlChain> ReadCameraControl(const JsonCursor& at,
-                                            const std::vector<Source>& sources) {
+                                            const std::vector<Source>& sources,
+                                            bool sources_known) {
   std::vector<ControlChain> chains;
-  ChainReader reader{sources};
+  ChainReader reader{sources, sources_known};
   for (const JsonCursor& element : at.Elements(1, kMostChains)) {
     AddNamed(element, reader.ReadChain(element), chains);
-    if (!at.ok()) {
-      break;
-    }
   }
   return chains;
 }

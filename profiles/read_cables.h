@@ -17,7 +17,8 @@ Cable ReadCable(const JsonCursor& at, ArrivesBy arrives_by);
 
 /// The list under /camera_control. Every camera is one of `sources`, on one
 /// chain only, with an address of its own on it, at the speed of its chain.
+/// `sources_known`: they were read without a mistake, so that their names can be checked.
 std::vector<ControlChain> ReadCameraControl(const JsonCursor& at,
-                                            const std::vector<Source>& sources);
+                                            const std::vector<Source>& sources, bool sources_known);
 
 }  // namespace profiles

@@ -67,11 +67,15 @@ std::vector<std::string> Taken(const Profile& profile, const std::string& word) 
 
 void ReadContainer(const JsonCursor& at, Output& output) {
   const bool stream = output.kind == OutputKind::kStream;
-  output.codec = at.Member("codec").OneOf(CodecNames());
   const JsonCursor container = at.Member("container");
   output.container = container.OneOf(ContainerNames(stream));
+  if (!container.Sound()) {
+    output.container.clear();  // what belongs to it is not known
+    return;
+  }
   const auto codecs = CodecsIn(output.container);
-  if (std::find(codecs.begin(), codecs.end(), output.codec) == codecs.end()) {
+  if (at.Member("codec").Sound() &&
+      std::find(codecs.begin(), codecs.end(), output.codec) == codecs.end()) {
     container.Refuse(fmt::format("found \"{}\" with codec \"{}\"; it carries: {}", output.container,
                                  output.codec, QuotedList(codecs)));
   }
@@ -89,7 +93,7 @@ void ReadUrl(const JsonCursor& at, Output& output) {
   }
   output.url = at.Text(kLongestPath);
   const std::string problem = UrlProblem(output.url, output.container);
-  if (!problem.empty()) {
+  if (!problem.empty() && !output.container.empty()) {
     RefuseUrl(at, output.url, problem);
   }
 }
@@ -117,12 +121,16 @@ Output ReadCommonFields(const JsonCursor& at) {
   at.CheckKeys({"name", "kind", "takes", "raster", "rate", "codec", "bitrate_kbps", "encoder",
                 "effort", "container", "folder", "url"});
   Output output;
-  output.kind = ReadChoice<OutputKind>(at.Member("kind"));
-  ReadContainer(at, output);
+  const JsonCursor kind = at.Member("kind");
+  output.kind = ReadChoice<OutputKind>(kind);
+  output.codec = at.Member("codec").OneOf(CodecNames());
   output.bitrate_kbps = ReadBitrateKbps(at.Member("bitrate_kbps"));
   output.encoder = ReadChoice<EncoderChoice>(at.Member("encoder"));
   output.effort = ReadChoice<Effort>(at.Member("effort"));
-  ReadDestination(at, output);
+  if (kind.Sound()) {
+    ReadContainer(at, output);
+    ReadDestination(at, output);
+  }
   return output;
 }
 
@@ -144,10 +152,20 @@ void FillPicture(const JsonCursor& at, const Profile& profile, Output& output) {
   }
 }
 
-void ReadOutput(const JsonCursor& at, const Profile& profile, std::vector<Output>& outputs) {
+/// `pictures_known`: what may be taken was read without a mistake.
+void ReadOutput(const JsonCursor& at, const Profile& profile, bool pictures_known,
+                std::vector<Output>& outputs) {
   const Output common = ReadCommonFields(at);
   const std::string name = ReadName(at.Member("name"));
   const JsonCursor takes = at.Member("takes");
+  if (!pictures_known || !at.Has("kind") || !at.Member("kind").Sound()) {
+    // Whether there is such a picture, and of which raster, is not known.
+    Output output = common;
+    output.name = name;
+    output.takes = takes.Text(kLongestPath);
+    AddNamed(at, output, outputs);
+    return;
+  }
   const std::string word = takes.OneOf(TakesAllowed(profile, common.kind));
   const bool spread = word == kTakesEverySource;
   if (spread && common.kind == OutputKind::kStream && common.url != kLoopback) {
@@ -164,13 +182,10 @@ void ReadOutput(const JsonCursor& at, const Profile& profile, std::vector<Output
 
 }  // namespace
 
-std::vector<Output> ReadOutputs(const JsonCursor& at, const Profile& profile) {
+std::vector<Output> ReadOutputs(const JsonCursor& at, const Profile& profile, bool pictures_known) {
   std::vector<Output> outputs;
   for (const JsonCursor& element : at.Elements(1, kMostOutputs)) {
-    ReadOutput(element, profile, outputs);
-    if (!at.ok()) {
-      return outputs;
-    }
+    ReadOutput(element, profile, pictures_known, outputs);
   }
   if (outputs.size() > kMostOutputs) {
     at.Refuse(fmt::format("found {} outputs with every source spread out; allowed: 1 to {}",

@@ -15,6 +15,8 @@ inline constexpr int kMostOutputs = 32;
 
 /// The list under /outputs: 1 to 32 outputs once "every source" is spread out.
 /// `profile` must hold program, sources and multiview already.
-std::vector<Output> ReadOutputs(const JsonCursor& at, const Profile& profile);
+/// `pictures_known`: sources and multiview were read without a mistake, so that
+/// what an output takes can be checked.
+std::vector<Output> ReadOutputs(const JsonCursor& at, const Profile& profile, bool pictures_known);
 
 }  // namespace profiles

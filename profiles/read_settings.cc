@@ -41,7 +41,7 @@ std::optional<Audio> ReadAudio(const JsonCursor& at) {
   audio.sample_rate_hz = at.Member("sample_rate_hz").WholeOf({44100, 48000});
   const JsonCursor bitrate = at.Member("bitrate_kbps");
   audio.bitrate_kbps = bitrate.Whole(kLowestAudioKbps, kHighestAudioKbps);
-  if (audio.bitrate_kbps > MostAacKbps(audio)) {
+  if (at.Sound() && audio.bitrate_kbps > MostAacKbps(audio)) {
     bitrate.RefuseFound(fmt::format("at most {:.0f}, all that AAC can use for {} channels at {} Hz",
                                     MostAacKbps(audio), audio.channels, audio.sample_rate_hz));
   }

@@ -15,7 +15,12 @@
 namespace profiles {
 namespace {
 
-RasterStep StepOf(const Source& source) {
+/// Any raster will do for a pixel format that is not known.
+RasterStep StepOf(const JsonCursor& at, const Source& source) {
+  if (!at.Has("arrives_by") || !at.Member("arrives_by").Sound() ||
+      (at.Has("pixel_format") && !at.Member("pixel_format").Sound())) {
+    return {1, 1};
+  }
   const PixelFormat* const format = FindPixelFormat(source.pixel_format);
   return format == nullptr ? RasterStep{} : RasterStep{format->width_step, format->height_step};
 }
@@ -68,19 +73,22 @@ Source ReadSource(const JsonCursor& at) {
   Source source;
   source.name = ReadName(at.Member("name"));
   RefuseReservedName(at.Member("name"), source.name);
-  source.arrives_by = ReadChoice<ArrivesBy>(at.Member("arrives_by"));
-  if (source.arrives_by == ArrivesBy::kNetwork) {
+  const JsonCursor arrives_by = at.Member("arrives_by");
+  source.arrives_by = ReadChoice<ArrivesBy>(arrives_by);
+  if (!arrives_by.Sound()) {
+    // Which fields belong to it is not known.
+  } else if (source.arrives_by == ArrivesBy::kNetwork) {
     ReadNetworkFields(at, source);
   } else {
     ReadCaptureFields(at, source);
   }
-  source.raster = ReadRaster(at.Member("raster"), StepOf(source));
+  source.raster = ReadRaster(at.Member("raster"), StepOf(at, source));
   source.rate = ReadRate(at.Member("rate"));
   ReadContent(at.Member("content"), source);
   if (at.Has("device")) {
     source.device = at.Member("device").Text(kLongestName);
   }
-  if (at.Has("cable")) {
+  if (at.Has("cable") && arrives_by.Sound()) {
     source.cable = ReadCable(at.Member("cable"), source.arrives_by);
   }
   return source;
@@ -105,9 +113,6 @@ std::vector<Source> ReadSources(const JsonCursor& at) {
   std::vector<Source> sources;
   for (const JsonCursor& element : at.Elements(1, kMostSources)) {
     Spread(element, ReadSource(element), sources);
-    if (!at.ok()) {
-      return sources;
-    }
   }
   if (sources.size() > kMostSources) {
     at.Refuse(fmt::format("found {} sources with their counts; allowed: 1 to {}", sources.size(),

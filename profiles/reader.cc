@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <fstream>
 #include <system_error>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -30,8 +31,13 @@ constexpr int kMostDisplays = 16;
 constexpr std::string_view kFormat = "rigproof-profile";
 
 Profile ReadTop(const JsonCursor& at) {
-  at.Member("format").OneOf({std::string(kFormat)});
-  at.Member("version").WholeOf({1});
+  const JsonCursor format = at.Member("format");
+  format.OneOf({std::string(kFormat)});
+  const JsonCursor version = at.Member("version");
+  version.WholeOf({1});
+  if (!format.Sound() || !version.Sound()) {
+    return {};  // what else it holds, nobody can tell
+  }
   at.CheckKeys({"format", "version", "name", "note", "duration_minutes", "program", "sources",
                 "outputs", "audio", "multiview", "displays", "margins", "camera_control"});
   Profile profile;
@@ -41,16 +47,20 @@ Profile ReadTop(const JsonCursor& at) {
   const Multiview program = ReadPicture(at.Member("program"));
   profile.program_raster = program.raster;
   profile.program_rate = program.rate;
-  profile.sources = ReadSources(at.Member("sources"));
+  const JsonCursor sources = at.Member("sources");
+  profile.sources = ReadSources(sources);
   profile.audio = ReadAudio(at.Member("audio"));
-  profile.multiview = ReadMultiview(at.Member("multiview"));
+  const JsonCursor multiview = at.Member("multiview");
+  profile.multiview = ReadMultiview(multiview);
   profile.displays = at.Member("displays").Whole(0, kMostDisplays);
   if (at.Has("margins")) {
     profile.margins = ReadMargins(at.Member("margins"));
   }
-  profile.outputs = ReadOutputs(at.Member("outputs"), profile);
+  profile.outputs =
+      ReadOutputs(at.Member("outputs"), profile, sources.Sound() && multiview.Sound());
   if (at.Has("camera_control")) {
-    profile.camera_control = ReadCameraControl(at.Member("camera_control"), profile.sources);
+    profile.camera_control =
+        ReadCameraControl(at.Member("camera_control"), profile.sources, sources.Sound());
   }
   return profile;
 }
@@ -108,28 +118,41 @@ void ResolveClips(Profile& profile, const std::filesystem::path& folder) {
   }
 }
 
+ProfileReading Refused(Error why) {
+  return {std::nullopt, {std::move(why)}};
+}
+
+base::Result<Profile> FirstOf(ProfileReading reading) {
+  if (reading.profile) {
+    return *std::move(reading.profile);
+  }
+  return reading.mistakes.front();
+}
+
 }  // namespace
 
-base::Result<Profile> ParseProfile(std::string_view json_text, const std::string& origin) {
+ProfileReading ParseWholeProfile(std::string_view json_text, const std::string& origin) {
   const std::string shown_origin = base::Printable(origin, 400);
   if (json_text.size() > kLargestFileBytes) {
-    return Error{
+    return Refused(Error{
         ErrorKind::kInvalid, shown_origin,
-        fmt::format("found {} bytes; allowed: at most {}", json_text.size(), kLargestFileBytes)};
+        fmt::format("found {} bytes; allowed: at most {}", json_text.size(), kLargestFileBytes)});
   }
   const auto json = ParseJsonText(json_text, shown_origin);
   if (!json) {
-    return json.error();
+    return Refused(json.error());
   }
-  FirstError errors(shown_origin);
-  Profile profile = ReadTop(JsonCursor(*json, "", errors));
-  if (errors.error()) {
-    return *errors.error();
+  Mistakes mistakes(shown_origin);
+  Profile profile = ReadTop(JsonCursor(*json, "", mistakes));
+  ProfileReading reading;
+  reading.mistakes = mistakes.InOrderOf(*json);
+  if (reading.mistakes.empty()) {
+    reading.profile = std::move(profile);
   }
-  return profile;
+  return reading;
 }
 
-base::Result<Profile> ReadProfile(const std::filesystem::path& file_or_name) {
+ProfileReading ReadWholeProfile(const std::filesystem::path& file_or_name) {
   const Starter* const starter = FindStarter(file_or_name.string());
   std::error_code failed;
   // A file wins over a starter of the same name; a folder (a report's, say) does not.
@@ -137,18 +160,26 @@ base::Result<Profile> ReadProfile(const std::filesystem::path& file_or_name) {
       !(starter != nullptr && std::filesystem::is_directory(file_or_name, failed))) {
     const auto text = ReadSmallFile(file_or_name);
     if (!text) {
-      return text.error();
+      return Refused(text.error());
     }
-    auto profile = ParseProfile(*text, file_or_name.string());
-    if (profile) {
-      ResolveClips(*profile, file_or_name.parent_path());
+    ProfileReading reading = ParseWholeProfile(*text, file_or_name.string());
+    if (reading.profile) {
+      ResolveClips(*reading.profile, file_or_name.parent_path());
     }
-    return profile;
+    return reading;
   }
   if (starter != nullptr) {
-    return ParseProfile(starter->json, std::string(starter->name));
+    return ParseWholeProfile(starter->json, std::string(starter->name));
   }
-  return UnknownName(file_or_name.string());
+  return Refused(UnknownName(file_or_name.string()));
+}
+
+base::Result<Profile> ParseProfile(std::string_view json_text, const std::string& origin) {
+  return FirstOf(ParseWholeProfile(json_text, origin));
+}
+
+base::Result<Profile> ReadProfile(const std::filesystem::path& file_or_name) {
+  return FirstOf(ReadWholeProfile(file_or_name));
 }
 
 }  // namespace profiles

@@ -10,6 +10,7 @@
 #include "report/ballast_figures.h"
 #include "report/explain_rehearsal.h"
 #include "report/facts.h"
+#include "report/fair_test.h"
 #include "report/headroom.h"
 #include "report/method.h"
 #include "report/move_plan.h"
@@ -29,9 +30,10 @@ Document Assess(Evidence evidence) {
   document.proof = ProofOf(document.evidence);
   const Facts facts = GatherFacts(document.evidence);
   document.headroom = AllHeadroom(facts);
+  document.fair_test = JudgeFairness(facts, document.headroom);
   document.by_ballast = BallastFigures(facts);
-  document.findings =
-      rules::AllFindings({facts, document.headroom, document.causes, document.steps});
+  document.findings = rules::AllFindings(
+      {facts, document.headroom, document.causes, document.steps, document.fair_test});
   if (document.evidence.length != kRehearsalOnly) {
     document.move_plan = PlanMoves(facts, document.findings);
   }

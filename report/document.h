@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "base/reading.h"
 #include "bench/data/results.h"
 #include "probes/data/inventory.h"
 #include "probes/data/telemetry.h"
@@ -66,6 +67,7 @@ struct Finding {
   std::vector<Subject> about = {};        // what it is about; a finding about the whole PC has none
   std::vector<Resource> bears_on = {};    // what it takes from
   std::vector<ReportPart> rests_on = {};  // where its evidence is shown, headroom aside
+  std::int64_t lost_frames = 0;           // of the judged ones, that it tells the reason of
 };
 
 /// One link of the wiring: the upstream side of a hub or device, and its load.
@@ -192,6 +194,45 @@ struct SpeedStep {
   std::vector<std::string> moved_with;  // what else changed then; empty: nothing that was sampled
 };
 
+/// A program that is not ours, and what it took on average.
+struct OtherProgram {
+  std::string name;
+  int pid = 0;  // of one of its processes
+  int processes = 1;
+  double cpus = 0;
+  double disk_bytes_per_second = 0;  // of all disks
+};
+
+/// What other programs took of the PC while it was watched, on average.
+struct OthersUse {
+  double seconds = 0;
+  base::Reading<double> cpus;
+  base::Reading<double> disk_bytes_per_second;     // of the recording disk
+  base::Reading<double> disk_busy_percent;         // the time that it was busy for them
+  base::Reading<double> network_bytes_per_second;  // of the busiest link
+  std::vector<OtherProgram> programs;              // busiest first
+};
+
+/// Too much of one resource, taken by other programs.
+struct TakenByOthers {
+  Resource resource = Resource::kCpu;
+  std::string text;  // how much, and by which programs
+};
+
+/// Whether other programs left the rehearsal what a verdict needs.
+struct FairTest {
+  std::optional<bool> fair;  // nothing: not known
+  std::string not_known;     // why it is not known
+  std::optional<OthersUse> before;
+  std::optional<OthersUse> during;    // the judged part of the rehearsal
+  std::vector<TakenByOthers> took;    // empty: the test was fair
+  std::int64_t dropped_for_lack = 0;  // judged frames, lost while what was left was too little
+  std::int64_t dropped_anyway = 0;    // judged frames, lost while it was enough
+  bool short_anyway = false;          // without them too
+  std::string arithmetic;             // why it is; may be empty
+  std::string command;                // for a test that is fair
+};
+
 /// What the judged run proves about drops an hour.
 struct DropProof {
   double judged_seconds = 0;
@@ -219,6 +260,8 @@ struct Evidence {
   std::string started_at;                                    // ISO 8601, UTC
   std::string length;  // kSurvey, kRehearsalOnly, "quick", "standard", "full"
   std::string program_version;
+  std::optional<probes::TelemetryRecord> before;  // the PC before the load, for a moment
+  std::optional<std::string> command;             // that does the same once more
 };
 
 struct Document {
@@ -238,6 +281,7 @@ struct Document {
   std::vector<DropCause> causes;       // most frames first
   std::vector<SpeedStep> steps;        // in order of time
   std::optional<DropProof> proof;
+  FairTest fair_test;
   std::vector<std::string> method;  // how each figure came about
   std::vector<std::string> cautions;
 };

@@ -219,9 +219,10 @@ class Explainer {
                                  std::max(0.0, moment.to_s - moment.from_s));
       return outcome;
     }
-    outcome.text = fmt::format("{} {}{}", words.name, FormatNumber(at * words.scale), words.unit);
+    const std::string unit = UnitText(words, input_.cpus.all);
+    outcome.text = fmt::format("{} {}{}", words.name, FormatNumber(at * words.scale), unit);
     outcome.text += away ? fmt::format(" at the loss, {}{} in moments without one",
-                                       FormatNumber(*away * words.scale), words.unit)
+                                       FormatNumber(*away * words.scale), unit)
                          : " at the loss; no moment without one to compare with";
     return outcome;
   }

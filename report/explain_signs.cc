@@ -7,6 +7,8 @@
 #include <cstddef>
 #include <optional>
 
+#include <fmt/format.h>
+
 namespace report {
 namespace {
 
@@ -73,15 +75,17 @@ void TakeCpu(const TelemetrySample& sample, const CpuCount& cpus, PointTaker& ta
                                                       sample.own_cpus.value_or(0) / cpus.usable)));
     taker.Take(Sign::kCpuIdle, std::max(0.0, 1 - taken / cpus.all));
   }
+  // Counters of ticks over a short sample may add up to more than there is.
+  const auto share = [&](double used) { return std::min(1.0, used / cpus.all); };
   if (sample.own_cpus) {
-    taker.Take(Sign::kOwn, *sample.own_cpus / cpus.all);
+    taker.Take(Sign::kOwn, share(*sample.own_cpus));
     taker.Take(Sign::kOwnActivity, *sample.own_cpus + sample.run_wait_cpus.value_or(0));
   }
   if (const auto others = sample.OtherCpus()) {
-    taker.Take(Sign::kOthers, *others / cpus.all);
+    taker.Take(Sign::kOthers, share(*others));
   }
   if (sample.steal_cpus) {
-    taker.Take(Sign::kSteal, *sample.steal_cpus / cpus.all);
+    taker.Take(Sign::kSteal, share(*sample.steal_cpus));
   }
   if (!sample.hot_thread.empty()) {
     taker.Take(Sign::kHotThread, sample.hot_thread_cpus);
@@ -107,9 +111,9 @@ const SignWords& WordsOf(Sign sign) {
   static const std::map<Sign, SignWords> words = {
       {Sign::kCpuFull, {"CPUs at work", 100, " %"}},
       {Sign::kCpuIdle, {"CPUs idle", 100, " %"}},
-      {Sign::kOwn, {"our own CPU use", 100, " % of the machine"}},
-      {Sign::kOthers, {"CPU use of other processes", 100, " % of the machine"}},
-      {Sign::kSteal, {"CPU time taken by the host", 100, " % of the machine"}},
+      {Sign::kOwn, {"our own CPU use", 100, " %", true}},
+      {Sign::kOthers, {"CPU use of other processes", 100, " %", true}},
+      {Sign::kSteal, {"CPU time taken by the host", 100, " %", true}},
       {Sign::kRunWait, {"our threads waiting for a CPU", 1, " s a second"}},
       {Sign::kOwnActivity, {"our threads running or ready to run", 1, " s a second"}},
       {Sign::kHotThread, {"our busiest thread", 100, " % of one CPU"}},
@@ -152,6 +156,14 @@ const SignWords& WordsOf(Sign sign) {
       {Sign::kRoundSize, {"the file as long as a size limit would make it", 1, ""}},
   };
   return words.at(sign);
+}
+
+std::string UnitText(const SignWords& words, double cpus) {
+  if (!words.of_all_cpus) {
+    return words.unit;
+  }
+  return cpus > 0 ? fmt::format("{} of {:g} CPUs", words.unit, cpus)
+                  : std::string(words.unit) + " of all CPUs together";
 }
 
 SignSeries SignsOf(const probes::TelemetryRecord& telemetry, const CpuCount& cpus) {

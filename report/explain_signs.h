@@ -70,8 +70,11 @@ struct SignWords {
   const char* name;  // "CPU use of other processes"
   double scale = 1;  // to show it
   const char* unit = "";
+  bool of_all_cpus = false;  // a share of all CPUs together
 };
 const SignWords& WordsOf(Sign sign);
+/// The unit with what it is a share of. `cpus` 0: not known how many there are.
+std::string UnitText(const SignWords& words, double cpus = 0);
 
 /// One value that held from `from_s` to `to_s`.
 struct SignPoint {

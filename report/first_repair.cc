@@ -27,10 +27,25 @@ const Headroom* LimitingRow(const std::vector<Headroom>& headroom) {
   return first(BelowMargin);
 }
 
+/// The reason of most lost frames; of two alike the first.
+const Finding* ReasonOfMostLost(const std::vector<Finding>& findings) {
+  const Finding* most = nullptr;
+  for (const Finding& finding : findings) {
+    if (finding.lost_frames > (most == nullptr ? 0 : most->lost_frames) &&
+        !finding.action.empty()) {
+      most = &finding;
+    }
+  }
+  return most;
+}
+
 }  // namespace
 
 const Finding* FirstRepair(const std::vector<Headroom>& headroom,
                            const std::vector<Finding>& findings) {
+  if (const Finding* reason = ReasonOfMostLost(findings)) {
+    return reason;
+  }
   const Headroom* limit = LimitingRow(headroom);
   for (const Severity severity : {Severity::kStop, Severity::kWarn}) {
     const Finding* first = nullptr;
@@ -48,6 +63,19 @@ const Finding* FirstRepair(const std::vector<Headroom>& headroom,
     }
   }
   return nullptr;
+}
+
+const Finding* FirstRepair(const Document& document) {
+  const FairTest& fair = document.fair_test;
+  if (!fair.took.empty() && !fair.short_anyway) {
+    const std::string id = "background-" + std::string(base::WordOf(fair.took.front().resource));
+    const auto found = std::find_if(document.findings.begin(), document.findings.end(),
+                                    [&](const Finding& one) { return one.id == id; });
+    if (found != document.findings.end()) {
+      return &*found;
+    }
+  }
+  return FirstRepair(document.headroom, document.findings);
 }
 
 }  // namespace report

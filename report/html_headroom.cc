@@ -60,10 +60,11 @@ std::string LeftText(const Headroom& row) {
   if (!Proven(row)) {
     return "not known";
   }
-  const std::string text = FormatHeadroomPercent(*row.headroom_percent, row.margin_percent);
+  const std::string text = FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
+                                       row.capacity.value_or(0), row.unit);
   return *row.headroom_percent >= 0 ? text + " left"
          : text.starts_with('-')    ? text.substr(1) + " over"
-                                    : "> 999 % over";
+                                    : text;
 }
 
 /// A share of capacity as a place on the bar, "62.50%".

@@ -177,7 +177,7 @@ View MachineView(const Document& document) {
   const probes::Inventory& machine = document.evidence.inventory;
   View view("cpu", CpuFacts(machine.cpu).ToView());
   view.set("settings", SettingsFacts(machine.settings).ToView());
-  view.set("adapters", ToView(AdapterTable(machine.gpu)));
+  view.set("adapters", ToView(AdapterTable(machine)));
   view.set("parts", PartsView(machine));
   view.set("graphics_unknown", machine.gpu.present
                                    ? View(false)

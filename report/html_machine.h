@@ -12,7 +12,7 @@
 namespace report {
 
 /// Graphics adapters and capture cards.
-Table AdapterTable(const probes::GpuInventory& gpu);
+Table AdapterTable(const probes::Inventory& machine);
 /// Each encoder and decoder as tried, with the reason of a refusal.
 Table CodecTable(const probes::CodecInventory& codecs);
 Table UsbTable(const probes::UsbInventory& usb);

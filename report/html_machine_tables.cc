@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "report/html_machine.h"
+#include "report/pcie_lines.h"
 #include "report/usb_load.h"
 
 namespace report {
@@ -16,27 +17,18 @@ std::string Bytes(std::int64_t bytes) {
   return base::FormatBytes(static_cast<double>(bytes));
 }
 
-Cell LinkNow(const base::Reading<double>& speed, const base::Reading<int>& width) {
-  if (!speed) {
-    return {"unknown: " + speed.why_unknown(), Mark::kUnknown};
-  }
-  if (!width) {
-    return {"unknown: " + width.why_unknown(), Mark::kUnknown};
-  }
-  return {fmt::format("{:g} GT/s x {}", *speed, *width)};
-}
-
-void AddPciRows(Table& table, const std::vector<probes::PciDevice>& devices,
-                const std::string& what) {
+void AddPciRows(Table& table, const probes::Inventory& machine,
+                const std::vector<probes::PciDevice>& devices, const std::string& what) {
   for (const probes::PciDevice& device : devices) {
+    const LinkWords link = LinkWordsOf(machine, device);
     table.rows.push_back(
         {{device.name.empty() ? fmt::format("{:04x}:{:04x}", device.vendor_id, device.device_id)
                               : device.name},
          {what},
          {device.address},
          ReadingCell(device.driver),
-         LinkNow(device.link.speed_gts, device.link.width),
-         LinkNow(device.link.best_speed_gts, device.link.best_width)});
+         link.known ? Cell{link.now} : Cell{link.now, Mark::kUnknown},
+         link.best.empty() ? Cell{"not known", Mark::kUnknown} : Cell{link.best}});
   }
 }
 
@@ -100,7 +92,7 @@ Table LayerTable(const probes::StorageInventory& storage) {
 
 }  // namespace
 
-Table AdapterTable(const probes::GpuInventory& gpu) {
+Table AdapterTable(const probes::Inventory& machine) {
   Table table{"Graphics adapters and capture cards",
               {{"Name", false},
                {"Is", false},
@@ -109,8 +101,8 @@ Table AdapterTable(const probes::GpuInventory& gpu) {
                {"Link now", false},
                {"Link at best", false}},
               {}};
-  AddPciRows(table, gpu.adapters, "graphics");
-  AddPciRows(table, gpu.capture_cards, "capture card");
+  AddPciRows(table, machine, machine.gpu.adapters, "graphics");
+  AddPciRows(table, machine, machine.gpu.capture_cards, "capture card");
   return table;
 }
 

@@ -89,6 +89,9 @@ View SummaryView(const Document& document) {
   view.set("verdict_sign", View(MarkSign(words.mark)));
   view.set("verdict_meaning", View(words.meaning));
   view.set("headline", View(document.first_limit));
+  const FairTest& fair = document.fair_test;
+  view.set("not_fair", View(fair.fair == false));
+  view.set("fair_command", View(fair.command));
   view.set("incomplete", View(!document.complete));
   view.set("why_incomplete", View(WhyIncomplete(document.evidence)));
   view.set("has_limit", View(has_reasons));
@@ -97,7 +100,7 @@ View SummaryView(const Document& document) {
                                              document.reasons.begin() + 1, document.reasons.end()))
                                        : View(false));
   view.set("has_more_reasons", View(document.reasons.size() > 1));
-  const Finding* repair = FirstRepair(document.headroom, document.findings);
+  const Finding* repair = FirstRepair(document);
   view.set("has_repair", View(repair != nullptr));
   view.set("repair_action", View(repair != nullptr ? repair->action : std::string()));
   view.set("repair_title", View(repair != nullptr ? repair->title : std::string()));

@@ -128,8 +128,8 @@ View LanesView(const RecordingExplanation& answer, const Scale& scale) {
     const double most = MostOf(words, columns);
     View lane("name", View(std::string(words.name)));
     lane.set("flat", View(highest == 0));
-    lane.set("most", View(FormatNumber(most * words.scale) + words.unit));
-    lane.set("highest", View(FormatNumber(highest * words.scale) + words.unit));
+    lane.set("most", View(FormatNumber(most * words.scale) + UnitText(words)));
+    lane.set("highest", View(FormatNumber(highest * words.scale) + UnitText(words)));
     lane.set("path", View(PathOf(columns, most)));
     lanes.emplace_back(lane);
   }

@@ -5,11 +5,28 @@
 #include "report/judged_run.h"
 
 #include <algorithm>
+#include <cstddef>
 
 #include "base/drop_bound.h"
 #include "bench/data/lost_pictures.h"
 
 namespace report {
+namespace {
+
+/// Frames of a camera that fell due after the warm-up.
+std::int64_t JudgedDue(const bench::Rehearsal& rehearsal, const bench::FeedLedger& feed) {
+  if (feed.seconds.empty()) {
+    return feed.due;
+  }
+  std::int64_t due = 0;
+  for (std::size_t second = 0; second < feed.seconds.size(); ++second) {
+    due += static_cast<double>(second) < rehearsal.warm_up_seconds ? 0 : feed.seconds[second].due;
+  }
+  return due;
+}
+
+}  // namespace
+
 std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles::Margins& margins) {
   if (!results.rehearsal) {
     return std::nullopt;
@@ -24,6 +41,7 @@ std::optional<JudgedRun> JudgeRun(const bench::Results& results, const profiles:
   }
   for (const bench::FeedLedger& feed : rehearsal.feeds) {
     run.feed_dropped += bench::FeedDropsAlone(rehearsal, feed);
+    run.feed_due += JudgedDue(rehearsal, feed);
   }
   run.upper_per_hour = rehearsal.drops_per_hour_upper_95 > 0
                            ? rehearsal.drops_per_hour_upper_95

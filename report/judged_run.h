@@ -16,6 +16,7 @@ namespace report {
 struct JudgedRun {
   double hours = 0;
   std::int64_t due = 0;             // frames of all outputs
+  std::int64_t feed_due = 0;        // frames of all cameras
   std::int64_t output_dropped = 0;  // frames of all outputs
   std::int64_t feed_dropped = 0;    // of all feeds, at capture, where no output tells the same
   std::int64_t late = 0;

@@ -128,7 +128,7 @@ bool Gone(const Finding& finding, const MovedMachine& then, const std::vector<Fi
 std::vector<Finding> FindingsOf(const Facts& facts) {
   std::vector<Headroom> rows;
   UsbHeadroom(facts, rows);
-  return rules::LinkFindings({facts, rows, {}, {}});
+  return rules::LinkFindings({facts, rows, {}, {}, {}});
 }
 
 void ReferToPlan(const MovePlan& plan, Finding& finding) {

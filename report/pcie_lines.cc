@@ -63,6 +63,19 @@ std::string WayText(const std::vector<PcieHop>& way) {
 
 }  // namespace
 
+LinkWords LinkWordsOf(const probes::Inventory& machine, const probes::PciDevice& function) {
+  if (PcieLinksHidden(machine)) {
+    return {"unknown: a virtual machine does not show it", "", false};
+  }
+  const auto way = PcieWay(machine.pci, function.address);
+  const probes::PciLink& link = way.empty() ? function.link : way.front().Link();
+  LinkWords words;
+  words.now = way.empty() ? OwnLinkText(link) : PcieLinkText(link);
+  words.best = BestText(function.link);
+  words.known = link.width.known() || (way.empty() && link.none.value_or(false));
+  return words;
+}
+
 std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
   const bool hidden = PcieLinksHidden(machine);
   std::vector<PcieLine> lines;
@@ -74,14 +87,10 @@ std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
     }
     line.address = base::Printable(function.address, 20);
     line.name = base::Printable(function.name, 80);
-    if (hidden) {
-      line.link = "unknown: a virtual machine does not show it";
-    } else {
-      const auto way = PcieWay(machine.pci, function.address);
-      line.link = way.empty() ? OwnLinkText(function.link) : PcieLinkText(way.front().Link());
-      line.best = BestText(function.link);
-      line.way = WayText(way);
-    }
+    const LinkWords words = LinkWordsOf(machine, function);
+    line.link = words.now;
+    line.best = words.best;
+    line.way = hidden ? "" : WayText(PcieWay(machine.pci, function.address));
     lines.push_back(std::move(line));
   }
   return lines;

@@ -20,6 +20,14 @@ struct PcieLine {
   std::string way;   // ports above it, nearest first: "0000:00:1c.0 (8 GT/s x4)"
 };
 
+/// The link of one function, the same in every list.
+struct LinkWords {
+  std::string now;   // "8 GT/s x4"; "none of its own"; or why it is unknown
+  std::string best;  // "8 GT/s x4"; empty where nothing tells
+  bool known = true;
+};
+LinkWords LinkWordsOf(const probes::Inventory& machine, const probes::PciDevice& function);
+
 /// In the order of the addresses; bridges are not listed by themselves.
 std::vector<PcieLine> PcieLines(const probes::Inventory& machine);
 

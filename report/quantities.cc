@@ -160,6 +160,9 @@ double AsTold(double percent) {
 }
 
 std::string FormatHeadroomPercent(double percent, double margin) {
+  if (percent <= -kFurthestPercent) {
+    return "none";
+  }
   return RoundedDown(percent, [&](double value) { return value >= UpToTold(margin); });
 }
 
@@ -179,6 +182,18 @@ std::string FormatUsePercent(double percent) {
   const double scale = std::abs(percent) >= kWholeFrom ? 1 : 10;
   const double up = std::ceil(AsTold(percent) * scale - kNoise) / scale;
   return WithDigits(up == 0 ? 0 : up, 1);
+}
+
+std::string FormatSpare(double percent, double margin, double demand, double capacity,
+                        const std::string& unit) {
+  if (percent > -kFurthestPercent) {
+    return FormatHeadroomPercent(percent, margin);
+  }
+  // The resource's own name says what it is counted in.
+  const bool counted = kCounted.contains(unit);
+  const std::string needed = counted ? FormatNumber(demand) : FormatNeeded(demand, unit);
+  const std::string available = counted ? FormatNumber(capacity) : FormatAvailable(capacity, unit);
+  return fmt::format("{} needed, {} available", needed, capacity > 0 ? available : "none");
 }
 
 std::string FormatLinkSpeed(double mbps) {

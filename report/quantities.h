@@ -28,7 +28,11 @@ std::string FormatPercent(double percent);
 double AsTold(double percent);
 /// Headroom, rounded down, with as many digits as it takes to stand on the same side of its margin
 /// as it does: what reads as kept is kept, and the other way round.
+/// "none" where there is nothing, or next to nothing, of what is needed.
 std::string FormatHeadroomPercent(double percent, double margin = 0);
+/// The same for a line of its own: there it is "4 needed, none available".
+std::string FormatSpare(double percent, double margin, double demand, double capacity,
+                        const std::string& unit);
 /// The end of an interval of headroom at which frames were dropped: rounded down too, and it reads
 /// as above the margin only where it is.
 std::string FormatDroppedAtPercent(double percent, double margin = 0);

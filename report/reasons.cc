@@ -12,6 +12,7 @@
 
 #include "base/drop_bound.h"
 #include "base/text.h"
+#include "report/fair_test.h"
 #include "report/figures.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
@@ -34,11 +35,34 @@ std::string WorstStage(const bench::Rehearsal& rehearsal) {
   return worst == frames.end() ? std::string() : worst->first;
 }
 
+/// "7 output frames and 1 camera frame were": the two are never one number.
+std::string LostText(const JudgedRun& run) {
+  std::string text;
+  if (run.output_dropped > 0) {
+    text = CountText(run.output_dropped, "output frame", "output frames");
+  }
+  if (run.feed_dropped > 0) {
+    text += (text.empty() ? "" : " and ") +
+            CountText(run.feed_dropped, "camera frame", "camera frames");
+  }
+  return text + (run.Dropped() == 1 ? " was" : " were");
+}
+
+/// "3 of 598 output frames dropped", and camera frames that no output tells of.
+std::string LostOfText(const JudgedRun& run) {
+  std::string text = fmt::format("{} of {}", run.output_dropped,
+                                 CountText(run.due, "output frame", "output frames"));
+  if (run.feed_dropped > 0) {
+    text += fmt::format(" and {} of {}", run.feed_dropped,
+                        CountText(run.feed_due, "camera frame", "camera frames"));
+  }
+  return text + " dropped";
+}
+
 std::string DropText(const Facts& facts) {
   const JudgedRun& run = *facts.run;
   const std::string stage = WorstStage(*facts.results().rehearsal);
-  std::string text = fmt::format("{} dropped in {} of rehearsal after the warm-up",
-                                 CountText(run.Dropped(), "frame was", "frames were"),
+  std::string text = fmt::format("{} dropped in {} of rehearsal after the warm-up", LostText(run),
                                  base::FormatSeconds(run.hours * 3600));
   if (!stage.empty()) {
     text += ", most at the " + stage + " stage";
@@ -51,8 +75,9 @@ std::string OverText(const Headroom& row) {
     return fmt::format("at full speed the pipeline reaches {}",
                        FormatAvailable(*row.capacity, row.unit));
   }
-  return fmt::format("{} is asked for {} and has {}", ResourceText(row),
-                     FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
+  return fmt::format(
+      "{} is asked for {} and has {}", ResourceText(row), FormatNeeded(row.demand, row.unit),
+      *row.capacity > 0 ? FormatAvailable(*row.capacity, row.unit) : std::string("none"));
 }
 
 std::string MarginText(const Headroom& row) {
@@ -99,9 +124,8 @@ bool CutShort(const Facts& facts) {
 std::string BoundText(const Facts& facts) {
   const JudgedRun& run = *facts.run;
   std::string text =
-      fmt::format("{} of {} dropped in {}: at most {} drops an hour (95 %)", run.Dropped(),
-                  CountText(run.due, "frame", "frames"), base::FormatSeconds(run.hours * 3600),
-                  FormatAtMost(run.upper_per_hour));
+      fmt::format("{} in {}: at most {} drops an hour (95 %)", LostOfText(run),
+                  base::FormatSeconds(run.hours * 3600), FormatAtMost(run.upper_per_hour));
   const double limit = facts.profile().margins.allowed_drops_per_hour;
   if (run.upper_per_hour > limit && limit > 0 && run.Dropped() == 0) {
     text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",
@@ -123,8 +147,7 @@ std::string UnprovenText(const Facts& facts, const Headroom* unknown) {
     return missing;
   }
   const JudgedRun& run = *facts.run;
-  return fmt::format("the rehearsal held ({} of {} dropped{}), but {}", run.Dropped(),
-                     CountText(run.due, "frame", "frames"),
+  return fmt::format("the rehearsal held ({}{}), but {}", LostOfText(run),
                      run.Dropped() > 0 ? ", within what the profile allows" : "", missing);
 }
 
@@ -132,7 +155,21 @@ std::string Sentence(const std::string& text) {
   return Capitalised(text) + ".";
 }
 
-std::string LimitText(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
+std::string TookText(const FairTest& fair) {
+  std::string text;
+  for (const TakenByOthers& taken : fair.took) {
+    text += (text.empty() ? "" : "; ") + taken.text;
+  }
+  return text;
+}
+
+/// What comes first where other programs spoilt the test.
+std::string NotFairText(const FairTest& fair, bool is_short, const std::string& limit) {
+  return is_short ? fmt::format("{}; {}; it is short {}", limit, TookText(fair), fair.arithmetic)
+                  : "not a fair test, " + TookText(fair);
+}
+
+std::string WhatLimits(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
   const auto over = std::find_if(headroom.begin(), headroom.end(), OverCapacity);
   const auto unknown = std::find_if(headroom.begin(), headroom.end(),
                                     [](const Headroom& row) { return !row.capacity; });
@@ -140,7 +177,8 @@ std::string LimitText(const Facts& facts, const std::vector<Headroom>& headroom,
   const bool dropped = facts.run && facts.run->Dropped() > 0;
   switch (verdict) {
     case Verdict::kShort:
-      return dropped && !facts.run->Permitted() ? DropText(facts) : OverText(*over);
+      return over == headroom.end() || (dropped && !facts.run->Permitted()) ? DropText(facts)
+                                                                            : OverText(*over);
     case Verdict::kUnproven:
       return UnprovenText(facts, unknown != headroom.end() ? &*unknown : nullptr);
     case Verdict::kTight:
@@ -153,6 +191,12 @@ std::string LimitText(const Facts& facts, const std::vector<Headroom>& headroom,
     return "nothing dropped";
   }
   return "nothing dropped, and the tightest resource has room: " + MarginText(headroom.front());
+}
+
+std::string LimitText(const Facts& facts, const std::vector<Headroom>& headroom, Verdict verdict) {
+  const FairTest fair = JudgeFairness(facts, headroom);
+  const std::string limit = WhatLimits(facts, headroom, verdict);
+  return fair.fair == false ? NotFairText(fair, verdict == Verdict::kShort, limit) : limit;
 }
 
 // Rows that are proven in the same way share a line.
@@ -189,6 +233,26 @@ void AddRows(const std::vector<Headroom>& headroom, std::vector<std::string>& re
   }
 }
 
+void AddFairness(const FairTest& fair, std::vector<std::string>& reasons) {
+  if (fair.fair == false) {
+    reasons.push_back(Sentence("not a fair test: " + TookText(fair)));
+    if (fair.dropped_for_lack > 0) {
+      reasons.push_back(Sentence(
+          fmt::format("{} dropped while other programs left too little: this says nothing of the "
+                      "PC without them",
+                      CountText(fair.dropped_for_lack, "frame was", "frames were"))));
+    }
+    if (fair.short_anyway) {
+      reasons.push_back(Sentence("it is short " + fair.arithmetic));
+    }
+    reasons.push_back(fair.command.empty()
+                          ? "Close those programs and run it again for a fair test."
+                          : "For a fair test close those programs, then run: " + fair.command);
+  } else if (!fair.fair && fair.during) {
+    reasons.push_back(Sentence("whether the test was fair is not known: " + fair.not_known));
+  }
+}
+
 }  // namespace
 
 std::string FirstLimit(const Facts& facts, const std::vector<Headroom>& headroom) {
@@ -213,6 +277,7 @@ std::string Headline(const Facts& facts, const std::vector<Headroom>& headroom) 
 
 std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>& headroom) {
   std::vector<std::string> reasons;
+  AddFairness(JudgeFairness(facts, headroom), reasons);
   const bool dropped = facts.run && facts.run->Dropped() > 0;
   if (dropped) {
     reasons.push_back(Sentence(DropText(facts) +

@@ -92,7 +92,7 @@ std::vector<std::string> MovedWith(const SignSeries& signs, double at_s) {
         sign * (after - before) >= std::fabs(companion.least_change)) {
       const SignWords& words = WordsOf(companion.sign);
       moved.push_back(fmt::format("{}: {:.3g} before, {:.3g}{} after", words.name,
-                                  before * words.scale, after * words.scale, words.unit));
+                                  before * words.scale, after * words.scale, UnitText(words)));
     }
   }
   return moved;

@@ -144,6 +144,8 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   reader.Member(root, "disks", evidence.results.disks);
   reader.Member(root, "ballast", evidence.results.ballast);
   reader.Member(root, "costs", evidence.results.costs);
+  reader.Member(root, "command", evidence.command);
+  reader.Member(root, "telemetry_before", evidence.before);
   reader.Member(root, "telemetry", evidence.telemetry);
   reader.Member(root, "ballast_telemetry", evidence.ballast_telemetry);
   if (reader.error()) {

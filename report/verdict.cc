@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "report/assess.h"
+#include "report/fair_test.h"
 #include "report/headroom.h"
 
 namespace report {
@@ -21,6 +22,9 @@ bool OutputFailed(const Facts& facts) {
 }  // namespace
 
 Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom) {
+  if (const FairTest fair = JudgeFairness(facts, headroom); fair.fair == false) {
+    return fair.short_anyway ? Verdict::kShort : Verdict::kUnproven;
+  }
   const bool dropped = facts.run && facts.run->Dropped() > 0;
   const bool over = std::any_of(headroom.begin(), headroom.end(), OverCapacity);
   if ((dropped && !facts.run->Permitted()) || over) {

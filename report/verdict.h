@@ -13,7 +13,8 @@ namespace report {
 
 /// short: frames dropped, or a demand above a capacity. unproven: something
 /// needed is not known, or the rehearsal was cut short. tight: a margin is
-/// not kept, or drops that the profile permits. ready: none of these.
+/// not kept, or drops that the profile permits. ready: none of these. Where other
+/// programs took what a fair test needs: short if it is without them too, else unproven.
 Verdict Judge(const Facts& facts, const std::vector<Headroom>& headroom);
 
 /// One sentence: what limits first, or that nothing does.

@@ -57,6 +57,7 @@ std::string WriteJson(const Document& document) {
   json["headline"] = document.headline;
   json["first_limit"] = document.first_limit;
   json["reasons"] = ToJson(document.reasons);
+  json["fair_test"] = ToJson(document.fair_test);
   json["headroom"] = ToJson(document.headroom);
   json["headroom_by_ballast"] = ToJson(document.by_ballast);
   json["findings"] = ToJson(document.findings);
@@ -75,6 +76,8 @@ std::string WriteJson(const Document& document) {
   json["what_if"] = WhatIfJson(MakeWhatIf(evidence));  // null: not told
   json["method"] = ToJson(document.method);
   json["machine"] = ToJson(evidence.inventory);
+  json["command"] = ToJson(evidence.command);
+  json["telemetry_before"] = ToJson(evidence.before);
   json["telemetry"] = ToJson(evidence.telemetry);
   json["ballast_telemetry"] = ToJson(evidence.ballast_telemetry);
   return stored::Layout(json);

@@ -56,7 +56,8 @@ std::string SpareInShort(const std::vector<Headroom>& headroom) {
       continue;
     }
     text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", base::WordOf(row.resource),
-                        FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
+                        FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
+                                    row.capacity.value_or(0), row.unit),
                         FormatMarginPercent(row.margin_percent));
     named.push_back(row.resource);
   }
@@ -65,7 +66,7 @@ std::string SpareInShort(const std::vector<Headroom>& headroom) {
 
 /// The repair to begin with; failing that, how to prove what is open.
 std::string FixFirst(const Document& document) {
-  if (const Finding* repair = FirstRepair(document.headroom, document.findings)) {
+  if (const Finding* repair = FirstRepair(document)) {
     return repair->title + ": " + repair->action;
   }
   for (const Headroom& row : document.headroom) {
@@ -117,6 +118,9 @@ void PutVerdict(TerminalPage& page, const Document& document) {
               {document.first_limit, Tone::kStrong});
   page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
+  if (document.fair_test.fair == false && !document.fair_test.command.empty()) {
+    page.Beside(0, {"fair test"}, kLabelColumns, {document.fair_test.command});
+  }
   page.Beside(0, {"run"}, kLabelColumns, {WhatWasRun(document.evidence), Tone::kDim});
   if (!document.complete) {
     page.Beside(0, {"INCOMPLETE", Tone::kWarn}, kLabelColumns, {WhyIncomplete(document.evidence)});

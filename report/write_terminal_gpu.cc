@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "report/pcie_lines.h"
 #include "report/quantities.h"
 #include "report/write_terminal_machine.h"
 #include "report/write_terminal_table.h"
@@ -12,30 +13,21 @@
 namespace report {
 namespace {
 
-std::string Side(const base::Reading<double>& speed, const base::Reading<int>& width) {
-  if (!speed && !width) {
-    return "unknown";
+std::string LinkText(const LinkWords& words) {
+  if (words.best.empty() || words.best == words.now) {
+    return "link " + words.now;
   }
-  return (speed ? FormatNumber(*speed) + " GT/s" : "speed unknown") +
-         (width ? fmt::format(" x{}", *width) : ", width unknown");
+  return "link " + words.now + " now, " + words.best + " at most";
 }
 
-std::string LinkText(const probes::PciLink& link) {
-  const std::string now = Side(link.speed_gts, link.width);
-  const std::string best = Side(link.best_speed_gts, link.best_width);
-  if (now == "unknown" && best == "unknown") {
-    return "link unknown: " + link.speed_gts.why_unknown();
-  }
-  return now == best ? "link " + now : "link " + now + " now, " + best + " at most";
-}
-
-void PutDevices(TerminalPage& page, const char* what, const std::vector<probes::PciDevice>& all) {
+void PutDevices(TerminalPage& page, const char* what, const probes::Inventory& machine,
+                const std::vector<probes::PciDevice>& all) {
   for (const probes::PciDevice& device : all) {
     page.Fact(what, device.name);
     const auto nodes = device.video_nodes.value_or({});
-    page.Fact(
-        "", fmt::format("{}, driver {}{}{}, {}", device.address, DriverText(device.driver),
-                        nodes.empty() ? "" : ", ", fmt::join(nodes, ", "), LinkText(device.link)));
+    page.Fact("", fmt::format("{}, driver {}{}{}, {}", device.address, DriverText(device.driver),
+                              nodes.empty() ? "" : ", ", fmt::join(nodes, ", "),
+                              LinkText(LinkWordsOf(machine, device))));
   }
 }
 
@@ -80,15 +72,16 @@ void PutTrials(TerminalPage& page, const std::vector<probes::CodecTrial>& trials
 
 }  // namespace
 
-void PutGpu(TerminalPage& page, const probes::GpuInventory& gpu) {
+void PutGpu(TerminalPage& page, const probes::Inventory& machine) {
+  const probes::GpuInventory& gpu = machine.gpu;
   page.Heading("Graphics and capture cards");
   if (!gpu.present) {
     page.FactUnknown("graphics", gpu.present.why_unknown());
   } else if (!*gpu.present && gpu.adapters.empty()) {
     page.Fact("graphics", "none");
   }
-  PutDevices(page, "graphics", gpu.adapters);
-  PutDevices(page, "capture card", gpu.capture_cards);
+  PutDevices(page, "graphics", machine, gpu.adapters);
+  PutDevices(page, "capture card", machine, gpu.capture_cards);
 }
 
 void PutCodecs(TerminalPage& page, const probes::CodecInventory& codecs) {

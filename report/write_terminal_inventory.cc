@@ -146,7 +146,7 @@ std::string WriteInventoryText(const probes::Inventory& inventory, const Termina
                      Tone::kStrong});
   PutPart(page, BoardPart(inventory.board), details);
   PutCpu(page, inventory.cpu);
-  PutGpu(page, inventory.gpu);
+  PutGpu(page, inventory);
   PutPart(page, OtherCardPart(inventory.pci), details);
   PutPart(page, DisplayPart(inventory.gpu), details);
   PutCodecs(page, inventory.codecs);

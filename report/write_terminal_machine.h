@@ -10,7 +10,7 @@
 namespace report {
 
 void PutCpu(TerminalPage& page, const probes::CpuInventory& cpu);
-void PutGpu(TerminalPage& page, const probes::GpuInventory& gpu);
+void PutGpu(TerminalPage& page, const probes::Inventory& machine);
 /// Encoders that opened, encoders that refused and why, decoders.
 void PutCodecs(TerminalPage& page, const probes::CodecInventory& codecs);
 /// Controllers with the hubs and devices below them, indented.

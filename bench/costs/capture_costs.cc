@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 
+#include <algorithm>
 #include <memory>
+#include <thread>
 #include <utility>
 
 #include <fmt/format.h>
@@ -19,7 +21,8 @@ namespace {
 constexpr std::int64_t kCacheBytes = 64LL << 20;
 
 base::Result<std::shared_ptr<FeedRing>> MakeRing(const profiles::Source& source) {
-  auto ring = MakeFeedRing(source, "", RingFrames(source, kCacheBytes), 1, {});
+  const auto painters = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  auto ring = MakeFeedRing(source, "", RingFrames(source, kCacheBytes), 1, {}, painters);
   if (!ring) {
     return ring.error();
   }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// rigproof-costs --profile FILE [the benchmark library's own flags]: the cost
-// of each stage for one frame, at every size and form that the profile needs.
+// rigproof-costs --profile FILE [--budget-seconds N] [the benchmark library's own flags]: the
+// cost of each stage for one frame, at every size and form that the profile needs.
 
 #include <cstring>
 #include <exception>
@@ -14,6 +14,7 @@
 #include "base/end_with_parent.h"
 #include "base/ffmpeg.h"
 #include "base/standard_streams.h"
+#include "base/text.h"
 #include "bench/costs/stages.h"
 #include "profiles/reader.h"
 
@@ -21,29 +22,29 @@ namespace {
 
 constexpr int kWrongUse = 2;
 
-/// Takes "--profile FILE" or "--profile=FILE" out of `words`; the last one counts.
-std::string TakeProfile(std::vector<char*>& words) {
-  constexpr const char* kFlag = "--profile";
-  const std::size_t length = std::strlen(kFlag);
-  std::string profile;
+/// Takes "FLAG VALUE" or "FLAG=VALUE" out of `words`; the last one counts.
+std::string Take(const char* flag, std::vector<char*>& words) {
+  const std::size_t length = std::strlen(flag);
+  std::string value;
   for (std::size_t i = 1; i < words.size();) {
     const std::string word = words[i];
-    if (word == kFlag && i + 1 < words.size()) {
-      profile = words[i + 1];
+    if (word == flag && i + 1 < words.size()) {
+      value = words[i + 1];
       words.erase(words.begin() + static_cast<std::ptrdiff_t>(i),
                   words.begin() + static_cast<std::ptrdiff_t>(i) + 2);
-    } else if (word.starts_with(std::string(kFlag) + "=")) {
-      profile = word.substr(length + 1);
+    } else if (word.starts_with(std::string(flag) + "=")) {
+      value = word.substr(length + 1);
       words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
     } else {
       ++i;
     }
   }
-  return profile;
+  return value;
 }
 
 int Run(std::vector<char*> words) {
-  const std::string file = TakeProfile(words);
+  const std::string file = Take("--profile", words);
+  const std::string budget = Take("--budget-seconds", words);
   if (file.empty()) {
     std::cerr << "rigproof-costs: --profile FILE is missing\n";
     return kWrongUse;
@@ -51,6 +52,13 @@ int Run(std::vector<char*> words) {
   const auto profile = profiles::ReadProfile(file);
   if (!profile) {
     std::cerr << profile.error().where << ": " << profile.error().detail << "\n";
+    return kWrongUse;
+  }
+  if (const auto seconds = base::ParseInt(budget); seconds && *seconds > 0) {
+    bench::costs::SetBudget(static_cast<double>(*seconds));
+  } else if (!budget.empty()) {
+    std::cerr << "rigproof-costs: --budget-seconds: found \"" << base::Printable(budget, 40)
+              << "\"; allowed: whole seconds from 1\n";
     return kWrongUse;
   }
   base::KeepFfmpegComplaints();

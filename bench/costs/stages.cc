@@ -2,12 +2,14 @@
 
 #include "bench/costs/stages.h"
 
+#include <chrono>
 #include <memory>
 #include <set>
 #include <utility>
 
 #include "bench/clip_reader.h"
 #include "bench/content.h"
+#include "bench/paint_ring.h"
 #include "bench/picture_scaler.h"
 
 namespace bench::costs {
@@ -38,10 +40,21 @@ class Ready {
   std::int64_t next_ = 0;
 };
 
+/// Of the whole program; 0: none.
+double budget_s = 0;
+const auto kBegan = std::chrono::steady_clock::now();
+
+bool TimeIsUp() {
+  return budget_s > 0 &&
+         std::chrono::duration<double>(std::chrono::steady_clock::now() - kBegan).count() >
+             budget_s;
+}
+
+std::string held_name;
+std::unique_ptr<Ready> held;
+
 /// The stage at work; the one before it gives its memory back.
 Ready& ReadyStage(const std::string& name, const Prepare& prepare) {
-  static std::string held_name;
-  static std::unique_ptr<Ready> held;
   if (held_name != name) {
     held.reset();
     held = std::make_unique<Ready>(prepare);
@@ -51,6 +64,10 @@ Ready& ReadyStage(const std::string& name, const Prepare& prepare) {
 }
 
 void Measure(benchmark::State& state, const std::string& name, const Prepare& prepare) {
+  if (held_name != name && TimeIsUp()) {
+    state.SkipWithError("no time was left for it");
+    return;
+  }
   Ready& stage = ReadyStage(name, prepare);
   for ([[maybe_unused]] auto unused : state) {
     if (const auto done = stage.Next(); !done) {
@@ -61,6 +78,10 @@ void Measure(benchmark::State& state, const std::string& name, const Prepare& pr
 }
 
 }  // namespace
+
+void SetBudget(double seconds) {
+  budget_s = seconds;
+}
 
 void RegisterStage(const std::string& stage, const std::string& detail,
                    std::function<base::Result<OneFrame>()> prepare) {
@@ -85,16 +106,7 @@ base::Result<std::vector<base::FramePtr>> PaintedPictures(profiles::Content cont
   const profiles::Content painted =
       content == profiles::Content::kClip ? profiles::Content::kTalk : content;
   const Painter painter(painted, raster.width, raster.height, 1);
-  std::vector<base::FramePtr> pictures;
-  for (int i = 0; i < count; ++i) {
-    auto picture = base::NewPicture(kWorkingFormat, raster.width, raster.height);
-    if (!picture) {
-      return picture.error();
-    }
-    painter.Paint(i, count, **picture);
-    pictures.push_back(std::move(*picture));
-  }
-  return pictures;
+  return PaintRing(painter, raster, 0, count, count);
 }
 
 Shown ShownTo(const profiles::Profile& profile, const std::string& takes) {

@@ -20,6 +20,9 @@ namespace bench::costs {
 /// Does the work for frame `index` (0, 1, 2 ...) of a stage.
 using OneFrame = std::function<base::Status(std::int64_t index)>;
 
+/// No stage is begun once the program has run so long; those left out say so.
+void SetBudget(double seconds);
+
 /// Registers one benchmark: `prepare` and a few frames to warm up are not measured.
 /// CPU time is that of the whole process, encoder and decoder threads included.
 /// A name that is registered already is left out.

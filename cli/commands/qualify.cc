@@ -31,6 +31,7 @@ base::Result<int> RunQualify(const Options& options) {
       options.record_folder.empty() ? into : std::filesystem::path(options.record_folder);
   const Durations durations = DurationsOf(options.length, chosen->profile);
   report::Evidence evidence = StartEvidence(chosen->profile, ToText(options.length));
+  evidence.command = AgainCommand(options);
   Measuring measuring(options, *std::move(chosen), record_to, durations, std::move(evidence));
   std::error_code unread;
   const bool was_there = std::filesystem::exists(into, unread);
@@ -48,7 +49,11 @@ base::Result<int> RunQualify(const Options& options) {
     return checked.error();
   }
   CautionBeforeLoad(options);
+  Tell(options, measuring.TimeText());
   measuring.TakeInventory();
+  if (auto quiet = measuring.LookForOthers(); !quiet) {
+    return quiet.error();
+  }
   measuring.MeasureCosts();
   measuring.MeasureDisks();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {

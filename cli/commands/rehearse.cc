@@ -31,12 +31,14 @@ base::Result<int> RunRehearse(const Options& options) {
     return alone.error();
   }
   Durations durations = DurationsOf(options.length, chosen->profile);
+  durations.whole_s = durations.cost_s = durations.disk_s = 0;  // not a part of it
   if (options.seconds > 0) {
     durations.rehearsal_s = options.seconds;
     durations.ballast_s = std::min(durations.ballast_s, options.seconds / 2);
   }
   durations.search_s = options.length == Length::kQuick ? kQuickSearchSeconds : durations.search_s;
   report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);
+  evidence.command = AgainCommand(options);
   Measuring measuring(options, *std::move(chosen), ChosenRecordFolder(options), durations,
                       std::move(evidence));
   if (auto checked = measuring.CheckFolders(); !checked) {
@@ -47,6 +49,9 @@ base::Result<int> RunRehearse(const Options& options) {
   }
   CautionBeforeLoad(options);
   measuring.TakeInventory();
+  if (auto quiet = measuring.LookForOthers(); !quiet) {
+    return quiet.error();
+  }
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     return rehearsed.error();
   }

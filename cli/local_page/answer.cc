@@ -2,7 +2,9 @@
 
 #include "cli/local_page/answer.h"
 
+#include <cstddef>
 #include <string_view>
+#include <utility>
 
 #include "base/text.h"
 #include "profiles/stream_url.h"
@@ -45,6 +47,16 @@ Json ErrorJson(const base::Error& error) {
 
 Answer ErrorAnswer(const base::Error& error) {
   return JsonAnswer({{"error", ErrorJson(error)}}, StatusOf(error.kind));
+}
+
+Answer MistakesAnswer(const std::vector<base::Error>& mistakes) {
+  Json error = ErrorJson(mistakes.front());
+  Json more = Json::array();
+  for (std::size_t i = 1; i < mistakes.size(); ++i) {
+    more.push_back(ErrorJson(mistakes[i]));
+  }
+  error["more"] = std::move(more);
+  return JsonAnswer({{"error", std::move(error)}}, StatusOf(base::ErrorKind::kInvalid));
 }
 
 }  // namespace cli

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include <nlohmann/json.hpp>
 
@@ -33,6 +34,8 @@ struct Answer {
 Answer JsonAnswer(const Json& json, int status = 200);
 /// {"error": {"where", "detail"}}: 404 not there, 409 not now, 500 the machine failed, else 400.
 Answer ErrorAnswer(const base::Error& error);
+/// The same of the first, with all others in order in its member "more"; at least one.
+Answer MistakesAnswer(const std::vector<base::Error>& mistakes);
 /// The two members; `where` without the name of what was parsed, where it opens with that.
 Json ErrorJson(const base::Error& error);
 

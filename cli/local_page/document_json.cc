@@ -35,7 +35,8 @@ Json HeadroomJson(const report::Headroom& row) {
        row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
       {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
       {"spare", row.headroom_percent
-                    ? report::FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                    ? report::FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
+                                          row.capacity.value_or(0), row.unit)
                     : "not known"},
       {"keep", report::FormatMarginPercent(row.margin_percent)},
       {"standing", Standing(row)},
@@ -90,7 +91,7 @@ Json ListOf(const std::vector<Row>& rows, Json (*to_json)(const Row&)) {
 }  // namespace
 
 Json DocumentJson(const report::Document& document) {
-  const report::Finding* const first = report::FirstRepair(document.headroom, document.findings);
+  const report::Finding* const first = report::FirstRepair(document);
   return {{"verdict", WordOf(document.verdict)},
           {"headline", document.first_limit},
           {"fix_first", first == nullptr ? Json() : FindingJson(*first)},

@@ -122,9 +122,9 @@ Answer AnswerStarter(const std::string& name) {
 
 Answer AnswerKeep(const Shelf& shelf, const std::string& name, const std::string& text,
                   bool replace) {
-  const auto profile = profiles::ParseProfile(text, kOrigin);
+  const auto [profile, mistakes] = profiles::ParseWholeProfile(text, kOrigin);
   if (!profile) {
-    return ErrorAnswer(profile.error());
+    return MistakesAnswer(mistakes);
   }
   const Readers readers =
       profiles::NamesOtherPcs(*profile) ? Readers::kOwnerOnly : Readers::kAsUmaskAllows;
@@ -140,9 +140,9 @@ Answer AnswerCheck(const Shelf& shelf, const std::string& body, const std::strin
   if (!question) {
     return ErrorAnswer(question.error());
   }
-  auto profile = profiles::ParseProfile(question->profile_text, kOrigin);
+  auto [profile, mistakes] = profiles::ParseWholeProfile(question->profile_text, kOrigin);
   if (!profile) {
-    return ErrorAnswer({base::ErrorKind::kInvalid, profile.error().where, profile.error().detail});
+    return MistakesAnswer(mistakes);
   }
   Json json{{"demand", DemandRowsJson(*profile)}};
   if (question->survey && !busy.empty()) {

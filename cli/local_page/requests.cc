@@ -12,9 +12,9 @@
 namespace cli {
 namespace {
 
-using profiles::FirstError;
 using profiles::Json;
 using profiles::JsonCursor;
+using profiles::Mistakes;
 
 constexpr std::size_t kLongestPath = 4000;
 constexpr std::size_t kLongestWish = 1000;
@@ -22,7 +22,7 @@ constexpr std::size_t kMostWishes = 32;
 
 std::string ReadName(const JsonCursor& at, bool (*allowed)(std::string_view)) {
   std::string name = at.Text(kLongestName);
-  if (at.ok() && !allowed(name)) {
+  if (at.Sound() && !allowed(name)) {
     at.RefuseFound(kNameForm);
   }
   return name;
@@ -34,7 +34,7 @@ std::string ReadFolder(const JsonCursor& at, const char* key) {
     return "";
   }
   std::string folder = at.Member(key).Text(kLongestPath);
-  if (at.ok() && !std::filesystem::path(folder).is_absolute()) {
+  if (at.Sound() && !std::filesystem::path(folder).is_absolute()) {
     at.Member(key).RefuseFound("a folder from the top, as /media/recordings");
   }
   return folder;
@@ -56,7 +56,7 @@ auto Parse(std::string_view body, Read read)
   if (!json) {
     return json.error();
   }
-  FirstError errors("request");
+  Mistakes errors("request");
   auto value = read(JsonCursor(*json, "", errors));
   if (errors.error()) {
     return *errors.error();

@@ -68,10 +68,12 @@ Json ToSpare(const Json& head) {
     const bool known =
         row.is_object() && row.contains("headroom_percent") && row["headroom_percent"].is_number();
     if (known && lines.size() < kMostOnCard && told.insert(resource).second) {
-      lines.push_back(fmt::format("{} {} (keep {})", resource,
-                                  report::FormatHeadroomPercent(NumberOf(row, "headroom_percent"),
-                                                                NumberOf(row, "margin_percent")),
-                                  report::FormatMarginPercent(NumberOf(row, "margin_percent"))));
+      lines.push_back(
+          fmt::format("{} {} (keep {})", resource,
+                      report::FormatSpare(NumberOf(row, "headroom_percent"),
+                                          NumberOf(row, "margin_percent"), NumberOf(row, "demand"),
+                                          NumberOf(row, "capacity"), TextOf(row, "unit")),
+                      report::FormatMarginPercent(NumberOf(row, "margin_percent"))));
     }
   }
   return lines;

@@ -17,6 +17,7 @@ struct RuleInput {
   const std::vector<Headroom>& headroom;
   const std::vector<DropCause>& causes;
   const std::vector<SpeedStep>& steps;
+  const FairTest& fair_test;
 };
 
 /// A finding with nothing said yet.

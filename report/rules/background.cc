@@ -15,9 +15,7 @@
 namespace report::rules {
 namespace {
 
-// Common practice: other processes at more than 10 % of the machine during a
-// take, or a host that takes more than 1 % on average, cost frames.
-constexpr double kOthersShare = 0.10;
+// Common practice: a host that takes more than 1 % on average costs frames.
 constexpr double kStealShare = 0.01;
 
 double MachineCpus(const RuleInput& input) {
@@ -31,24 +29,32 @@ double MachineCpus(const RuleInput& input) {
 }  // namespace
 
 void OthersBusy(const RuleInput& input, std::vector<Finding>& findings) {
-  const double cpus = MachineCpus(input);
-  const auto& use = input.facts.cpu;
-  if (!use || cpus <= 0 || !use->others || *use->others / cpus <= kOthersShare) {
-    return;
-  }
-  Finding finding = NewFinding("background-cpu", Severity::kWarn);
-  finding.title = fmt::format("Other processes took {:.0f} % of the machine during the rehearsal",
-                              *use->others / cpus * 100);
-  finding.evidence.push_back(fmt::format("{:.2f} of {:g} CPUs (median)", *use->others, cpus));
-  if (const auto& telemetry = input.facts.evidence.telemetry) {
-    for (const probes::ProcessShare& process : telemetry->others) {
-      finding.evidence.push_back(fmt::format("{} (process {}): {:.1f} s of CPU",
-                                             base::Printable(process.name, 60), process.pid,
-                                             process.cpu_seconds));
+  const FairTest& fair = input.fair_test;
+  bool first = true;
+  for (const TakenByOthers& taken : fair.took) {
+    const bool lost = first && fair.dropped_for_lack > 0;
+    const bool permitted = input.facts.run && input.facts.run->Permitted();
+    Finding finding = NewFinding("background-" + std::string(base::WordOf(taken.resource)),
+                                 lost && !permitted ? Severity::kStop : Severity::kWarn);
+    finding.title = Capitalised(taken.text);
+    finding.bears_on = {taken.resource};
+    if (taken.resource == Resource::kCpu) {
+      finding.bears_on.push_back(Resource::kEncoder);
     }
+    if (lost) {
+      finding.lost_frames = fair.dropped_for_lack;
+      finding.evidence.push_back(
+          CountText(fair.dropped_for_lack, "frame was", "frames were") +
+          " dropped while what they left was too little for the production with its margins");
+    }
+    finding.evidence.push_back(
+        "measured while the rehearsal was judged; a tenth of a CPU is what a fair test allows");
+    finding.action = fair.command.empty()
+                         ? std::string("Close or postpone these programs, then run it again.")
+                         : "Close or postpone these programs, then run: " + fair.command;
+    findings.push_back(finding);
+    first = false;
   }
-  finding.action = "Close or postpone these programs for the show, then run again.";
-  findings.push_back(finding);
 }
 
 void HostSteal(const RuleInput& input, std::vector<Finding>& findings) {

@@ -10,7 +10,7 @@
 
 namespace report::rules {
 
-/// background-cpu: other processes took more than a tenth of the machine.
+/// background-cpu, background-disk, background-network: other programs took what a fair test needs.
 void OthersBusy(const RuleInput& input, std::vector<Finding>& findings);
 /// host-steal: the host took CPU time from this virtual machine.
 void HostSteal(const RuleInput& input, std::vector<Finding>& findings);

@@ -42,6 +42,7 @@ void CausesOfDrops(const RuleInput& input, std::vector<Finding>& findings) {
                     cause.cause, cause.detail.empty() ? "" : ", " + cause.detail);
     finding.evidence = cause.evidence_for;
     finding.action = cause.action;
+    finding.lost_frames = cause.frames;
     for (const std::string& output : cause.outputs) {
       finding.about.push_back(OutputSubject(output));
     }

@@ -9,10 +9,13 @@
 #include <map>
 #include <set>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/explain.h"
 #include "report/figures.h"
 #include "report/subjects.h"
 
@@ -20,6 +23,7 @@ namespace report::rules {
 namespace {
 
 struct StageDrops {
+  std::string stage;
   std::int64_t frames = 0;
   double first_s = 0;
   double last_s = 0;
@@ -28,7 +32,8 @@ struct StageDrops {
   std::vector<std::string> runs;
 };
 
-std::map<std::string, StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
+/// Most frames first.
+std::vector<StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
   constexpr std::size_t kRunsShown = 5;
   std::map<std::string, StageDrops> stages;
   for (const bench::DropRun& drop : rehearsal.drops) {
@@ -47,7 +52,28 @@ std::map<std::string, StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
                                        base::Printable(drop.output)));
     }
   }
-  return stages;
+  std::vector<StageDrops> sorted;
+  for (auto& [name, stage] : stages) {
+    stage.stage = name;
+    sorted.push_back(std::move(stage));
+  }
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const StageDrops& a, const StageDrops& b) { return a.frames > b.frames; });
+  return sorted;
+}
+
+/// Frames that neither a cause nor other programs explain: only for them is the stage to blame.
+std::int64_t Unexplained(const StageDrops& drops, const FairTest& fair) {
+  std::int64_t unknown = 0;
+  for (const auto& [cause, frames] : drops.causes) {
+    unknown += cause.empty() || cause == kCauseNotKnown ? frames : 0;
+  }
+  const std::int64_t judged = fair.dropped_for_lack + fair.dropped_anyway;
+  if (judged <= 0) {
+    return unknown;
+  }
+  return std::llround(static_cast<double>(unknown) * static_cast<double>(fair.dropped_anyway) /
+                      static_cast<double>(judged));
 }
 
 std::string AdviceFor(const std::string& stage) {
@@ -83,11 +109,11 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
   }
   const Severity severity = input.facts.run->Permitted() ? Severity::kWarn : Severity::kStop;
   std::int64_t told = 0;
-  for (const auto& [stage, drops] : ByStage(*rehearsal)) {
-    Finding finding = NewFinding("drops-" + stage, severity);
+  for (const StageDrops& drops : ByStage(*rehearsal)) {
+    Finding finding = NewFinding("drops-" + drops.stage, severity);
     finding.title = fmt::format(
         "{} dropped at the {} stage, {}", CountText(drops.frames, "frame was", "frames were"),
-        stage,
+        drops.stage,
         drops.first_s == drops.last_s
             ? fmt::format("at {:.1f} s", drops.first_s)
             : fmt::format("between {:.1f} s and {:.1f} s", drops.first_s, drops.last_s));
@@ -96,7 +122,8 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
                                              CountText(frames, "frame", "frames")));
     }
     finding.evidence.insert(finding.evidence.end(), drops.runs.begin(), drops.runs.end());
-    finding.action = AdviceFor(stage);
+    finding.lost_frames = Unexplained(drops, input.fair_test);
+    finding.action = finding.lost_frames > 0 ? AdviceFor(drops.stage) : "";
     for (const auto& [output, frames] : drops.outputs) {
       finding.about.push_back(OutputSubject(output));
     }
@@ -109,7 +136,8 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
          .severity = severity,
          .title = CountText(input.facts.run->Dropped(), "frame was dropped", "frames were dropped"),
          .evidence = {"the ledger counts them and names no stage"},
-         .action = AdviceFor("encode")});
+         .action = AdviceFor("encode"),
+         .lost_frames = input.facts.run->Dropped()});
   } else if (rehearsal->drop_runs_left_out > 0) {
     findings.back().evidence.push_back(
         fmt::format("{} more runs of drops are not listed", rehearsal->drop_runs_left_out));

@@ -46,17 +46,21 @@ RIGPROOF_FIELDS(bench::BallastStep, at_s, seconds, asked, used, ballast_cpus, pr
 RIGPROOF_FIELDS(bench::BallastRun, kind, item, unit, method, complete, carried, dropped_at, own_use,
                 own_basis, carried_holds, dropped_holds, seconds, stopped_because, steps)
 
-RIGPROOF_FIELDS(probes::TelemetrySample, at_s, busy_cpus, own_cpus, steal_cpus, core_busy_percent,
-                run_wait_cpus, hot_thread, hot_thread_cpus, writers_asleep_percent, top_other,
-                top_other_pid, top_other_cpus, quota_cpus, quota_throttled_percent, quota_held_cpus,
-                mean_mhz, throttle_events, disk_write_bytes_per_second, disk_read_bytes_per_second,
+RIGPROOF_FIELDS(probes::TelemetrySample, at_s, busy_cpus, own_cpus, steal_cpus, interrupt_cpus,
+                core_busy_percent, run_wait_cpus, hot_thread, hot_thread_cpus,
+                writers_asleep_percent, top_other, top_other_pid, top_other_cpus, quota_cpus,
+                quota_throttled_percent, quota_held_cpus, mean_mhz, throttle_events,
+                disk_write_bytes_per_second, disk_read_bytes_per_second, own_disk_bytes_per_second,
                 disk_write_ms, disk_busy_percent, disk_queue, dirty_bytes, writeback_bytes,
                 cpu_pressure_percent, io_pressure_percent, memory_pressure_percent, available_bytes,
                 major_faults_per_second, swapped_bytes_per_second, reclaim_stalls_per_second,
                 memory_limit_hits_per_second, retransmits_per_second, network_drops_per_second,
-                unsent_bytes, receiver_limited_percent, wall_clock_step_ms)
+                network_bytes_per_second, unsent_bytes, receiver_limited_percent,
+                wall_clock_step_ms)
 RIGPROOF_FIELDS(probes::ProcessShare, name, pid, cpu_seconds)
+RIGPROOF_FIELDS(probes::ProcessBytes, name, pid, bytes)
 RIGPROOF_FIELDS(probes::TelemetryRecord, zero_ns, period_s, cost_cpu_seconds, throttle_events,
-                quota_throttled_seconds, others, not_read, samples)
+                quota_throttled_seconds, watched_s, kernel_cpu_seconds, others, disk_others,
+                not_read, samples)
 
 }  // namespace report::stored

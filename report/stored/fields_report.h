@@ -32,7 +32,8 @@ RIGPROOF_FIELDS(Capacity, added_sources_predicted, interval, added_sources_confi
 RIGPROOF_FIELDS(BallastFigure, resource, item, unit, own, carried, dropped_at, low_percent,
                 high_percent, arithmetic_percent, margin_percent, standing, why)
 RIGPROOF_FIELDS(Subject, kind, name)
-RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on, rests_on)
+RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on, rests_on,
+                lost_frames)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids, reserved_us, reservable_us, used_percent,
                 remark)
@@ -44,6 +45,12 @@ RIGPROOF_FIELDS(MovePlan, moves, percent_before, percent_after, worst_before, wo
 
 RIGPROOF_FIELDS(DropCause, cause, detail, frames, runs, first_s, last_s, stages, outputs,
                 evidence_for, evidence_against, action)
+RIGPROOF_FIELDS(OtherProgram, name, pid, processes, cpus, disk_bytes_per_second)
+RIGPROOF_FIELDS(OthersUse, seconds, cpus, disk_bytes_per_second, disk_busy_percent,
+                network_bytes_per_second, programs)
+RIGPROOF_FIELDS(TakenByOthers, resource, text)
+RIGPROOF_FIELDS(FairTest, fair, not_known, before, during, took, dropped_for_lack, dropped_anyway,
+                short_anyway, arithmetic, command)
 RIGPROOF_FIELDS(SpeedStep, series, at_s, before, after, unit, change_percent, moved_with)
 RIGPROOF_FIELDS(DropProof, judged_seconds, lost_pictures, upper_95_per_hour, allowed_per_hour,
                 proven, seconds_to_prove)

@@ -31,8 +31,8 @@ inline constexpr bool kMayBeMissing =
     std::is_same_v<T, probes::SoundInventory>;
 
 /// Walks a JSON value into structs. Keys that it does not know are passed
-/// over; a missing key, unless of a reading, or a value of the wrong type is an error. After the
-/// first error nothing more is read.
+/// over; a missing key, unless of a reading or of what may be absent, or a value of the wrong type
+/// is an error. After the first error nothing more is read.
 class StoredReader {
  public:
   using Value = nlohmann::json;
@@ -138,6 +138,10 @@ class StoredReader {
   template <typename T>
   void Missing(base::Reading<T>& into) {
     into = base::Reading<T>::Unknown("not in this file");
+  }
+  template <typename T>
+  void Missing(std::optional<T>& into) {
+    into.reset();
   }
   void FailMissing();
   void Note(std::string detail);

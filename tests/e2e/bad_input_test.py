@@ -16,6 +16,18 @@ class BadProfile(InFolder):
         path = self.write_profile(profile)
         self.assert_refused(run("demand", path), "show.json", *parts)
 
+    def test_one_bad_profile_tells_all_its_mistakes(self):
+        profile = starter()
+        profile["displays"] = 99
+        profile["sources"][0]["rate"] = "fast"
+        profile["outputs"][0]["codec"] = "none"
+        done = run("demand", self.write_profile(profile))
+        self.assertEqual((done.returncode, done.stdout), (2, ""), done.stderr)
+        lines = done.stderr.splitlines()
+        self.assertEqual(len(lines), 3, done.stderr)
+        for line in lines:
+            self.assertRegex(line, r"\Arigproof: .*show\.json: /[a-z0-9/]+: found .*; allowed: ")
+
     def test_unknown_key_names_the_nearest(self):
         def change(profile):
             profile["duration_minuts"] = 90

@@ -92,6 +92,13 @@ TEST(CostsProgram, ReadsTheUsersOwnClip) {
   std::filesystem::remove_all(folder);
 }
 
+TEST(CostsProgram, LeavesOutWhatTheBudgetDoesNotHold) {
+  // The first stage alone takes longer than the second that all of them have.
+  const auto table = bench::RunCostsProgram(RIGPROOF_COSTS, "one-camera-talk", 2, {}, 1);
+  EXPECT_LE(table.entries.size(), 1U);
+  EXPECT_THAT(table.failure, testing::HasSubstr("no time was left for it (and "));
+}
+
 TEST(CostsProgram, SaysWhatIsWrongWithAProfile) {
   const auto table = bench::RunCostsProgram(RIGPROOF_COSTS, "no such profile", 0.001);
   EXPECT_TRUE(table.entries.empty());

@@ -63,7 +63,9 @@ class CpuQuota(InFolder):
         self.addCleanup(group.remove)
 
         free = self.rehearse()
-        self.assertIn(free["verdict"], ("ready", "tight"), free["headline"])
+        # Beside other programs' load it would be no fair test.
+        fits = ("ready", "tight") if free["fair_test"]["fair"] else ("ready", "tight", "unproven")
+        self.assertIn(free["verdict"], fits, free["headline"])
         self.assertEqual(sum(o["dropped"] for o in free["rehearsal"]["outputs"]), 0)
 
         memory = free["rehearsal"]["peak_resident_bytes"]

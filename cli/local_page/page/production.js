@@ -67,7 +67,8 @@ function showMend(problem) {
   mend.hidden = !problem;
   if (problem) {
     fill(mend, el('span', {class: 'word stop'}, '✕ To mend: '), `${problemText(problem)} `,
-      place ? el('button', {type: 'button', class: 'quiet', onclick: () => (place.matches('input, select') ? place : place.querySelector('input'))?.focus()}, 'Go there') : '');
+      place ? el('button', {type: 'button', class: 'quiet', onclick: () => (place.matches('input, select') ? place : place.querySelector('input'))?.focus()}, 'Go there') : '',
+      problem.more?.length ? el('ul', {}, problem.more.map((one) => el('li', {}, problemText(one)))) : '');
     // A key that stands twice would be lost by the form: it waits for the text to be mended.
     if (profile && problem.detail.startsWith('the key stands here twice')) {
       profile = null;

@@ -116,6 +116,26 @@ cat <<'END'
   EXPECT_EQ(table.entries.size(), 2U);
 }
 
+TEST_F(RunCostsProgramTest, PassesABudgetAndTellsWhatDidNotFit) {
+  const auto program = folder_ / "program";
+  std::ofstream(program) << R"(#!/bin/sh
+[ "$4" = --budget-seconds=7 ] || exit 9
+cat <<'END'
+{"benchmarks": [
+ {"name": "copy/640x360 nv12/real_time", "run_type": "iteration", "iterations": 10,
+  "real_time": 1, "cpu_time": 1, "time_unit": "ms"},
+ {"name": "encode/640x360", "run_type": "iteration", "error_occurred": true,
+  "error_message": "no time was left for it"},
+ {"name": "audio/aac", "run_type": "iteration", "error_occurred": true,
+  "error_message": "no time was left for it"}]}
+END
+)";
+  std::filesystem::permissions(program, std::filesystem::perms::owner_all);
+  const auto table = bench::RunCostsProgram(program, "p", 0.05, {}, 7);
+  EXPECT_EQ(table.entries.size(), 1U);
+  EXPECT_EQ(table.failure, "encode/640x360: no time was left for it (and 1 more stage)");
+}
+
 TEST_F(RunCostsProgramTest, TellsThatItIsMissing) {
   const auto table = bench::RunCostsProgram(folder_ / "none", "p", 0.05);
   EXPECT_TRUE(table.entries.empty());

@@ -68,6 +68,114 @@ TEST(TelemetryCollector, TicksBecomeCpus) {
   EXPECT_THAT(record.samples[0].steal_cpus, Optional(DoubleNear(0.2, 1e-9)));
 }
 
+TEST(TelemetryCollector, TellsTheKernelsWorkFromThatOfPrograms) {
+  tests::UsbMadeMachine machine;
+  machine.File("proc/stat", "cpu  1000 0 0 5000 0 10 20 0 0 0\n");
+  SetProcess(machine, 2, "kthreadd", 0, 0);
+  SetProcess(machine, 30, "kworker/0:1", 2, 100);
+  SetProcess(machine, 50, "rigproof", 1, 300);
+  SetProcess(machine, 60, "indexer", 1, 500);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(kSecond);
+  machine.File("proc/stat", "cpu  1300 0 0 5060 0 20 30 0 0 0\n");
+  SetProcess(machine, 30, "kworker/0:1", 2, 150);
+  SetProcess(machine, 60, "indexer", 1, 560);
+  collector.Sample(3 * kSecond);
+  const auto record = collector.Finish();
+  // 20 ticks of interrupts in two seconds at 100 ticks a second.
+  EXPECT_THAT(record.samples[0].interrupt_cpus, Optional(DoubleNear(0.1, 1e-9)));
+  EXPECT_THAT(record.kernel_cpu_seconds, Optional(DoubleNear(0.5, 1e-9)));
+  EXPECT_THAT(record.watched_s, Optional(DoubleNear(2, 1e-9)));
+  ASSERT_THAT(record.others, SizeIs(1));
+  EXPECT_EQ(record.others[0].name, "indexer");
+  EXPECT_THAT(record.others[0].cpu_seconds, DoubleNear(0.6, 1e-9));
+}
+
+TEST(TelemetryCollector, NumberTwoOfAContainerIsAProgram) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 2, "server", 1, 0);
+  SetProcess(machine, 3, "worker", 2, 0);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(kSecond);
+  SetProcess(machine, 3, "worker", 2, 100);
+  collector.Sample(2 * kSecond);
+  const auto record = collector.Finish();
+  EXPECT_FALSE(record.kernel_cpu_seconds);
+  ASSERT_THAT(record.others, SizeIs(1));
+  EXPECT_EQ(record.others[0].name, "worker");
+}
+
+TEST(TelemetryCollector, ThePageThatStartedUsIsOursAndItsBrowserIsNot) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 40, "rigproof", 1, 100);
+  SetProcess(machine, 41, "browser", 40, 100);
+  SetProcess(machine, 50, "rigproof", 40, 100);
+  CollectorRequest request = OfProcess(50);
+  request.helper_pid = 40;
+  TelemetryCollector collector(machine.root(), request);
+  collector.Sample(kSecond);
+  SetStat(machine, 200, 0, 0);
+  SetProcess(machine, 40, "rigproof", 1, 120);
+  SetProcess(machine, 41, "browser", 40, 180);
+  SetProcess(machine, 50, "rigproof", 40, 200);
+  collector.Sample(3 * kSecond);
+  const auto record = collector.Finish();
+  EXPECT_THAT(std::optional<double>(record.samples[0].own_cpus), Optional(DoubleNear(0.6, 1e-9)));
+  ASSERT_THAT(record.others, SizeIs(1));
+  EXPECT_EQ(record.others[0].name, "browser");
+}
+
+TEST(TelemetryCollector, WhatProcessesTakeOfDisksAndLinks) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 50, "rigproof", 1, 0);
+  SetProcess(machine, 60, "backup", 1, 0);
+  const auto set = [&machine](const std::string& pid, int read, int written, int taken_back) {
+    machine.File("proc/" + pid + "/io",
+                 fmt::format("rchar: 9\nwchar: 9\nsyscr: 9\nsyscw: 9\nread_bytes: {}\n"
+                             "write_bytes: {}\ncancelled_write_bytes: {}\n",
+                             read, written, taken_back));
+  };
+  const auto link = [](int received, int sent) {
+    return fmt::format("  eth0: {} 1 0 0 0 0 0 0 {} 1 0 0 0 0 0 0\n", received, sent);
+  };
+  set("50", 0, 1000, 0);
+  set("60", 500, 0, 0);
+  machine.File("proc/net/dev", link(100, 100) + "    lo: 5 1 0 0 0 0 0 0 5 1 0 0 0 0 0 0\n");
+  machine.File("proc/self/mountinfo", "1 0 8:1 / / rw - ext4 /dev/sda1 rw\n");
+  machine.File("sys/devices/made/block/sda/sda1/partition", "1\n");
+  machine.Link("sys/class/block/sda1", "sys/devices/made/block/sda/sda1");
+  machine.Link("sys/class/block/sda", "sys/devices/made/block/sda");
+  machine.File("proc/diskstats", "8 1 sda1 1 1 1 1 1 1 1000 1 0 1 1\n");
+  CollectorRequest request = OfProcess(50);
+  request.folder = "/clips";
+  TelemetryCollector collector(machine.root(), request);
+  collector.Sample(kSecond);
+  set("50", 0, 5000, 0);
+  set("60", 8500, 4000, 2000);
+  machine.File("proc/net/dev", link(1100, 3100) + "    lo: 5 1 0 0 0 0 0 0 99 1 0 0 0 0 0 0\n");
+  collector.Sample(3 * kSecond);
+  const auto record = collector.Finish();
+  EXPECT_THAT(record.samples[0].own_disk_bytes_per_second, Optional(2000.0));
+  EXPECT_THAT(record.samples[0].network_bytes_per_second, Optional(2000.0));
+  ASSERT_TRUE(record.disk_others);
+  ASSERT_THAT(*record.disk_others, SizeIs(1));
+  EXPECT_EQ(record.disk_others->front().name, "backup");
+  EXPECT_EQ(record.disk_others->front().bytes, 10000.0);  // 8000 read, 4000 less 2000 written
+}
+
+TEST(TelemetryCollector, DisksOfProcessesThatCannotBeReadAreNotKnown) {
+  tests::UsbMadeMachine machine;
+  SetStat(machine, 0, 0, 0);
+  SetProcess(machine, 60, "backup", 1, 0);
+  TelemetryCollector collector(machine.root(), OfProcess(50));
+  collector.Sample(kSecond);
+  collector.Sample(3 * kSecond);
+  EXPECT_FALSE(collector.Finish().disk_others);
+}
+
 TEST(TelemetryCollector, CountersThatRunBackwardsAddNothing) {
   tests::UsbMadeMachine machine;
   SetStat(machine, 1000, 5000, 100);

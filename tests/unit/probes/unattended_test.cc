@@ -100,6 +100,7 @@ TEST(ParseAptPeriodic, TakesTheLastStatementOfTheKey) {
 
 void AddTimer(tests::UsbMadeMachine& machine, const std::string& unit, const std::string& text) {
   machine.File(kTimersTarget, "[Unit]\n");
+  machine.Folder("run/systemd/system");
   machine.File("usr/lib/systemd/system/" + unit, text);
   machine.Link("etc/systemd/system/timers.target.wants/" + unit, "usr/lib/systemd/system/" + unit);
 }
@@ -137,9 +138,24 @@ TEST(ReadWorkTimers, NoneIsAnAnswerOnlyWhereThereAreUnits) {
   tests::UsbMadeMachine machine;
   EXPECT_FALSE(probes::ReadWorkTimers(machine.root()));
   machine.File(kTimersTarget, "[Unit]\n");
+  machine.Folder("run/systemd/system");
   const auto timers = probes::ReadWorkTimers(machine.root());
   ASSERT_TRUE(timers);
   EXPECT_THAT(*timers, IsEmpty());
+}
+
+// sd_booted(3): the folder is there where this service manager was started.
+TEST(ReadWorkTimers, CountOnlyWhereTheServiceManagerRuns) {
+  tests::UsbMadeMachine machine;
+  machine.File(kTimersTarget, "[Unit]\n");
+  machine.File("usr/lib/systemd/system/fstrim.timer", "[Timer]\nOnCalendar=weekly\n");
+  machine.Link("etc/systemd/system/timers.target.wants/fstrim.timer",
+               "usr/lib/systemd/system/fstrim.timer");
+  const auto unknown = probes::ReadWorkTimers(machine.root());
+  EXPECT_FALSE(unknown.known());
+  EXPECT_THAT(unknown.why_unknown(), HasSubstr("does not tell whether its units are run"));
+  machine.Folder("run/systemd/system");
+  EXPECT_THAT(*probes::ReadWorkTimers(machine.root()), SizeIs(1));
 }
 
 TEST(ReadClockKeepers, FindsThoseThatAreOnOrRun) {

@@ -86,6 +86,63 @@ TEST(ParseProfile, KeepsTheTransportOfANetworkSource) {
   EXPECT_EQ(*again, profile);
 }
 
+std::vector<std::string> Told(const ProfileReading& reading) {
+  std::vector<std::string> lines;
+  for (const base::Error& mistake : reading.mistakes) {
+    lines.push_back(mistake.where + ": " + mistake.detail);
+  }
+  return lines;
+}
+
+TEST_P(BadProfile, IsToldOnceWithoutWhatFollowsFromIt) {
+  const ProfileReading reading = ParseWholeProfile(tests::Apply(GetParam().variant), "show.json");
+  EXPECT_FALSE(reading.profile);
+  EXPECT_THAT(Told(reading), ::testing::SizeIs(1));
+}
+
+TEST(ParseWholeProfile, TellsEveryMistakeInTheOrderOfTheText) {
+  const ProfileReading reading = ParseWholeProfile(tests::Apply({"", R"([
+      {"op":"replace","path":"/program/rate","value":"fast"},
+      {"op":"replace","path":"/sources/0/arrives_by","value":"ubs"},
+      {"op":"remove","path":"/sources/1/raster"},
+      {"op":"remove","path":"/sources/1/rate"},
+      {"op":"replace","path":"/outputs/0/bitrate_kbps","value":-1},
+      {"op":"replace","path":"/outputs/1/kind","value":7},
+      {"op":"replace","path":"/audio","value":[1]},
+      {"op":"replace","path":"/displays","value":99},
+      {"op":"add","path":"/margins/cpu","value":5}])"}),
+                                                   "show.json");
+  EXPECT_THAT(Told(reading),
+              ::testing::ElementsAre(
+                  StartsWith("show.json: /audio: found a list of 1; allowed: an object"),
+                  StartsWith("show.json: /displays: found 99; allowed: a whole number"),
+                  StartsWith("show.json: /margins/cpu: unknown key \"cpu\""),
+                  StartsWith("show.json: /outputs/0/bitrate_kbps: found -1; allowed: a whole"),
+                  StartsWith("show.json: /outputs/1/kind: found 7; allowed: \"recording\""),
+                  StartsWith("show.json: /program/rate: found \"fast\"; allowed: "),
+                  StartsWith("show.json: /sources/0/arrives_by: found \"ubs\"; allowed: "),
+                  StartsWith("show.json: /sources/1: found no \"raster\""),
+                  StartsWith("show.json: /sources/1: found no \"rate\"")));
+}
+
+TEST(ParseWholeProfile, AMisspeltKeyIsNotMissingToo) {
+  const ProfileReading reading = ParseWholeProfile(
+      tests::Apply(
+          {"", R"([{"op":"move","from":"/outputs/0/bitrate_kbps","path":"/outputs/0/bitrate_mbps"},
+                            {"op":"move","from":"/displays","path":"/dsplays"}])"}),
+      "show.json");
+  EXPECT_THAT(Told(reading),
+              ::testing::UnorderedElementsAre(HasSubstr("write \"bitrate_kbps\""),
+                                              HasSubstr("/dsplays: unknown key \"dsplays\"")));
+}
+
+TEST(ParseWholeProfile, AnotherKindOfFileIsToldAsThat) {
+  const ProfileReading reading =
+      ParseWholeProfile(R"({"verdict": "ready", "sources": 7})", "r.json");
+  EXPECT_THAT(Told(reading), ::testing::ElementsAre(HasSubstr("found no \"format\""),
+                                                    HasSubstr("found no \"version\"")));
+}
+
 TEST(ParseProfile, ReadsAClipAsContent) {
   const Profile profile = ReadGood();
   EXPECT_EQ(profile.sources[2].content, Content::kClip);

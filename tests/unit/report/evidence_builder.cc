@@ -272,6 +272,7 @@ Evidence GoodEvidence() {
   evidence.started_at = "2026-01-01T00:00:00Z";
   evidence.length = "quick";
   evidence.program_version = "test";
+  evidence.command = "rigproof qualify two-camera-talk";
   FillProfile(evidence.profile);
   FillDemand(evidence.demand);
   AddSource(evidence, "Camera 1", kCameraBytesPerSecond);

@@ -61,12 +61,12 @@ using StoredStructs = testing::Types<
     bench::LedgerWindow, bench::Lateness::Bucket, bench::Lateness, bench::StageSecond,
     bench::OutputLedger, bench::FeedLedger, bench::DropRun, bench::StageCost, bench::Rehearsal,
     bench::FlatOut, bench::DiskRun, bench::CostEntry, bench::CostTable, probes::TelemetrySample,
-    probes::ProcessShare, probes::TelemetryRecord, probes::CoreKind, probes::CpuCache,
-    probes::CpuInventory, probes::PciLink, probes::PciDevice, probes::Display, probes::GpuInventory,
-    probes::CodecTrial, probes::CodecInventory, probes::UsbEndpoint, probes::UsbInterface,
-    probes::CaptureMode, probes::VideoFormat, probes::VideoStream, probes::VideoEntity,
-    probes::VideoFunction, probes::UsbPort, probes::UsbDevice, probes::UsbController,
-    probes::UsbInventory>;
+    probes::ProcessShare, probes::ProcessBytes, probes::TelemetryRecord, probes::CoreKind,
+    probes::CpuCache, probes::CpuInventory, probes::PciLink, probes::PciDevice, probes::Display,
+    probes::GpuInventory, probes::CodecTrial, probes::CodecInventory, probes::UsbEndpoint,
+    probes::UsbInterface, probes::CaptureMode, probes::VideoFormat, probes::VideoStream,
+    probes::VideoEntity, probes::VideoFunction, probes::UsbPort, probes::UsbDevice,
+    probes::UsbController, probes::UsbInventory>;
 using MoreStoredStructs = testing::Types<
     probes::BlockLayer, probes::StorageInventory, probes::NetworkLink, probes::NetworkInventory,
     probes::FileWatcher, probes::ConfiguredChoice, probes::SwapArea, probes::WorkTimer,
@@ -76,7 +76,7 @@ using MoreStoredStructs = testing::Types<
     Subject, WiringNode, CaptureStream, Move, MovePlan, bench::ContentionPoint, bench::Contention,
     bench::HardwareEncode, bench::SearchRun, bench::CapacitySearch, bench::BallastStep,
     bench::BallastRun, BallastFigure, ResourceShare, SourceRoom, Capacity, DropCause, SpeedStep,
-    DropProof>;
+    DropProof, OtherProgram, OthersUse, TakenByOthers, FairTest>;
 
 TYPED_TEST_SUITE(StoredStruct, StoredStructs);
 TYPED_TEST(StoredStruct, NamesEveryMember) {

@@ -77,6 +77,32 @@ TEST(FirstRepair, LooksAtWhatIsOverBeforeWhatIsUnknownBeforeWhatIsTight) {
   EXPECT_EQ(FirstRepair({headroom[0], headroom[1]}, findings), &findings[1]);
 }
 
+Finding Explains(Finding finding, std::int64_t frames) {
+  finding.lost_frames = frames;
+  return finding;
+}
+
+TEST(FirstRepair, IsTheReasonOfMostLostFramesWhateverItsSeverity) {
+  const std::vector<Headroom> headroom = {Row(Resource::kDisk, 1, -20, 40)};
+  std::vector<Finding> findings = {Explains(Said("drops-encode", Severity::kStop), 3),
+                                   Explains(Said("drops-write", Severity::kStop), 900),
+                                   Said("disk-not-steady", Severity::kStop, {Resource::kDisk}),
+                                   Explains(Said("cause-CPU-taken", Severity::kWarn), 40),
+                                   Explains(Said("cause-memory", Severity::kWarn), 40)};
+  findings[1].action.clear();
+  EXPECT_EQ(FirstRepair(headroom, findings), &findings[3]);
+}
+
+TEST(FirstRepair, IsWhatOtherProgramsTookWhereThatAloneSetsTheVerdict) {
+  report::Document document;
+  document.findings = {Said("disk-on-usb", Severity::kStop),
+                       Said("background-cpu", Severity::kWarn)};
+  document.fair_test.took = {{Resource::kCpu, "other programs took 1 of 2 CPUs"}};
+  EXPECT_EQ(FirstRepair(document), &document.findings[1]);
+  document.fair_test.short_anyway = true;
+  EXPECT_EQ(FirstRepair(document), &document.findings[0]);
+}
+
 TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
   EXPECT_EQ(report::FormatHeadroomPercent(24.99), "24 %");
   EXPECT_EQ(report::FormatHeadroomPercent(25), "25 %");
@@ -84,6 +110,13 @@ TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
   EXPECT_EQ(report::FormatHeadroomPercent(0.04), "0 %");
   EXPECT_EQ(report::FormatHeadroomPercent(-3.21), "-3.3 %");
   EXPECT_EQ(report::FormatHeadroomPercent(-40.1), "-41 %");
+  EXPECT_EQ(report::FormatHeadroomPercent(-999), "none");
+}
+
+TEST(FormatSpare, TellsWhatIsNeededWhereThereIsNothing) {
+  EXPECT_EQ(report::FormatSpare(-999, 4, 0, "sessions"), "4 needed, none available");
+  EXPECT_EQ(report::FormatSpare(-999, 2e9, 1e6, "bytes"), "2 GB needed, 1 MB available");
+  EXPECT_EQ(report::FormatSpare(-40.1, 4, 3, "sessions"), "-41 %");
 }
 
 /// Over a fine grid: what is shown stands on the same side of margin and capacity as the figure.

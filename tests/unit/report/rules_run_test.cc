@@ -11,9 +11,19 @@ namespace {
 
 void OthersTake(Evidence& e, double cpus) {
   for (probes::TelemetrySample& sample : e.telemetry->samples) {
-    sample.busy_cpus = *sample.own_cpus + cpus;
+    sample.busy_cpus = 1 + cpus;  // ours take one
   }
+  e.telemetry->watched_s = 70;
   e.telemetry->others.push_back({.name = "indexer", .pid = 99, .cpu_seconds = 30});
+}
+
+/// The disk was measured at 200 MB/s.
+void OthersWrite(Evidence& e, double bytes_per_second) {
+  for (probes::TelemetrySample& sample : e.telemetry->samples) {
+    sample.own_disk_bytes_per_second = 800e3;
+    sample.disk_write_bytes_per_second = 800e3 + bytes_per_second;
+    sample.disk_read_bytes_per_second = 0;
+  }
 }
 
 void HostTakes(Evidence& e, double cpus) {
@@ -88,8 +98,13 @@ const std::vector<RuleCase> kRunCases = {
     {"background-cpu",
      Severity::kWarn,
      [](Evidence& e) { OthersTake(e, 0.41); },
-     [](Evidence& e) { OthersTake(e, 0.39); },
-     {"10 %", "indexer (process 99)"}},
+     [](Evidence& e) { OthersTake(e, 0.09); },
+     {"0.41 of 4 CPUs", "indexer (process 99) 0.43", "rigproof qualify two-camera-talk"}},
+    {"background-disk",
+     Severity::kWarn,
+     [](Evidence& e) { OthersWrite(e, 240e6); },
+     [](Evidence& e) { OthersWrite(e, 190e6); },
+     {"240 MB/s", "which ones could not be seen"}},
     {"host-steal",
      Severity::kWarn,
      [](Evidence& e) { HostTakes(e, 0.05); },

@@ -57,14 +57,14 @@ const std::vector<VerdictCase> kCases = {
      },
      "within what the profile allows"},
     {"ShortByDrops", Verdict::kShort, [](Evidence& e) { Drop(e, 213, 30, "encode"); },
-     "Short: 213 frames were dropped in 1 min of rehearsal after the warm-up, most at the "
+     "Short: 213 output frames were dropped in 1 min of rehearsal after the warm-up, most at the "
      "encode"},
     {"ShortByFeedDrops", Verdict::kShort,
      [](Evidence& e) {
        e.results.rehearsal->feeds[0].seconds[30].dropped = 2;
        e.results.rehearsal->feeds[0].dropped = 2;
      },
-     "Short: 2 frames were dropped"},
+     "Short: 2 camera frames were dropped"},
     {"ShortByComputedDemand", Verdict::kShort,
      [](Evidence& e) { e.demand.sources[0].bytes_per_second = 498e6; }, "Short: USB device"},
     {"ShortBehindAHubThatWasNotRead", Verdict::kShort,
@@ -85,7 +85,8 @@ const std::vector<VerdictCase> kCases = {
      },
      "Ready"},
     {"UnprovenWithoutDiskTest", Verdict::kUnproven, [](Evidence& e) { e.results.disks.clear(); },
-     "Unproven: the rehearsal held (0 of 4200 frames dropped), but the disk of /recordings: the "
+     "Unproven: the rehearsal held (0 of 4200 output frames dropped), but the disk of /recordings: "
+     "the "
      "disk was not measured."},
     {"UnprovenWithoutCamera", Verdict::kUnproven,
      [](Evidence& e) { e.inventory.usb.devices.pop_back(); },
@@ -102,7 +103,7 @@ const std::vector<VerdictCase> kCases = {
        Drop(e, 1, 30, "encode");
        e.profile.margins.allowed_drops_per_hour = 60;
      },
-     "the rehearsal held (1 of 4200 frames dropped, within what the profile allows), but "},
+     "the rehearsal held (1 of 4200 output frames dropped, within what the profile allows), but "},
     {"UnprovenWhenItCouldNotStart", Verdict::kUnproven,
      [](Evidence& e) {
        e.results.rehearsal = bench::Rehearsal{};
@@ -171,7 +172,7 @@ TEST(Reasons, SayWhatWentWrongFirstAndHowSureItIsLast) {
   Evidence evidence = GoodEvidence();
   Drop(evidence, 213, 30, "encode");
   const Document document = Assess(evidence);
-  EXPECT_THAT(document.reasons.front(), StartsWith("213 frames were dropped"));
+  EXPECT_THAT(document.reasons.front(), StartsWith("213 output frames were dropped"));
   EXPECT_THAT(document.reasons.back(), HasSubstr("drops an hour (95 %)"));
   EXPECT_THAT(document.reasons.back(), ::testing::Not(HasSubstr("e+")));  // thousands an hour
 }
@@ -197,6 +198,20 @@ TEST(Reasons, TellOnceHowSeveralResourcesAreProven) {
   EXPECT_THAT(report::Reasons(report::GatherFacts(evidence), headroom),
               ::testing::Contains("The disk of /a: not measured; memory: not measured. To prove "
                                   "them: qualify."));
+}
+
+TEST(Reasons, NeverAddCameraFramesAndOutputFrames) {
+  Evidence evidence = GoodEvidence();
+  Drop(evidence, 3, 30, "encode");
+  bench::FeedLedger& feed = evidence.results.rehearsal->feeds[0];
+  for (bench::LedgerWindow& second : feed.seconds) {
+    second.due = 30;
+  }
+  feed.seconds[40].dropped = 1;
+  const Document document = Assess(evidence);
+  EXPECT_THAT(document.headline, HasSubstr("3 output frames and 1 camera frame were dropped"));
+  EXPECT_THAT(document.reasons.back(),
+              StartsWith("3 of 4200 output frames and 1 of 1800 camera frames dropped in 1 min"));
 }
 
 TEST(Cautions, OfASurveyLeaveOutTheLoadThatItDoesNotPut) {

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+
+#include "bench/paint_ring.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cstddef>
+#include <thread>
+
+#include "bench/picture_scaler.h"
+
+namespace bench {
+
+base::Result<std::vector<base::FramePtr>> PaintRing(const Painter& painter,
+                                                    const profiles::Raster& raster, int first,
+                                                    int many, int count, int workers) {
+  std::vector<base::FramePtr> pictures;
+  for (int i = 0; i < many; ++i) {
+    auto picture = base::NewPicture(kWorkingFormat, raster.width, raster.height);
+    if (!picture) {
+      return picture.error();
+    }
+    pictures.push_back(std::move(*picture));
+  }
+  const int cpus = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  std::atomic<int> next = 0;
+  {
+    std::vector<std::jthread> painting;
+    for (int i = 0; i < std::min(many, workers > 0 ? workers : cpus); ++i) {
+      painting.emplace_back([&] {
+        for (int at = next++; at < many; at = next++) {
+          painter.Paint(first + at, count, *pictures[static_cast<std::size_t>(at)]);
+        }
+      });
+    }
+  }
+  return pictures;
+}
+
+}  // namespace bench
