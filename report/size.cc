@@ -153,6 +153,14 @@ SizedProduction Sizer::Size(const profiles::Profile& changed) const {
   return sized;
 }
 
+std::vector<std::string> UnprovenTexts(const SizedProduction& sized) {
+  std::vector<std::string> texts;
+  for (const UnprovenPart& part : sized.unproven) {
+    texts.push_back(part.text);
+  }
+  return texts;
+}
+
 Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed) {
   const Evidence& evidence = stored.document.evidence;
   const Sizer sizer(evidence);
@@ -163,7 +171,7 @@ Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed) {
   sizing.verdict = sized.verdict;
   sizing.sureness = sized.sureness;
   sizing.resources = sized.resources;
-  sizing.unproven = sized.unproven;
+  sizing.unproven = UnprovenTexts(sized);
   sizing.runs_out_first = RunsOutFirst(sized.resources);
   sizing.headline = HeadlineOf(sizing);
   if (std::any_of(sized.resources.begin(), sized.resources.end(), Below)) {

@@ -4,25 +4,38 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "report/compare.h"
 #include "report/sizing.h"
 
 namespace report {
 
+/// Something that keeps a production from being judged.
+struct UnprovenPart {
+  std::optional<Resource> resource;  // nothing: of none by itself, or of a model's text
+  std::string item;                  // as in the row that it stands for; may be empty
+  std::string text;
+
+  bool operator==(const UnprovenPart& other) const = default;
+};
+
 /// The rows of a changed production and what they come to, without remedies.
 struct SizedProduction {
   Verdict verdict = Verdict::kUnproven;
   Sureness sureness = Sureness::kOpen;
   std::vector<SizedResource> resources;  // tightest first
-  std::vector<std::string> unproven;
+  std::vector<UnprovenPart> unproven;
   double cpus = 0;   // predicted use; 0: not told
   double speed = 0;  // predicted, flat out, times real time; 0: not told
   double speed_lowest = 0;
   double speed_highest = 0;
   bool assumed = false;  // some part of the CPU's figure is
 };
+std::vector<std::string> UnprovenTexts(const SizedProduction& sized);
+
 /// The stored result, and the production as it is to be.
 Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed);
 

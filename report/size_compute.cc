@@ -127,7 +127,7 @@ void AddThreads(const ScaledCpu& now, const ScaledCpu& scaled, SizedProduction& 
     row.lowest_percent = HeadroomPercent(part.cpus * (1 + part.spread), 1);
     row.highest_percent = HeadroomPercent(part.cpus * (1 - part.spread), 1);
     row.basis = part.basis;
-    row.source = part.from + kByOneThread;
+    row.source = part.from + "; " + kByOneThread;
     row.sureness = SurenessOf(row);
     sized.resources.push_back(std::move(row));
   }
@@ -205,12 +205,12 @@ CpuBasis CpuBasisOf(const Evidence& evidence) {
 void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Profile& changed,
              SizedProduction& sized) {
   if (!basis.lacking.empty()) {
-    sized.unproven.push_back("cpu: " + basis.lacking + "; " + kProve);
+    sized.unproven.push_back({Resource::kCpu, "", "cpu: " + basis.lacking + "; " + kProve});
     return;
   }
   const ScaledCpu scaled = ScaleCpu(evidence, changed);
   for (const UntoldPart& part : scaled.not_told) {
-    sized.unproven.push_back(NotToldText(part.Text()));
+    sized.unproven.push_back({Resource::kCpu, "", NotToldText(part.Text())});
   }
   const CpuRoom& room = *basis.room;
   const Asked asked = AskedOf(room, *basis.now, scaled);
@@ -222,7 +222,7 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
   AddThreads(*basis.now, scaled, sized);
   constexpr double kRounding = 1e-6;
   if (!basis.permitted && asked.work > room.done * (1 - kRounding)) {
-    sized.unproven.emplace_back(kDropsAsItIs);
+    sized.unproven.push_back({Resource::kCpu, "", kDropsAsItIs});
   }
 }
 

@@ -88,8 +88,9 @@ void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,
     SetInterval(one);
     one.sureness = SurenessOf(one);
     if (!row.capacity) {
-      sized.unproven.push_back(
-          fmt::format("{}: {}; {}", RowName(row.resource, row.item), row.source, row.how_to_prove));
+      sized.unproven.push_back({row.resource, row.item,
+                                fmt::format("{}: {}; {}", RowName(row.resource, row.item),
+                                            row.source, row.how_to_prove)});
     }
     sized.resources.push_back(std::move(one));
   }

@@ -61,7 +61,7 @@ inline constexpr char kDropsAsItIs[] =
 /// Stages that one thread does, however many CPUs there are; below that many CPUs nobody asks.
 bool OneThread(std::string_view stage);
 inline constexpr double kThreadWorthSaying = 0.5;
-inline constexpr char kByOneThread[] = "; one thread does it, whatever else is free";
+inline constexpr char kByOneThread[] = "one thread does it, whatever else is free";
 
 /// Memory, disks, space, encoders, network and links; `light` is without series, `now` its rows.
 void SizeOthers(const Evidence& light, const std::vector<Headroom>& now,

@@ -58,26 +58,32 @@ void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProdu
   const auto& present = light.inventory.usb.present;
   const PortPlan plan = PlaceCameras(facts, changed.margins.usb_percent);
   if (!present.known() || !plan.known) {
-    sized.unproven.push_back(fmt::format(
-        "usb: {}; {}",
-        present.known() ? "no port of this PC could be looked at" : present.why_unknown(), kProve));
+    sized.unproven.push_back({Resource::kUsb, "",
+                              fmt::format("usb: {}; {}",
+                                          present.known() ? "no port of this PC could be looked at"
+                                                          : present.why_unknown(),
+                                          kProve)});
     return;
   }
   const bool none_placed = std::any_of(plan.cameras.begin(), plan.cameras.end(),
                                        [](const PlacedCamera& one) { return one.port.empty(); });
   if (none_placed && !GatherFacts(light).usb.Missing().empty()) {
     sized.unproven.push_back(
-        fmt::format("usb: cameras of the production were not there when the result was made, and "
-                    "its free ports do not carry all of them; {}",
-                    kProve));
+        {Resource::kUsb, "",
+         fmt::format("usb: cameras of the production were not there when the result was made, and "
+                     "its free ports do not carry all of them; {}",
+                     kProve)});
     return;
   }
   for (const PlacedCamera& camera : plan.cameras) {
     if (camera.past_one_port) {
-      sized.unproven.push_back(fmt::format(
-          "usb: {} on {}: one port's worth of its controller is passed, and what the controller "
-          "itself carries is not known; `rigproof line-check PROFILE` with all cameras tells",
-          base::Printable(camera.source), camera.port));
+      sized.unproven.push_back(
+          {Resource::kUsb, "",
+           fmt::format(
+               "usb: {} on {}: one port's worth of its controller is passed, and what the "
+               "controller "
+               "itself carries is not known; `rigproof line-check PROFILE` with all cameras tells",
+               base::Printable(camera.source), camera.port)});
     }
     sized.resources.push_back(RowOf(camera, changed.margins.usb_percent));
   }

@@ -267,10 +267,9 @@ void WhatIfBuild::AddRow(const SizedResource& like, int shown, int asked,
       row.highest = nodes.Spare(asked, nodes.Number(*like.capacity * (1 + spread)));
     }
   } else {
-    const std::string named = RowName(like.resource, like.item) + ":";
-    for (const std::string& text : seen_in.unproven) {
-      if (text.starts_with(named)) {
-        AddUnproven(shown, text);
+    for (const UnprovenPart& part : seen_in.unproven) {
+      if (part.resource == like.resource && part.item == like.item) {
+        AddUnproven(shown, part.text);
       }
     }
   }

@@ -166,7 +166,7 @@ class CpuSums {
     row.lowest = nodes_.Spare(nodes_.Sum({cpus, spread}), row.capacity);
     row.highest = nodes_.Spare(nodes_.Less(cpus, spread), row.capacity);
     row.basis = Basis::kMeasured;
-    row.source = std::string(kByOneThread).substr(2);
+    row.source = kByOneThread;
     build_.model.resources.push_back(std::move(row));
   }
 
@@ -333,7 +333,7 @@ void AddCpuSums(WhatIfBuild& build) {
   if (!cpu.lacking.empty()) {
     SizedProduction now;
     SizeCpu(build.evidence, cpu, build.evidence.profile, now);
-    for (const std::string& text : now.unproven) {
+    for (const std::string& text : UnprovenTexts(now)) {
       build.AddUnproven(build.nodes.Number(1), text);
     }
     return;

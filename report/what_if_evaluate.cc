@@ -158,7 +158,7 @@ SizedProduction EvaluateWhatIf(const WhatIfModel& model, const std::vector<doubl
   }
   for (const WhatIfUnproven& unproven : model.unproven) {
     if (Holds(working.At(unproven.when))) {
-      sized.unproven.push_back(unproven.text);
+      sized.unproven.push_back({std::nullopt, "", unproven.text});
     }
   }
   CpuBasis cpu;

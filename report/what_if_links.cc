@@ -18,8 +18,8 @@ namespace {
 
 constexpr double kNotThere = std::numeric_limits<double>::quiet_NaN();
 
-bool OfLinks(std::string_view resource) {
-  return resource == base::WordOf(Resource::kUsb) || resource == base::WordOf(Resource::kPcie);
+bool OfLinks(std::optional<Resource> resource) {
+  return resource == Resource::kUsb || resource == Resource::kPcie;
 }
 
 /// Rows and what is unproven of one production, of links alone.
@@ -30,10 +30,9 @@ SizedProduction LinksOf(const WhatIfBuild& build, const std::vector<Headroom>& n
   SizeUsb(build.light, profile, all);
   SizedProduction links;
   std::copy_if(all.resources.begin(), all.resources.end(), std::back_inserter(links.resources),
-               [](const SizedResource& row) { return OfLinks(base::WordOf(row.resource)); });
-  std::copy_if(
-      all.unproven.begin(), all.unproven.end(), std::back_inserter(links.unproven),
-      [](const std::string& text) { return OfLinks(text.substr(0, text.find_first_of(": "))); });
+               [](const SizedResource& row) { return OfLinks(row.resource); });
+  std::copy_if(all.unproven.begin(), all.unproven.end(), std::back_inserter(links.unproven),
+               [](const UnprovenPart& part) { return OfLinks(part.resource); });
   return links;
 }
 
@@ -62,7 +61,7 @@ struct Cases {
       one.asked[cell] = row.asked;
       one.capacity[cell] = row.capacity.value_or(kNotThere);
     }
-    for (const std::string& text : links.unproven) {
+    for (const std::string& text : UnprovenTexts(links)) {
       unproven.try_emplace(text, std::vector<double>(cells)).first->second[cell] = 1;
     }
   }
@@ -217,7 +216,7 @@ class LinkCases {
     for (const SizedResource& row : as_it_is_.resources) {
       AddRow(row, when, nodes_.Number(row.asked), nodes_.Number(row.capacity.value_or(kNotThere)));
     }
-    for (const std::string& text : as_it_is_.unproven) {
+    for (const std::string& text : UnprovenTexts(as_it_is_)) {
       build_.AddUnproven(when, text);
     }
   }

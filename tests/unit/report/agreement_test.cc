@@ -201,7 +201,7 @@ TEST(AsItIs, ARunThatLostMostFramesIsNotSaidToFit) {
   EXPECT_EQ(Find(sized.resources, Resource::kCpu, ""), nullptr);
   EXPECT_EQ(sized.verdict, Verdict::kUnproven);
   EXPECT_EQ(sized.sureness, Sureness::kOpen);
-  EXPECT_THAT(sized.unproven, ::testing::Contains(::testing::HasSubstr("was not read")));
+  EXPECT_THAT(UnprovenTexts(sized), ::testing::Contains(::testing::HasSubstr("was not read")));
 }
 
 }  // namespace

@@ -181,8 +181,9 @@ double LeastThread(const SizedProduction& sized) {
 }
 
 bool SaysItCannotTell(const SizedProduction& modelled) {
-  return std::any_of(modelled.unproven.begin(), modelled.unproven.end(), [](const auto& text) {
-    return text.find("not reckoned") != std::string::npos || text.starts_with("production: ");
+  return std::any_of(modelled.unproven.begin(), modelled.unproven.end(), [](const auto& part) {
+    return part.text.find("not reckoned") != std::string::npos ||
+           part.text.starts_with("production: ");
   });
 }
 
@@ -219,7 +220,7 @@ void Compare(const SizedProduction& modelled, const SizedProduction& sized) {
   }
   EXPECT_NEAR(LeastThread(modelled), LeastThread(sized), 0.01);
   EXPECT_EQ(modelled.unproven.empty(), sized.unproven.empty())
-      << (sized.unproven.empty() ? modelled.unproven.front() : sized.unproven.front());
+      << (sized.unproven.empty() ? modelled : sized).unproven.front().text;
   EXPECT_EQ(modelled.verdict, sized.verdict);
   EXPECT_EQ(modelled.sureness, sized.sureness);
 }
@@ -306,7 +307,7 @@ TEST(WhatIf, SurveyTellsNothingOfTheCpu) {
   const auto model = MakeWhatIf(Survey());
   ASSERT_TRUE(model);
   const SizedProduction sized = EvaluateWhatIf(*model, InputsNow(*model));
-  EXPECT_THAT(sized.unproven, Contains(HasSubstr("rigproof rehearse")));
+  EXPECT_THAT(UnprovenTexts(sized), Contains(HasSubstr("rigproof rehearse")));
   EXPECT_EQ(sized.verdict, Verdict::kUnproven);
 }
 
