@@ -36,12 +36,14 @@ const std::vector<Bearing>& Bearings() {
   using enum ReportPart;
   static const std::vector<Bearing> all = {
       {DroppedFrames, {}, {kDrops, kOverTime}},
+      {CausesOfDrops, {}, {kDrops, kOverTime}},
       {LateFrames, {}, {kDrops, kOverTime}},
       {OutputFailed, {}, {kRehearsal, kDrops}},
       {RehearsalCutShort, {}, {kRehearsal}},
       {SpeedStepped, {}, {kOverTime}},
       {CpuThrottled, {kCpu, kEncoder}, {kOverTime, kMachine}},
       {QuotaThrottled, {kCpu, kEncoder}, {kOverTime, kMachine}},
+      {CpuHeldBack, {kCpu, kOneThread}, {kMachine}},
       {DeepIdleStates, {kCpu, kEncoder}, {kOverTime, kMachine}},
       {BoostState, {kCpu, kEncoder}, {kOverTime, kMachine}},
       {OthersBusy, {kCpu, kEncoder}, {kOverTime}},
