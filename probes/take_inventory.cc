@@ -19,6 +19,7 @@
 #include "probes/sound.h"
 #include "probes/storage.h"
 #include "probes/usb_tree.h"
+#include "probes/v4l2_modes.h"
 
 namespace probes {
 namespace {
@@ -48,6 +49,9 @@ void RunGpu(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
 
 void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
   inventory.usb = ReadUsb(root);
+  if (root.live()) {
+    AddDriverModes(AskVideoModes, inventory.usb);
+  }
 }
 
 void RunCodecs(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {

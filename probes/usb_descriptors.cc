@@ -236,9 +236,10 @@ void DescriptorReader::TakeEndpoint(Bytes bytes) {
   endpoint_open_ = true;
 }
 
-/// Devices at high speed carry companions too, by mistake: there they mean nothing.
+/// Devices at high speed carry companions too: of their endpoints there they say nothing.
 void DescriptorReader::TakeCompanion(Bytes bytes) {
   UsbEndpoint* endpoint = OpenEndpoint();
+  read_.companions = read_.companions || endpoint != nullptr;
   if (endpoint == nullptr || !super_speed_.value_or(false)) {
     return;
   }

@@ -47,7 +47,8 @@ struct UsbConfiguration {
 struct UsbDescriptors {
   std::optional<UsbDeviceDescriptor> device;
   std::vector<UsbConfiguration> configurations;
-  std::string fault;  // the first thing that made no sense; what could be read stays
+  bool companions = false;  // endpoints have SuperSpeed companions
+  std::string fault;        // the first thing that made no sense; what could be read stays
 };
 
 /// Every byte is a stranger's: lengths and counts are checked against the

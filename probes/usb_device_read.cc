@@ -174,6 +174,7 @@ int ReadDescriptors(const MachineRoot& root, const std::string& folder, UsbDevic
       device.speed_mbps > 0 ? std::optional(device.speed_mbps >= 5000) : std::nullopt;
   const UsbDescriptors descriptors = ParseUsbDescriptors(AsBytes(*blob), super_speed);
   device.descriptor_fault = descriptors.fault;
+  device.companions = descriptors.companions;
   if (descriptors.device) {
     device_class = descriptors.device->device_class;
     device.vendor_id = device.vendor_id == 0 ? descriptors.device->vendor_id : device.vendor_id;

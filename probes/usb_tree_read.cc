@@ -116,6 +116,7 @@ UsbInventory ReadUsb(const MachineRoot& root) {
   IdDatabase pci_names = IdDatabase::Pci();
   const auto names = root.List(kUsbDevices);
   if (names) {
+    usb.nodes_read = root.List("/sys/class/video4linux").has_value();
     UsbReadContext context{root, IdDatabase::Usb(),
                            FindNodes(root, "/sys/class/video4linux", "video"),
                            FindNodes(root, "/sys/class/net", "")};

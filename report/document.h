@@ -87,6 +87,7 @@ struct WiringNode {
   std::optional<double> reservable_us = {};
   std::optional<double> used_percent = {};  // the larger share of the two; nothing: not known
   std::string remark = {};  // what a capture streams and how, what else bears on the link
+  bool assumed = false;     // some of the demand is: compressed pictures
 };
 
 /// What one capture device asks of its USB link.
@@ -115,7 +116,8 @@ struct Move {
   std::string text;      // what to do, in a sentence
 };
 
-/// The capture devices on the ports of this PC with the best worst link, by the fewest moves.
+/// The capture devices on the ports of this PC with the least full links, compared from the fullest
+/// down, by the fewest moves.
 struct MovePlan {
   std::vector<Move> moves;    // in the order to do them; empty: as it is, it is best
   double percent_before = 0;  // share in use of the worst link
@@ -124,6 +126,7 @@ struct MovePlan {
   std::string worst_after;
   int devices = 0;                 // captures that may be moved
   int free_ports = 0;              // offered to them
+  bool every_way = false;          // all ways to place them were looked at
   std::vector<std::string> why;    // what decides it, a sentence each
   std::vector<std::string> mends;  // titles of findings that are gone then
   std::vector<WiringNode> wiring;  // after the moves, depth first; empty without moves

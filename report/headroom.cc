@@ -47,8 +47,11 @@ double HeadroomPercent(double demand, double capacity) {
 }
 
 void SetCapacity(Headroom& row, double capacity, Basis basis) {
-  row.capacity = capacity;
   row.basis = basis;
+  if (basis == Basis::kAssumed && row.demand > capacity) {
+    return;
+  }
+  row.capacity = capacity;
   row.headroom_percent = HeadroomPercent(row.demand, capacity);
 }
 

@@ -32,7 +32,8 @@ Headroom NewRow(Resource resource, std::string item, std::string unit);
 /// (capacity - demand) / capacity in percent, as finely as it is told and not below -999; 0 when
 /// nothing is asked of nothing.
 double HeadroomPercent(double demand, double capacity);
-/// Sets capacity and headroom.
+/// Sets capacity and headroom. What is assumed proves nothing short: where the demand is more, only
+/// the basis is set, and the row stays unproven.
 void SetCapacity(Headroom& row, double capacity, Basis basis);
 
 /// `source` of a row whose place is known and whose camera is not.

@@ -5,6 +5,7 @@
 #include <cstddef>
 
 #include "base/text.h"
+#include "report/assumed_demand.h"
 #include "report/cable_lines.h"
 #include "report/headroom.h"
 #include "report/subjects.h"
@@ -23,8 +24,11 @@ void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     row.about = {SourceSubject(sources[i].name)};
     row.demand = asked;
     row.margin_percent = facts.profile().margins.usb_percent;
-    SetCapacity(row, kUsb2CableBytesPerSecond, Basis::kComputed);
     row.source = "capacity: 480 Mb/s of signalling, before any overhead";
+    const std::string assumption = AssumptionOf(sources[i]);
+    SetCapacityFor(row, kUsb2CableBytesPerSecond,
+                   {assumption.empty() ? 0 : asked, assumption,
+                    "open the camera with that cable and count its frames (rigproof line-check)"});
     rows.push_back(row);
   }
 }

@@ -51,6 +51,9 @@ void AddDirection(const Facts& facts, const NetworkLoad& load, const Direction& 
     SetCapacity(row, capacity->bits_per_second, capacity->basis);
     row.source = "demand: on the wire, headers included; capacity: " + capacity->source + "; " +
                  Joined(ways);
+    row.how_to_prove = row.capacity ? ""
+                                    : "use a cable, or measure this link at the venue at the hour "
+                                      "of the show";
   } else {
     row.source = load.what == nullptr ? Joined(ways)
                                       : "speed of " + base::Printable(load.link, 20) +

@@ -47,11 +47,11 @@ void SetUnknown(const Facts& facts, Headroom& row) {
 }
 
 /// The card's own link, or a narrower one on its way up.
-void AddCard(const Facts& facts, const probes::PciDevice& card, double demand,
+void AddCard(const Facts& facts, const probes::PciDevice& card, const PcieCardLoad& load,
              std::vector<Headroom>& rows) {
   Headroom row =
       Row(facts, fmt::format("PCIe card {} ({})", base::Printable(card.name, 60), card.address),
-          demand);
+          load.bytes_per_second);
   row.about = {PciSubject(card.address)};
   const auto way = PcieWay(facts.machine().pci, card.address);
   const PcieHop* narrowest = Narrowest(way);
@@ -59,12 +59,12 @@ void AddCard(const Facts& facts, const probes::PciDevice& card, double demand,
   const std::optional<double> capacity =
       PcieLinksHidden(facts.machine()) ? std::nullopt : PcieBytesPerSecond(link);
   if (capacity) {
-    SetCapacity(row, *capacity, Basis::kComputed);
     row.source = fmt::format("capacity: {}, {}", PcieLinkText(link), kPayload);
     if (narrowest != nullptr && narrowest->lower->address != card.address) {
       row.source += fmt::format("; the narrowest link on its way, at {}",
                                 base::Printable(narrowest->Key(), 20));
     }
+    SetCapacityFor(row, *capacity, load.assumed);
   } else {
     SetUnknown(facts, row);
   }
@@ -86,10 +86,10 @@ void AddCards(const Facts& facts, std::vector<Headroom>& rows) {
                                        : "run where PCI can be read: on the PC itself";
     rows.push_back(row);
   }
-  const std::vector<double> demand = PcieCardLoads(facts);
+  const std::vector<PcieCardLoad> loads = PcieCardLoads(facts);
   for (std::size_t i = 0; i < cards.size(); ++i) {
-    if (demand[i] > 0) {
-      AddCard(facts, cards[i], demand[i], rows);
+    if (loads[i].bytes_per_second > 0) {
+      AddCard(facts, cards[i], loads[i], rows);
     }
   }
 }
@@ -113,8 +113,8 @@ void AddUsbControllers(const Facts& facts, std::vector<Headroom>& rows) {
         fmt::format("PCIe link of USB controller {}", base::Printable(usb.controller->address, 40)),
         usb.bytes_per_second);
     row.about = {PciSubject(usb.controller->address)};
-    SetCapacity(row, *narrowest->BytesPerSecond(), Basis::kComputed);
     row.source = fmt::format("capacity: {}, {}", PcieLinkText(narrowest->Link()), kPayload);
+    SetCapacityFor(row, *narrowest->BytesPerSecond(), AssumedOf(facts, usb));
     rows.push_back(row);
   }
 }
@@ -133,12 +133,14 @@ void AddShared(const Facts& facts, std::vector<Headroom>& rows) {
     if (!capacity) {
       continue;  // the rows of what shares it say what is not known
     }
-    SetCapacity(row, *capacity, Basis::kComputed);
     row.source = fmt::format("capacity: {}, {}, each way; shared by", PcieLinkText(load.hop.Link()),
                              kPayload);
     for (std::size_t i = 0; i < load.uses.size(); ++i) {
       row.source += (i == 0 ? " " : ", ") + load.uses[i].what;
     }
+    AssumedPart assumed = load.assumed;
+    assumed.demand = load.Fuller() - load.FullerForCertain();
+    SetCapacityFor(row, *capacity, assumed);
     rows.push_back(row);
   }
 }

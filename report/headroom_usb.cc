@@ -5,10 +5,12 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/assumed_demand.h"
 #include "report/headroom.h"
 #include "report/quantities.h"
 #include "report/subjects.h"
 #include "report/usb_booking.h"
+#include "report/usb_driver.h"
 
 namespace report {
 namespace {
@@ -27,6 +29,17 @@ std::string CapacitySource(const Facts& facts, const UsbLink& link) {
   return "capacity: usable share of the " + FormatLinkSpeed(link.device->speed_mbps) + " link";
 }
 
+// Of what is certain, where that is more than all; links carry less of one kind than of another.
+double CapacityFor(const UsbLink& link) {
+  const double percent = link.certain_percent.value_or(0);
+  return percent <= 100 ? *link.capacity_bytes_per_second
+                        : (link.bytes_per_second - link.assumed_bytes_per_second) / percent * 100;
+}
+
+std::string NoPicturesOf(const Facts& facts, const UsbLink& link) {
+  return link.device == nullptr ? std::string() : WhyNoPictures(facts.machine().usb, *link.device);
+}
+
 void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& rows) {
   Headroom row = NewRow(Resource::kUsb, LinkLabel(link), "bytes/s");
   row.about = {SubjectOf(link)};
@@ -35,7 +48,11 @@ void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& r
   const std::string asked = fmt::format("demand: pictures of {} matched to the profile",
                                         link.captures.size() == 1 ? "the device" : "the devices");
   const auto& capacity = link.capacity_bytes_per_second;
-  if (!capacity) {
+  const std::string no_pictures = NoPicturesOf(facts, link);
+  if (!no_pictures.empty()) {
+    row.source = no_pictures;
+    row.how_to_prove = "let its driver take it, then run again";
+  } else if (!capacity) {
     row.source = "link speed unknown";
     row.how_to_prove = "plug the devices in and read the tree again";
   } else if (link.lower_bound && row.demand > *capacity) {
@@ -47,8 +64,8 @@ void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& r
         "spread the devices over two controllers, or open all of them at once and count their "
         "frames";
   } else {
-    SetCapacity(row, *capacity, Basis::kComputed);
     row.source = asked + "; " + CapacitySource(facts, link);
+    SetCapacityFor(row, CapacityFor(link), AssumedOf(facts, link));
   }
   rows.push_back(row);
 }
@@ -92,7 +109,7 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
           "between {:.3g} and {:.3g} us of {:.4g}: the devices and the controller decide when they "
           "start",
           booking.link->reserved.least_us, booking.MostUs(), booking.reservable_us());
-      row.how_to_prove = "open all of them at once (rigproof line-check)";
+      row.how_to_prove = kOpenAllAtOnce;
     }
     rows.push_back(row);
   }
@@ -102,7 +119,8 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
 
 void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   for (const UsbLink& link : facts.links) {
-    if (Shown(facts.links, link)) {
+    if (Shown(facts.links, link) ||
+        (link.bytes_per_second > 0 && !NoPicturesOf(facts, link).empty())) {
       AddUsbRow(facts, link, rows);
     }
   }
@@ -117,6 +135,7 @@ void UsbHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   for (const MatchedSource* matched : missing) {
     row.demand += matched->bytes_per_second;
     row.about.push_back(SourceSubject(matched->source));
+    row.basis = matched->Assumed() ? Basis::kAssumed : row.basis;
   }
   row.margin_percent = facts.profile().margins.usb_percent;
   const auto& present = facts.machine().usb.present;

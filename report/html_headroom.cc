@@ -56,6 +56,13 @@ Standing StandingOf(const Headroom& row) {
   return {Mark::kGood, "margin kept"};
 }
 
+std::string BasisText(const Headroom& row) {
+  if (Proven(row)) {
+    return BasisWord(row.basis);
+  }
+  return row.basis == Basis::kAssumed ? "unproven: assumed" : "unproven";
+}
+
 std::string LeftText(const Headroom& row) {
   if (!Proven(row)) {
     return "not known";
@@ -109,7 +116,7 @@ View RowView(const Headroom& row, double scale) {
   view.set("capacity",
            View(row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")));
   view.set("margin", View(FormatMarginPercent(row.margin_percent)));
-  view.set("basis", View(proven ? BasisWord(row.basis) : std::string("unproven")));
+  view.set("basis", View(BasisText(row)));
   view.set("source", View(row.source));
   view.set("has_source", View(!row.source.empty()));
   view.set("proven", View(proven));

@@ -70,6 +70,25 @@ std::string OtherControllers(const probes::UsbInventory& usb, int bus) {
   return others;
 }
 
+/// The older controllers have one bus for all ports; on the others each port of the PC has its own.
+std::string Elsewhere(const probes::UsbInventory& usb, int bus) {
+  const probes::UsbController* own = FindController(usb, bus);
+  const bool one_bus = own != nullptr && OneBus(*own);
+  const std::string others = OtherControllers(usb, bus);
+  std::string places = others.empty() ? "" : "a port of another controller (" + others + ")";
+  if (!one_bus) {
+    places = "another port of the PC itself" + (places.empty() ? "" : ", best " + places);
+  }
+  if (places.empty()) {
+    return "Choose a smaller or a compressed mode: this PC has no other USB controller. A card "
+           "with "
+           "one of its own would give the device a bus for itself.";
+  }
+  return "Move it, or one that shares its bus, to " + places +
+         (one_bus ? "; another port of the same controller does not help" : "") +
+         ". Or choose a smaller or a compressed mode.";
+}
+
 LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInventory& usb,
                         const LineDevice& refused) {
   LineFinding made;
@@ -90,14 +109,7 @@ LineFinding NoBandwidth(const probes::LineCheck& check, const probes::UsbInvento
   evidence.push_back(fmt::format("at {}, {}; above it {}", device->path,
                                  FormatLinkSpeed(device->speed_mbps), WayUp(usb, *device)));
   AddNeighbours(check, usb, *device, evidence);
-  const std::string others = OtherControllers(usb, device->bus);
-  made.finding.action =
-      others.empty()
-          ? "Choose a smaller or a compressed mode: this PC has no other USB controller. A card "
-            "with one of its own would give the device a bus for itself."
-          : "Move it, or one that shares its bus, to a port of another controller (" + others +
-                "); another port of the same controller does not help. Or choose a smaller or a "
-                "compressed mode.";
+  made.finding.action = Elsewhere(usb, device->bus);
   return made;
 }
 

@@ -5,8 +5,10 @@
 #include "report/move_plan.h"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <string>
+#include <string_view>
 #include <utility>
 
 #include <fmt/format.h>
@@ -137,6 +139,48 @@ void ReferToPlan(const MovePlan& plan, Finding& finding) {
                   Plural(static_cast<std::int64_t>(plan.moves.size()), "move"), finding.action);
 }
 
+/// What to do about a finding whose usual advice is another port, where none mends it.
+struct StayingAdvice {
+  std::string_view id;
+  const char* action;
+};
+
+constexpr std::array kStaying = std::to_array<StayingAdvice>({
+    {"usb-link-oversubscribed",
+     "No free port of this PC mends it: ask for fewer pixels, fewer pictures or a more compact "
+     "pixel format, or, where cameras share the link, add a USB card with a controller of its "
+     "own."},
+    {"usb-no-bandwidth",
+     "No free port of this PC mends it: lower the raster or rate of a camera, or add a USB card "
+     "with a controller of its own."},
+    {"usb-ehci-refuses",
+     "No free port of this PC mends it: lower the raster or rate of a camera, or add a USB card "
+     "with a controller of its own."},
+    {"usb-shared-hub",
+     "No free port of this PC is better (see the move plan): mind that one hub is one cable and "
+     "one plug for all of them, or add a USB card with a controller of its own."},
+    {"usb-shared-controller",
+     "No free port of another controller is better (see the move plan): run all cameras at once "
+     "before the show, or add a USB card with a controller of its own."},
+    {"usb-slower-than-it-could",
+     "No free port of this PC mends it: try a short cable made for that speed, plugged in firmly, "
+     "without extensions."},
+});
+
+const char* AdviceWithoutPorts(const std::string& id) {
+  const auto* found = std::find_if(kStaying.begin(), kStaying.end(),
+                                   [&](const StayingAdvice& one) { return one.id == id; });
+  return found == kStaying.end() ? nullptr : found->action;
+}
+
+void AdviseStaying(const MovePlan& plan, Finding& finding) {
+  const bool looked = plan.every_way && plan.devices > 0 && !plan.worst_before.empty();
+  const char* stay = AdviceWithoutPorts(finding.id);
+  if (looked && stay != nullptr) {
+    finding.action = stay;
+  }
+}
+
 void AddMended(const Facts& facts, const MovedMachine& then, std::vector<Finding>& findings,
                MovePlan& plan) {
   const std::vector<Finding> left = FindingsOf(then.facts());
@@ -147,6 +191,8 @@ void AddMended(const Facts& facts, const MovedMachine& then, std::vector<Finding
     if (of_link && Gone(finding, then, left)) {
       plan.mends.push_back(finding.title);
       ReferToPlan(plan, finding);
+    } else {
+      AdviseStaying(plan, finding);
     }
   }
 }
@@ -167,6 +213,7 @@ std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& find
   const MachineProblem posed = PoseProblem(facts);
   const MoveAnswer answer = SearchMoves(posed.problem);
   plan.free_ports = posed.free_sockets;
+  plan.every_way = answer.exact;
   plan.devices = static_cast<int>(std::count_if(posed.candidates.begin(), posed.candidates.end(),
                                                 [](const auto& one) { return one.movable; }));
   const FullestLink before = FindFullest(facts.links);
@@ -177,6 +224,9 @@ std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& find
     plan.percent_after = plan.percent_before;
     plan.worst_after = plan.worst_before;
     plan.why = WhyNoMoves(facts, posed, answer, before);
+    for (Finding& finding : findings) {
+      AdviseStaying(plan, finding);
+    }
     return plan;
   }
   const MovedMachine then(facts, posed, placements);
@@ -185,6 +235,9 @@ std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& find
   plan.worst_after = after.label;
   plan.moves = InOrder(facts, posed, placements);
   plan.why = WhyTheseMoves(posed, answer, after);
+  if (std::string relief = ReliefText(facts.links, then.facts().links); !relief.empty()) {
+    plan.why.insert(plan.why.begin(), std::move(relief));
+  }
   plan.wiring = BuildWiring(then.facts().links, then.facts().streams, {});
   AddMended(facts, then, findings, plan);
   return plan;

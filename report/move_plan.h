@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which plug to move where, so that the fullest USB link carries the smallest share it can.
+// Which plug to move where, so that the fullest USB links carry the smallest share they can.
 
 #pragma once
 
@@ -13,7 +13,8 @@ namespace report {
 
 /// Nothing when no capture device hangs on USB. `findings` are those of the
 /// machine as it is: the plan says which of them the moves mend, and the action
-/// of each of these refers to it.
+/// of each of these refers to it. Where every way was looked at, the others do
+/// not advise another port.
 std::optional<MovePlan> PlanMoves(const Facts& facts, std::vector<Finding>& findings);
 
 }  // namespace report

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include "report/usb_capacity.h"
@@ -25,8 +26,9 @@ std::int64_t Share(double part, const std::optional<double>& whole) {
 
 Shares PartOf(const UsbStream& stream, const std::optional<double>& bytes_per_second,
               const BusTime& time, const std::optional<double>& reservable_us) {
-  return {Share(stream.shown.bytes_per_second, bytes_per_second),
-          Share(time.least_us, reservable_us), Share(time.most_us, reservable_us)};
+  const std::int64_t bytes = Share(stream.shown.bytes_per_second, bytes_per_second);
+  return {bytes, stream.shown.assumed ? 0 : bytes, Share(time.least_us, reservable_us),
+          Share(time.most_us, reservable_us)};
 }
 
 // A device that runs slower than its socket lets it has a cable or a plug that would be no better
@@ -53,6 +55,7 @@ class Poser {
     AddCandidates();
     AddGroups();
     NumberLinks();
+    FindDisks();
     AddOptions();
     return std::move(posed_);
   }
@@ -156,15 +159,28 @@ class Poser {
     }
   }
 
+  void FindDisks() {
+    for (const UsbLink& disk : facts_.links) {
+      if (disk.device == nullptr || disk.device->role != probes::UsbRole::kStorage) {
+        continue;
+      }
+      for (const UsbLink* link : LinksUp(facts_.links, disk.Path())) {
+        with_disk_.insert(link);
+      }
+      with_disk_.insert(ControllerOf(facts_.links, disk.Path()));
+    }
+  }
+
   LinkShare ShareOn(const UsbLink& link, const UsbStream& stream) const {
     LinkShare share{numbers_.at(&link), {}};
     if (!stream.counted) {
       return share;
     }
     if (link.device == nullptr) {
-      share.part.bytes = Share(
-          stream.shown.bytes_per_second,
-          ControllerBytesPerSecond(facts_.machine().usb, *link.controller, stream.shown.transfer));
+      share.part = PartOf(
+          stream,
+          ControllerBytesPerSecond(facts_.machine().usb, *link.controller, stream.shown.transfer),
+          {}, std::nullopt);
       return share;
     }
     const double speed = link.device->speed_mbps;
@@ -206,6 +222,8 @@ class Poser {
     for (const UsbLink* link : Above(hub)) {
       option.shared.push_back(ShareOn(*link, stream));
       scheduler = link->device != nullptr ? link->Scheduler() : scheduler;
+      option.burden.hubs += link->device != nullptr && !link->RootHub() ? 1 : 0;
+      option.burden.disks += with_disk_.count(link) > 0 ? 1 : 0;
     }
     if (stream.counted) {
       option.own = PartOf(stream, OwnLinkBytesPerSecond(stream, speed, lanes),
@@ -251,6 +269,7 @@ class Poser {
   const Facts& facts_;
   MachineProblem posed_;
   std::map<const UsbLink*, int> numbers_;
+  std::set<const UsbLink*> with_disk_;  // that a disk hangs below
 };
 
 }  // namespace

@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "report/quantities.h"
+
 namespace report {
 namespace {
 
@@ -73,6 +75,46 @@ FullestLink FindFullest(const std::vector<UsbLink>& links) {
   return fullest;
 }
 
+std::vector<RankedLink> RankLinks(const std::vector<UsbLink>& links) {
+  std::vector<RankedLink> ranked;
+  for (const UsbLink& link : links) {
+    const double used = UsedPercent(link).value_or(0);
+    double own = 0;
+    int loading = 0;
+    for (const probes::UsbDevice* capture : link.captures) {
+      const UsbLink* cable = FindLink(links, capture->path);
+      const bool loads =
+          cable != nullptr && (cable->bytes_per_second > 0 || cable->reserved.most_us > 0);
+      loading += loads ? 1 : 0;
+      own += loads ? UsedPercent(*cable).value_or(0) : 0;
+    }
+    if (used > 0 && (OwnCable(link) || loading > 1 || used > own)) {
+      ranked.push_back({&link, used});
+    }
+  }
+  std::stable_sort(ranked.begin(), ranked.end(),
+                   [](const auto& a, const auto& b) { return a.percent > b.percent; });
+  return ranked;
+}
+
+std::string ReliefText(const std::vector<UsbLink>& before, const std::vector<UsbLink>& then) {
+  constexpr double kWorthTelling = 1;
+  if (FindFullest(then).percent < FindFullest(before).percent - kWorthTelling) {
+    return {};
+  }
+  for (const RankedLink& was : RankLinks(before)) {
+    const UsbLink* is = OwnCable(*was.link) ? nullptr : FindLink(then, was.link->Path());
+    const double left = is == nullptr ? was.percent : UsedPercent(*is).value_or(0);
+    if (left < was.percent - kWorthTelling) {
+      return fmt::format(
+          "The fullest link stays as full on every port. Of the others, {} falls "
+          "from {} to {}.",
+          LinkLabel(*was.link), FormatPercent(was.percent), FormatPercent(left));
+    }
+  }
+  return {};
+}
+
 std::vector<std::string> WhyNoMoves(const Facts& facts, const MachineProblem& posed,
                                     const MoveAnswer& answer, const FullestLink& now) {
   std::vector<std::string> why;
@@ -97,8 +139,8 @@ std::vector<std::string> WhyNoMoves(const Facts& facts, const MachineProblem& po
     return why;
   }
   why.push_back(fmt::format(
-      "{} to put the capture devices on the sockets of this PC ({} free) has a less full fullest "
-      "link.",
+      "{} to put the capture devices on the sockets of this PC ({} free) has less full links, "
+      "compared from the fullest down.",
       answer.exact ? "No way" : "None of the ways that were looked at", posed.free_sockets));
   AddLimit(now, why);
   AddCutShort(answer, why);
@@ -109,8 +151,8 @@ std::vector<std::string> WhyTheseMoves(const MachineProblem& posed, const MoveAn
                                        const FullestLink& then) {
   std::vector<std::string> why;
   const std::string none = fmt::format(
-      "to put the capture devices on the sockets of this PC ({} free) none has a less full fullest "
-      "link",
+      "to put the capture devices on the sockets of this PC ({} free) none has less full links, "
+      "compared from the fullest down",
       posed.free_sockets);
   why.push_back(answer.exact ? "Of all ways " + none + ", and none as good needs fewer moves."
                              : "Of the ways that were looked at " + none + ".");

@@ -20,6 +20,19 @@ struct FullestLink {
 };
 FullestLink FindFullest(const std::vector<UsbLink>& links);
 
+/// A link that counts when ways are compared, and its share in use.
+struct RankedLink {
+  const UsbLink* link = nullptr;
+  double percent = 0;
+};
+/// Fullest first: cables of captures, and links that two or more of them load. One that a single
+/// capture loads says nothing that its cable does not.
+std::vector<RankedLink> RankLinks(const std::vector<UsbLink>& links);
+
+/// Where the fullest link is as full as before: the first of the shared ones that is less full
+/// then. Empty where the fullest is, or none.
+std::string ReliefText(const std::vector<UsbLink>& before, const std::vector<UsbLink>& then);
+
 std::vector<std::string> WhyNoMoves(const Facts& facts, const MachineProblem& posed,
                                     const MoveAnswer& answer, const FullestLink& now);
 std::vector<std::string> WhyTheseMoves(const MachineProblem& posed, const MoveAnswer& answer,

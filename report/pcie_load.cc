@@ -20,14 +20,27 @@ bool Named(const probes::PciDevice& card, const std::string& text) {
   return card.address == text || ContainsInAnyCase(card.name, text);
 }
 
+double FullerOf(double to_memory, double from_memory) {
+  constexpr double kRequestBytes = 24;
+  constexpr double kAskedForBytes = 512;  // what firmware usually sets (common practice)
+  return std::max(to_memory + from_memory * kRequestBytes / kAskedForBytes, from_memory);
+}
+
+void Include(const AssumedPart& one, AssumedPart& sum) {
+  sum.demand += one.demand;
+  AddAssumption(one.text, sum.text);
+  sum.how_to_prove = one.demand > 0 ? one.how_to_prove : sum.how_to_prove;
+}
+
 void AddCards(const Facts& facts, std::vector<PcieUse>& uses) {
   const auto& cards = facts.machine().gpu.capture_cards;
-  const std::vector<double> loads = PcieCardLoads(facts);
+  const std::vector<PcieCardLoad> loads = PcieCardLoads(facts);
   for (std::size_t i = 0; i < cards.size(); ++i) {
-    if (loads[i] > 0) {
+    if (loads[i].bytes_per_second > 0) {
       uses.push_back({.function = cards[i].address,
                       .what = "capture card " + base::Printable(cards[i].name, 60),
-                      .to_memory = loads[i],
+                      .to_memory = loads[i].bytes_per_second,
+                      .assumed = loads[i].assumed,
                       .capture = true});
     }
   }
@@ -40,6 +53,7 @@ void AddUsbControllers(const Facts& facts, std::vector<PcieUse>& uses) {
           {.function = link.controller->address,
            .what = "captures on USB controller " + base::Printable(link.controller->address, 40),
            .to_memory = link.bytes_per_second,
+           .assumed = AssumedOf(facts, link),
            .capture = true});
     }
   }
@@ -79,9 +93,9 @@ void AddNetwork(const Facts& facts, std::vector<PcieUse>& uses) {
 
 }  // namespace
 
-std::vector<double> PcieCardLoads(const Facts& facts) {
+std::vector<PcieCardLoad> PcieCardLoads(const Facts& facts) {
   const auto& cards = facts.machine().gpu.capture_cards;
-  std::vector<double> demand(cards.size());
+  std::vector<PcieCardLoad> loads(cards.size());
   std::size_t next = 0;
   for (std::size_t i = 0; i < facts.profile().sources.size() && !cards.empty(); ++i) {
     const profiles::Source& source = facts.profile().sources[i];
@@ -93,9 +107,12 @@ std::vector<double> PcieCardLoads(const Facts& facts) {
     });
     const std::size_t at = named != cards.end() ? static_cast<std::size_t>(named - cards.begin())
                                                 : next++ % cards.size();
-    demand[at] += facts.demand().sources[i].bytes_per_second;
+    const double bytes = facts.demand().sources[i].bytes_per_second;
+    const std::string assumption = AssumptionOf(source);
+    loads[at].bytes_per_second += bytes;
+    Include({assumption.empty() ? 0 : bytes, assumption, kOpenAllAtOnce}, loads[at].assumed);
   }
-  return demand;
+  return loads;
 }
 
 std::vector<PcieUse> PcieUses(const Facts& facts) {
@@ -108,9 +125,11 @@ std::vector<PcieUse> PcieUses(const Facts& facts) {
 }
 
 double PcieLoad::Fuller() const {
-  constexpr double kRequestBytes = 24;
-  constexpr double kAskedForBytes = 512;  // what firmware usually sets (common practice)
-  return std::max(to_memory + from_memory * kRequestBytes / kAskedForBytes, from_memory);
+  return FullerOf(to_memory, from_memory);
+}
+
+double PcieLoad::FullerForCertain() const {
+  return FullerOf(to_memory - assumed.demand, from_memory);
 }
 
 bool PcieLoad::Capture() const {
@@ -143,6 +162,7 @@ std::vector<PcieLoad> PcieLoads(const Facts& facts) {
       PcieLoad& load = by_port.try_emplace(hop.Key(), PcieLoad{.hop = hop}).first->second;
       load.uses.push_back(use);
       load.to_memory += use.to_memory;
+      Include(use.assumed, load.assumed);
       load.from_memory += use.from_memory;
     }
   }

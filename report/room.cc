@@ -136,7 +136,8 @@ class KindRoom {
           others_most_ = std::min(others_most_, added - 1);
           drops.Tighten(added - 1, Name(row));
         }
-        if (OverCapacity(row) || BelowMargin(row)) {
+        const bool over_by_assumption = !row.capacity && row.basis == Basis::kAssumed;
+        if (OverCapacity(row) || BelowMargin(row) || over_by_assumption) {
           margins.Tighten(added - 1, Name(row));
         }
       }

@@ -6,6 +6,7 @@
 #include <map>
 #include <utility>
 
+#include "report/assumed_demand.h"
 #include "report/headroom.h"
 #include "report/move_ports.h"
 #include "report/usb_booking.h"
@@ -40,10 +41,14 @@ struct FreePort {
 
 class Placing {
  public:
-  Placing(const Facts& facts, double margin_percent)
-      : facts_(facts), keep_(1 - margin_percent / 100), sockets_(FindSockets(facts.machine().usb)) {
+  /// `certain`: without what is assumed of compressed pictures.
+  Placing(const Facts& facts, double margin_percent, bool certain)
+      : facts_(facts),
+        keep_(1 - margin_percent / 100),
+        certain_(certain),
+        sockets_(FindSockets(facts.machine().usb)) {
     for (const UsbLink& link : facts_.links) {
-      load_[&link] = link.bytes_per_second;
+      load_[&link] = link.bytes_per_second - (certain ? link.assumed_bytes_per_second : 0);
     }
     for (const Socket& socket : sockets_) {
       if (socket.offered && socket.devices.empty() && places_.size() < kMostPlaces) {
@@ -133,10 +138,12 @@ class Placing {
     PlacedCamera placed;
     placed.source = camera.source;
     placed.bytes_per_second = camera.bytes_per_second;
+    placed.assumption = AssumptionOf(camera.asked);
+    const double bytes = certain_ && camera.Assumed() ? 0 : camera.bytes_per_second;
     std::pair<double, const UsbLink*> least{1, nullptr};
-    FreePort* best = BestFor(camera.bytes_per_second, true, least);
+    FreePort* best = BestFor(bytes, true, least);
     if (best == nullptr) {
-      best = BestFor(camera.bytes_per_second, false, least);
+      best = BestFor(bytes, false, least);
       placed.past_one_port = best != nullptr;
     }
     if (best == nullptr) {
@@ -144,22 +151,23 @@ class Placing {
     }
     best->taken = true;
     if (best->controller != nullptr) {
-      load_[best->controller] += camera.bytes_per_second;
+      load_[best->controller] += bytes;
     }
     for (const UsbLink* const link : best->links) {
-      load_[link] += camera.bytes_per_second;
+      load_[link] += bytes;
     }
     const PortHalf& half = best->socket->usb3.there() ? best->socket->usb3 : best->socket->usb2;
     placed.port = PortName(half.hub->path, half.number);
     const UsbLink* const link = least.second;
     placed.link = link == nullptr ? "its own port" : LinkLabel(*link);
-    placed.link_bytes_per_second = link == nullptr ? camera.bytes_per_second : load_[link];
+    placed.link_bytes_per_second = link == nullptr ? bytes : load_[link];
     placed.link_capacity = link == nullptr ? CapacityAt(best->speed_mbps, 1) : CapacityOf(*link);
     return placed;
   }
 
   const Facts& facts_;
   const double keep_;
+  const bool certain_;
   const std::vector<Socket> sockets_;
   std::vector<FreePort> places_;
   std::map<const UsbLink*, double> load_;
@@ -187,7 +195,15 @@ int ControllersFor(std::vector<double> cameras, double each) {
 }
 
 PortPlan PlaceCameras(const Facts& facts, double margin_percent) {
-  return Placing(facts, margin_percent).Plan();
+  PortPlan plan = Placing(facts, margin_percent, false).Plan();
+  const PortPlan certain = Placing(facts, margin_percent, true).Plan();
+  for (std::size_t i = 0; i < plan.cameras.size(); ++i) {
+    PlacedCamera& camera = plan.cameras[i];
+    if (camera.port.empty() && camera.assumption.empty() && !certain.cameras[i].port.empty()) {
+      camera.assumption = "the size of compressed pictures beside it";
+    }
+  }
+  return plan;
 }
 
 }  // namespace report

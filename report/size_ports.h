@@ -18,6 +18,7 @@ struct PlacedCamera {
                                // is not known to
   std::string source;
   double bytes_per_second = 0;
+  std::string assumption;            // what that is assumed from; empty: it is a sum
   std::string port;                  // the system's name; empty: none carries it
   std::string link;                  // the fullest link on its way, with its name
   double link_bytes_per_second = 0;  // then

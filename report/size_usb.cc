@@ -24,7 +24,7 @@ SizedResource RowOf(const PlacedCamera& camera, double margin_percent) {
   row.resource = Resource::kUsb;
   row.unit = "bytes/s";
   row.margin_percent = margin_percent;
-  row.basis = Basis::kComputed;
+  row.basis = camera.assumption.empty() ? Basis::kComputed : Basis::kAssumed;
   if (camera.port.empty()) {
     row.item = "a port for " + camera.source;
     row.asked = camera.bytes_per_second;
@@ -76,6 +76,13 @@ void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProdu
     return;
   }
   for (const PlacedCamera& camera : plan.cameras) {
+    if (camera.port.empty() && !camera.assumption.empty()) {
+      sized.unproven.push_back(fmt::format(
+          "usb: no free port has {} left below its margin for {}, by an assumption: {}; {}",
+          base::FormatBytesPerSecond(camera.bytes_per_second), base::Printable(camera.source),
+          camera.assumption, kProve));
+      continue;
+    }
     if (camera.past_one_port) {
       sized.unproven.push_back(
           {Resource::kUsb, "",

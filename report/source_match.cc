@@ -11,6 +11,8 @@
 
 #include <fmt/format.h>
 
+#include "profiles/capture_demand.h"
+
 namespace report {
 namespace {
 
@@ -47,7 +49,7 @@ class Matcher {
     }
     // Modes that could not be read rank before modes that do not fit.
     if (const auto* silent =
-            Take([](const probes::UsbDevice& device) { return device.modes.empty(); })) {
+            Take([](const probes::UsbDevice& device) { return OfferedModes(device).empty(); })) {
       return silent;
     }
     return Take([](const probes::UsbDevice&) { return true; });
@@ -74,19 +76,13 @@ void Assign(const probes::UsbDevice* device, MatchedSource& matched) {
     return;
   }
   matched.device_path = device->path;
-  matched.mode_offered = device->modes.empty() || OffersMode(*device, matched.asked);
+  matched.mode_offered = OfferedModes(*device).empty() || OffersMode(*device, matched.asked);
 }
 
 }  // namespace
 
-double SourceMatch::BytesPerSecond(const std::string& device_path) const {
-  double sum = 0;
-  for (const MatchedSource& matched : sources) {
-    if (matched.device_path == device_path) {
-      sum += matched.bytes_per_second;
-    }
-  }
-  return sum;
+bool MatchedSource::Assumed() const {
+  return profiles::CapturePayloadOf(asked).assumed;
 }
 
 std::vector<const MatchedSource*> SourceMatch::Missing() const {
@@ -123,9 +119,14 @@ std::optional<double> RateOffered(const probes::CaptureMode& mode, double asked)
   return offered > asked * kRateTolerance ? offered : asked;
 }
 
+const std::vector<probes::CaptureMode>& OfferedModes(const probes::UsbDevice& device) {
+  return device.driver_modes.known() ? *device.driver_modes : device.modes;
+}
+
 bool OffersMode(const probes::UsbDevice& device, const profiles::Source& source) {
   const double asked = base::ToDouble(source.rate);
-  return std::any_of(device.modes.begin(), device.modes.end(), [&](const auto& mode) {
+  const auto& modes = OfferedModes(device);
+  return std::any_of(modes.begin(), modes.end(), [&](const auto& mode) {
     return mode.pixel_format == source.pixel_format && mode.width == source.raster.width &&
            mode.height == source.raster.height && RateOffered(mode, asked);
   });

@@ -22,13 +22,14 @@ struct MatchedSource {
   bool mode_offered = true;  // false: the device lists modes and none fits
   double bytes_per_second = 0;
   profiles::Source asked;
+
+  /// Its payload is an assumption: the device compresses.
+  bool Assumed() const;
 };
 
 struct SourceMatch {
   std::vector<MatchedSource> sources;  // profile order
 
-  /// Payload of the sources on one device.
-  double BytesPerSecond(const std::string& device_path) const;
   std::vector<const MatchedSource*> Missing() const;
   /// The source of that name; null where it does not arrive by USB.
   const MatchedSource* Of(const std::string& source) const;
@@ -43,7 +44,9 @@ SourceMatch MatchUsbSources(const profiles::Profile& profile, const profiles::De
 /// The slowest rate of a mode that is as fast as asked (half of what parts 59.94 from 60 is
 /// allowed, and then it is as asked); nothing when none is.
 std::optional<double> RateOffered(const probes::CaptureMode& mode, double asked);
-/// Whether a device lists a mode of this raster, format and at least this rate.
+/// Modes that a device offers: by its driver where that was asked, else by its descriptors.
+const std::vector<probes::CaptureMode>& OfferedModes(const probes::UsbDevice& device);
+/// Whether a device offers a mode of this raster, format and at least this rate.
 bool OffersMode(const probes::UsbDevice& device, const profiles::Source& source);
 
 /// Whether `part` stands in `text`, in any case.

@@ -40,17 +40,24 @@ Children ByParent(const probes::UsbInventory& usb) {
 }
 
 // Capacity for a load of both kinds: each takes its share of what it alone could have.
-std::optional<double> MixedCapacity(const UsbLink& link, const std::optional<double>& isochronous,
-                                    const std::optional<double>& bulk) {
+void SetMixedCapacity(UsbLink& link, const std::optional<double>& isochronous,
+                      const std::optional<double>& bulk) {
   if (!isochronous || !bulk) {
-    return std::nullopt;
+    return;
   }
   const double bulk_bytes = link.bytes_per_second - link.isochronous_bytes_per_second;
+  const double assumed_bulk =
+      link.assumed_bytes_per_second - link.assumed_isochronous_bytes_per_second;
   if (link.isochronous_bytes_per_second <= 0 || bulk_bytes <= 0) {
-    return link.isochronous ? isochronous : bulk;
+    link.capacity_bytes_per_second = link.isochronous ? isochronous : bulk;
+  } else {
+    link.capacity_bytes_per_second =
+        link.bytes_per_second /
+        (link.isochronous_bytes_per_second / *isochronous + bulk_bytes / *bulk);
   }
-  return link.bytes_per_second /
-         (link.isochronous_bytes_per_second / *isochronous + bulk_bytes / *bulk);
+  const double certain =
+      link.isochronous_bytes_per_second - link.assumed_isochronous_bytes_per_second;
+  link.certain_percent = 100 * (certain / *isochronous + (bulk_bytes - assumed_bulk) / *bulk);
 }
 
 bool OnBus(const probes::UsbController& controller, int bus) {
@@ -102,9 +109,9 @@ class Loader {
         Include(at, root);
       }
     }
-    links_[at].capacity_bytes_per_second = MixedCapacity(
-        links_[at], ControllerBytesPerSecond(usb_, controller, probes::TransferType::kIsochronous),
-        ControllerBytesPerSecond(usb_, controller, probes::TransferType::kBulk));
+    SetMixedCapacity(links_[at],
+                     ControllerBytesPerSecond(usb_, controller, probes::TransferType::kIsochronous),
+                     ControllerBytesPerSecond(usb_, controller, probes::TransferType::kBulk));
     links_[at].lower_bound = !OneBus(controller);
   }
 
@@ -142,6 +149,9 @@ class Loader {
     if (stream != nullptr && stream->counted) {
       link.bytes_per_second = stream->shown.bytes_per_second;
       link.isochronous_bytes_per_second = link.isochronous ? link.bytes_per_second : 0;
+      link.assumed_bytes_per_second = stream->shown.assumed ? link.bytes_per_second : 0;
+      link.assumed_isochronous_bytes_per_second =
+          link.isochronous ? link.assumed_bytes_per_second : 0;
     }
   }
 
@@ -156,13 +166,13 @@ class Loader {
     if (link.RootHub() && link.Scheduler() != UsbScheduler::kEhci) {
       return;
     }
-    const UsbStream* own = StreamOf(*link.device);
-    link.capacity_bytes_per_second =
-        own != nullptr
-            ? OwnLinkBytesPerSecond(*own, speed, lanes)
-            : MixedCapacity(link,
-                            LinkBytesPerSecond(speed, probes::TransferType::kIsochronous, lanes),
-                            LinkBytesPerSecond(speed, probes::TransferType::kBulk, lanes));
+    if (const UsbStream* own = StreamOf(*link.device)) {
+      const auto holds = OwnLinkBytesPerSecond(*own, speed, lanes);
+      SetMixedCapacity(link, holds, holds);
+      return;
+    }
+    SetMixedCapacity(link, LinkBytesPerSecond(speed, probes::TransferType::kIsochronous, lanes),
+                     LinkBytesPerSecond(speed, probes::TransferType::kBulk, lanes));
   }
 
   // Time is divided on every cable, and on a root hub whose ports share one bus.
@@ -187,6 +197,9 @@ class Loader {
     }
     links_[at].bytes_per_second += links_[child].bytes_per_second;
     links_[at].isochronous_bytes_per_second += links_[child].isochronous_bytes_per_second;
+    links_[at].assumed_bytes_per_second += links_[child].assumed_bytes_per_second;
+    links_[at].assumed_isochronous_bytes_per_second +=
+        links_[child].assumed_isochronous_bytes_per_second;
     links_[at].isochronous = links_[at].isochronous || links_[child].isochronous;
     links_[at].captures.insert(links_[at].captures.end(), links_[child].captures.begin(),
                                links_[child].captures.end());
@@ -223,6 +236,9 @@ std::optional<double> UsedPercent(const UsbLink& link) {
   std::optional<double> used;
   if (link.capacity_bytes_per_second.value_or(0) > 0) {
     used = link.bytes_per_second / *link.capacity_bytes_per_second * 100;
+    if (link.assumed_bytes_per_second > 0) {
+      used = std::max(link.certain_percent.value_or(0), std::min(*used, 100.0));
+    }
   }
   if (link.reservable_us && link.reserved.most_us > *link.reservable_us) {
     const double held_us = std::max(link.reserved.least_us, *link.reservable_us);

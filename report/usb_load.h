@@ -21,7 +21,10 @@ struct UsbLink {
   int depth = 0;                                      // 0 = controller
   double bytes_per_second = 0;                        // of the matched captures at and below
   double isochronous_bytes_per_second = 0;            // of these, by isochronous transfers
+  double assumed_bytes_per_second = 0;                // of these, assumed: compressed pictures
+  double assumed_isochronous_bytes_per_second = 0;    // and both
   std::optional<double> capacity_bytes_per_second;    // usable for them; nothing: not known
+  std::optional<double> certain_percent;              // of it, in use without what is assumed
   bool lower_bound = false;                           // a capacity that is at least this
   bool isochronous = false;                           // some capture below reserves bandwidth
   std::vector<const probes::UsbDevice*> captures;     // at and below
@@ -31,6 +34,11 @@ struct UsbLink {
   double others_us = 0;                 // that audio streams may hold beside them at most
   std::optional<double> reservable_us;  // nothing: time is not divided here, or not known
 
+  /// More is asked than there is, by an assumption alone.
+  bool OverByAssumption() const {
+    return assumed_bytes_per_second > 0 && capacity_bytes_per_second &&
+           bytes_per_second > *capacity_bytes_per_second && certain_percent.value_or(0) <= 100;
+  }
   /// Captures may ask for more time than there is; they do not for certain.
   bool MayRefuse() const {
     return reservable_us && reserved.least_us <= *reservable_us &&
@@ -47,8 +55,8 @@ std::vector<UsbLink> LoadUsbLinks(const probes::UsbInventory& usb,
 
 /// Share in use, percent: of the bytes that the link carries, or of the time
 /// that may be reserved where that is more than all of it (less than all of it
-/// harms nobody; 100 where only the most is more than all, so that the last
-/// stream may be refused); nothing where no capacity is known.
+/// harms nobody; 100 where only the most, or what is assumed, is more than all,
+/// so that the last stream may be refused); nothing where no capacity is known.
 std::optional<double> UsedPercent(const UsbLink& link);
 
 /// "Vendor Product"; "Product" where that begins with its vendor; the ids where a device gives no

@@ -14,6 +14,7 @@
 
 #include "base/text.h"
 #include "profiles/pixel_formats.h"
+#include "report/assumed_demand.h"
 
 namespace report {
 namespace {
@@ -36,23 +37,31 @@ struct Running {
   double rate = 0;                            // pictures a second
 };
 
-bool Compressed(const std::string& pixel_format) {
-  const profiles::PixelFormat* format = profiles::FindPixelFormat(pixel_format);
-  return format == nullptr || format->compressed;
+// A picture without compression takes what raster and format take, whatever the device says:
+// dwMaxVideoFrameBufferSize is wrong on many (uvc_driver.c, uvc_parse_format, which does the same).
+std::optional<double> RawFrame(const probes::CaptureMode& mode) {
+  const profiles::PixelFormat* format = profiles::FindPixelFormat(mode.pixel_format);
+  if (mode.width <= 0 || mode.height <= 0) {
+    return std::nullopt;
+  }
+  if (format != nullptr && !format->compressed) {
+    return static_cast<double>(profiles::FrameBytes(*format, {mode.width, mode.height}));
+  }
+  if (format == nullptr && mode.bits_per_pixel > 0) {
+    return static_cast<double>(mode.width) * mode.height * mode.bits_per_pixel / 8;
+  }
+  return std::nullopt;
 }
 
-// Of one picture at most: what the device says, else what its raster takes.
+// Of one picture at most; of a compressed one what the device says.
 double LargestFrame(const probes::CaptureMode& mode) {
-  if (mode.max_frame_bytes > 0) {
-    return static_cast<double>(mode.max_frame_bytes);
-  }
-  return static_cast<double>(mode.width) * mode.height * mode.bits_per_pixel / 8;
+  return RawFrame(mode).value_or(std::max(0.0, static_cast<double>(mode.max_frame_bytes)));
 }
 
 // Of one picture as it comes: compressed formats by the profile's assumption.
 double UsualFrame(const probes::CaptureMode& mode) {
   const profiles::PixelFormat* format = profiles::FindPixelFormat(mode.pixel_format);
-  if (format == nullptr || mode.width <= 0 || mode.height <= 0) {
+  if (format == nullptr || !format->compressed || mode.width <= 0 || mode.height <= 0) {
     return LargestFrame(mode);
   }
   return static_cast<double>(profiles::FrameBytes(*format, {mode.width, mode.height}));
@@ -162,38 +171,51 @@ struct PictureBytes {
   double most = 0;
 };
 
-void ReserveWithoutSettings(UsbStream& stream, const PictureBytes& bytes) {
-  const double intervals = FramesPerSecond(stream.device->speed_mbps);
-  stream.shown.payload_bytes = PayloadBytes(bytes.usual, intervals);
-  stream.least = WithoutSettings(stream.device->speed_mbps, stream.shown.payload_bytes);
-  stream.most = stream.least;
+// Of compressed pictures nothing is certain then but the header of each payload.
+void ReserveWithoutSettings(UsbStream& stream, double bytes_per_second, double speed_mbps) {
+  const double intervals = FramesPerSecond(speed_mbps);
+  stream.shown.payload_bytes = PayloadBytes(bytes_per_second, intervals);
+  stream.most = WithoutSettings(speed_mbps, stream.shown.payload_bytes);
+  stream.least =
+      stream.shown.assumed ? WithoutSettings(speed_mbps, PayloadBytes(0, intervals)) : stream.most;
 }
 
-// Compressed: the device asks for what its largest picture needs, or less; never for more than its
-// largest setting holds.
+// Compressed: the device asks for what its largest picture needs, or less, and compresses until its
+// largest setting holds it; for certain it takes no more than its smallest one.
 void Reserve(UsbStream& stream, const PictureBytes& bytes, int interface) {
   const probes::UsbDevice& device = *stream.device;
   const auto largest = LargestSetting(device, interface);
   if (!largest) {
-    ReserveWithoutSettings(stream, bytes);
+    ReserveWithoutSettings(stream, bytes.usual, device.speed_mbps);
     return;
   }
   const double intervals = IntervalsPerSecond(*largest->endpoint, device.speed_mbps);
   const std::int64_t holds = largest->endpoint->bytes_per_interval;
   stream.setting_bytes_per_second =
       static_cast<double>(std::max<std::int64_t>(0, holds - kPayloadHeaderBytes)) * intervals;
-  const std::int64_t least = PayloadBytes(bytes.usual, intervals);
-  stream.shown.setting_too_small = least > holds;
+  const std::int64_t usual = PayloadBytes(bytes.usual, intervals);
+  const bool assumed = stream.shown.assumed;
+  stream.shown.setting_too_small = !assumed && usual > holds;
   stream.shown.payload_bytes =
-      stream.shown.assumed ? std::max(least, std::min(PayloadBytes(bytes.most, intervals), holds))
-                           : least;
+      assumed ? std::min(holds, std::max(usual, PayloadBytes(bytes.most, intervals))) : usual;
   const auto chosen = ChooseSetting(device, interface, stream.shown.payload_bytes);
-  const auto at_least = ChooseSetting(device, interface, least);
+  const auto at_least = ChooseSetting(device, interface, assumed ? 1 : usual);
   if (chosen) {
     stream.shown.alternate_setting = chosen->interface->alternate;
   }
   stream.most = TransferOf(device, chosen.value_or(*largest));
   stream.least = TransferOf(device, at_least.value_or(*largest));
+}
+
+// Pictures of a source, at the rate that the device runs at for it.
+PictureBytes BytesOf(const MatchedSource& source, const Running& running) {
+  const double asked = base::ToDouble(source.asked.rate);
+  PictureBytes bytes{source.bytes_per_second, source.bytes_per_second};
+  if (running.mode != nullptr && asked > 0) {
+    bytes.usual *= std::max(1.0, running.rate / asked);
+    bytes.most = source.Assumed() ? LargestFrame(*running.mode) * running.rate : bytes.usual;
+  }
+  return bytes;
 }
 
 UsbStream StreamOf(const probes::UsbDevice& device, const MatchedSource* source) {
@@ -208,19 +230,16 @@ UsbStream StreamOf(const probes::UsbDevice& device, const MatchedSource* source)
   if (source != nullptr) {
     stream.shown.source = source->source;
     stream.shown.mode = source->wanted;
-    stream.shown.assumed = Compressed(source->asked.pixel_format);
-    bytes.usual = source->bytes_per_second;
+    stream.assumption = AssumptionOf(source->asked);
+    stream.shown.assumed = source->Assumed();
+    bytes = BytesOf(*source, running);
   } else if (running.mode != nullptr) {
     stream.shown.mode = fmt::format("{}x{} {} at {:.4g}", running.mode->width, running.mode->height,
                                     base::Printable(running.mode->pixel_format, 40), running.rate);
-    stream.shown.assumed = Compressed(running.mode->pixel_format);
-    bytes.usual = UsualFrame(*running.mode) * running.rate;
+    stream.shown.assumed = !RawFrame(*running.mode);
+    bytes = {UsualFrame(*running.mode) * running.rate, LargestFrame(*running.mode) * running.rate};
   }
   stream.shown.bytes_per_second = bytes.usual;
-  bytes.most = running.mode != nullptr ? LargestFrame(*running.mode) * running.rate : bytes.usual;
-  if (!stream.shown.assumed) {
-    bytes.usual = std::max(bytes.usual, bytes.most);
-  }
   if (!stream.Isochronous() || bytes.usual <= 0) {
     return stream;
   }
@@ -264,6 +283,13 @@ const UsbStream* FindStream(const std::vector<UsbStream>& streams,
   return found == streams.end() ? nullptr : &*found;
 }
 
+std::string AskedText(const std::vector<UsbStream>& streams, const probes::UsbDevice& device) {
+  const UsbStream* stream = FindStream(streams, &device);
+  return stream == nullptr || !stream->counted
+             ? base::FormatBytesPerSecond(0)
+             : BytesWithAssumption(stream->shown.bytes_per_second, stream->assumption);
+}
+
 UsbStream AtSpeed(const UsbStream& stream, double speed_mbps) {
   UsbStream moved = stream;
   const bool same_settings = (stream.least.speed_mbps >= 5000) == (speed_mbps >= 5000) &&
@@ -278,10 +304,7 @@ UsbStream AtSpeed(const UsbStream& stream, double speed_mbps) {
   moved.shown.alternate_setting.reset();
   moved.shown.setting_too_small = false;
   if (stream.shown.bytes_per_second > 0) {
-    moved.shown.payload_bytes =
-        PayloadBytes(stream.shown.bytes_per_second, FramesPerSecond(speed_mbps));
-    moved.least = WithoutSettings(speed_mbps, moved.shown.payload_bytes);
-    moved.most = moved.least;
+    ReserveWithoutSettings(moved, stream.shown.bytes_per_second, speed_mbps);
     moved.shown.reserved_bytes = moved.most.bytes;
   }
   return moved;
@@ -312,6 +335,9 @@ std::string StreamText(const CaptureStream& stream, double speed_mbps) {
   }
   std::string text = stream.source.empty() ? "no source uses it; its heaviest is " + stream.mode
                                            : base::Printable(stream.source) + ": " + stream.mode;
+  if (stream.assumed) {
+    text += fmt::format(", about {} assumed", base::FormatBytesPerSecond(stream.bytes_per_second));
+  }
   if (stream.transfer != probes::TransferType::kIsochronous) {
     return text + ", bulk: reserves nothing";
   }

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "probes/data/usb.h"
@@ -17,7 +18,8 @@ namespace report {
 struct UsbStream {
   CaptureStream shown;
   const probes::UsbDevice* device = nullptr;
-  bool counted = false;  // a source of the profile uses it
+  bool counted = false;    // a source of the profile uses it
+  std::string assumption;  // what its payload is assumed from; empty: it is a sum
   double setting_bytes_per_second =
       0;                   // of pictures, that its largest alternate setting holds; 0: none
   PeriodicTransfer least;  // what it reserves at least, and at most: equal unless the
@@ -35,6 +37,10 @@ std::vector<UsbStream> StreamsOf(const probes::UsbInventory& usb, const SourceMa
 
 /// The stream of a device; null where there is none.
 const UsbStream* FindStream(const std::vector<UsbStream>& streams, const probes::UsbDevice* device);
+
+/// "55.3 MB/s", "24.9 MB/s (assumed: 1.6 bits a pixel of mjpeg)": what the sources on a device ask
+/// of its link.
+std::string AskedText(const std::vector<UsbStream>& streams, const probes::UsbDevice& device);
 
 /// The same stream with its device on a link of another speed.
 UsbStream AtSpeed(const UsbStream& stream, double speed_mbps);

@@ -69,6 +69,7 @@ void AddLoad(const UsbLink& link, WiringNode& node) {
   node.demand_bytes_per_second = link.bytes_per_second;
   node.capacity_bytes_per_second = link.capacity_bytes_per_second;
   node.used_percent = UsedPercent(link);
+  node.assumed = link.assumed_bytes_per_second > 0;
   if (link.reservable_us && link.isochronous) {
     node.reserved_us = link.reserved.most_us;
     node.reservable_us = link.reservable_us;
@@ -116,7 +117,7 @@ std::string NodeLoadText(const WiringNode& node) {
   if (node.capacity_bytes_per_second) {
     text += " of " + base::FormatBytesPerSecond(*node.capacity_bytes_per_second);
   }
-  return text;
+  return node.assumed ? text + " (assumed)" : text;
 }
 
 std::string NodeReservedText(const WiringNode& node) {

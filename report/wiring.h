@@ -23,7 +23,7 @@ bool NodeLoaded(const WiringNode& node);
 /// The move that takes a capture away from there, or puts one there; null where none does.
 const Move* MovedFrom(const MovePlan& plan, const WiringNode& node);
 const Move* MovedTo(const MovePlan& plan, const WiringNode& node);
-/// "249 MB/s of 400 MB/s"; empty where nothing is asked for.
+/// "249 MB/s of 400 MB/s", "24.9 MB/s of 24.5 MB/s (assumed)"; empty where nothing is asked for.
 std::string NodeLoadText(const WiringNode& node);
 /// "37.9 of 112.5 us reserved"; empty where no time is.
 std::string NodeReservedText(const WiringNode& node);

@@ -103,16 +103,18 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
 }
 
 std::string ResourcesOf(const std::vector<Headroom>& headroom, Basis basis) {
-  std::vector<Resource> named;
+  std::vector<std::string> names;
   for (const Headroom& row : headroom) {
-    if (row.capacity && row.basis == basis &&
-        std::find(named.begin(), named.end(), row.resource) == named.end()) {
-      named.push_back(row.resource);
+    const bool assumed = basis == Basis::kAssumed;
+    const std::string name = assumed ? NameOf(row) : RowName(row.resource, "");
+    if ((row.capacity || assumed) && row.basis == basis &&
+        std::find(names.begin(), names.end(), name) == names.end()) {
+      names.push_back(name);
     }
   }
   std::string text;
-  for (const Resource resource : named) {
-    text += (text.empty() ? "" : ", ") + RowName(resource, "");
+  for (const std::string& name : names) {
+    text += (text.empty() ? "" : ", ") + name;
   }
   return text;
 }

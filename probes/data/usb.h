@@ -124,11 +124,14 @@ struct UsbDevice {
   std::vector<UsbPort> port_list;  // those that the kernel shows
   std::string physical_hub;        // same text on the USB 2 and USB 3 halves of one hub
   std::vector<UsbInterface> interfaces;
-  std::vector<CaptureMode> modes;
+  std::vector<CaptureMode> modes;  // by its descriptors
+  // What its driver offers of them, by asking its video nodes; unknown: none was asked, and why.
+  base::Reading<std::vector<CaptureMode>> driver_modes;
   std::vector<VideoFunction> video_functions;
   std::vector<std::string> capabilities;  // of its BOS: "SuperSpeed", "billboard" ...
-  std::vector<std::string> video_nodes;   // "video0"; two per device are normal
-  std::string descriptor_fault;           // why its descriptors could not be read whole; else empty
+  bool companions = false;  // SuperSpeed companions among its endpoints, whatever it runs at
+  std::vector<std::string> video_nodes;  // "video0"; two per device are normal
+  std::string descriptor_fault;          // why its descriptors could not be read whole; else empty
 };
 
 /// One host controller with the root hubs (buses) that it drives.
@@ -143,6 +146,7 @@ struct UsbInventory {
   base::Reading<bool> present;  // false: read, and there is no USB here
   std::vector<UsbController> controllers;
   std::vector<UsbDevice> devices;  // parents before children
+  bool nodes_read = false;         // the video nodes of this machine could be listed
 };
 
 }  // namespace probes

@@ -19,9 +19,11 @@
 #include "report/rules/pcie.h"
 #include "report/rules/power.h"
 #include "report/rules/rehearsal.h"
+#include "report/rules/shortage.h"
 #include "report/rules/storage.h"
 #include "report/rules/unattended.h"
 #include "report/rules/usb_devices.h"
+#include "report/rules/usb_place.h"
 #include "report/rules/usb_sharing.h"
 #include "report/rules/usb_time.h"
 
@@ -30,32 +32,94 @@ namespace {
 
 // What was seen to go wrong first, then what will, then what may.
 constexpr std::array kRules = std::to_array<Rule>({
-    OthersBusy,         CausesOfDrops,       DroppedFrames,
-    SpeedStepped,       RehearsalCutShort,   OutputFailed,
-    EncoderMissing,     LinkOversubscribed,  SpaceTooShort,
-    FileSizeLimit,      FolderNotWritable,   CaptureMissing,
-    ModeNotOffered,     BusRefusesStreams,   SettingTooSmall,
-    SharedHub,          SharedController,    SlowerThanItCould,
-    BulkNeighbour,      TranslatorFull,      HubPower,
-    Autosuspend,        UnreadDescriptors,   PcieSharedUplink,
-    PcieLinkReduced,    PciePortNarrow,      PcieChipset,
-    PcieLinkSleep,      CableTooSlow,        CableLength,
-    ControlLength,      ControlSpeed,        LateFrames,
-    CpuThrottled,       CpuHeldBack,         QuotaThrottled,
-    HostSteal,          RunningOnBattery,    PowerSavingGovernor,
-    PowerSavingProfile, PowerSavingTuning,   SleepWhenIdle,
-    SleepOnLid,         WorkTimers,          PcieSaving,
-    BoostState,         DeepIdleStates,      DiskNotSteady,
-    DiskSteppedDown,    DiskOnUsb,           DiskRotates,
-    DiskShared,         SwapOnRecordingDisk, EncoderRefused,
-    LevelUncommon,      UplinkUnmeasured,    NetworkTooSlow,
-    HalfDuplex,         WirelessLink,        NoRoute,
-    NetworkErrors,      TooFewDisplays,      DisplayModeSmall,
-    SwapInUse,          MemoryOffPrediction, ClockNotSynchronised,
-    TwoClockKeepers,    SleepAllowed,        RatesDiffer,
-    ControlChainBreak,  VirtualMachine,      FileScanners,
+    OthersBusy,
+    CausesOfDrops,
+    DroppedFrames,
+    SpeedStepped,
+    RehearsalCutShort,
+    OutputFailed,
+    EncoderMissing,
+    ResourceShort,
+    LinkOversubscribed,
+    SpaceTooShort,
+    FileSizeLimit,
+    FolderNotWritable,
+    CaptureMissing,
+    NoPictures,
+    ModeNotOffered,
+    BusRefusesStreams,
+    SettingTooSmall,
+    SharedHub,
+    SharedController,
+    SlowerThanItCould,
+    BulkNeighbour,
+    TranslatorFull,
+    HubPower,
+    Autosuspend,
+    UnreadDescriptors,
+    MayBeFaster,
+    HubDepth,
+    PcieSharedUplink,
+    PcieLinkReduced,
+    PciePortNarrow,
+    PcieChipset,
+    PcieLinkSleep,
+    CableTooSlow,
+    CableLength,
+    ControlLength,
+    ControlSpeed,
+    LateFrames,
+    CpuThrottled,
+    CpuHeldBack,
+    QuotaThrottled,
+    HostSteal,
+    RunningOnBattery,
+    PowerSavingGovernor,
+    PowerSavingProfile,
+    PowerSavingTuning,
+    SleepWhenIdle,
+    SleepOnLid,
+    WorkTimers,
+    PcieSaving,
+    BoostState,
+    DeepIdleStates,
+    DiskNotSteady,
+    DiskSteppedDown,
+    DiskOnUsb,
+    DiskRotates,
+    DiskShared,
+    SwapOnRecordingDisk,
+    EncoderRefused,
+    LevelUncommon,
+    UplinkUnmeasured,
+    NetworkTooSlow,
+    HalfDuplex,
+    WirelessLink,
+    NoRoute,
+    NetworkErrors,
+    TooFewDisplays,
+    DisplayModeSmall,
+    SwapInUse,
+    MemoryOffPrediction,
+    ClockNotSynchronised,
+    TwoClockKeepers,
+    SleepAllowed,
+    RatesDiffer,
+    ControlChainBreak,
+    VirtualMachine,
+    FileScanners,
     ProbesFailed,
 });
+
+// They judge links and displays, which a rehearsal alone leaves to a qualification.
+constexpr std::array kNotOfARehearsal = std::to_array<Rule>(
+    {BusRefusesStreams, SettingTooSmall, PcieSharedUplink, CableTooSlow, TooFewDisplays});
+
+bool Judges(const RuleInput& input, Rule rule) {
+  return input.facts.evidence.length != kRehearsalOnly ||
+         std::find(kNotOfARehearsal.begin(), kNotOfARehearsal.end(), rule) ==
+             kNotOfARehearsal.end();
+}
 
 }  // namespace
 
@@ -69,6 +133,9 @@ Finding NewFinding(std::string id, Severity severity) {
 std::vector<Finding> AllFindings(const RuleInput& input) {
   std::vector<Finding> findings;
   for (const Rule rule : kRules) {
+    if (!Judges(input, rule)) {
+      continue;
+    }
     const std::size_t before = findings.size();
     rule(input, findings);
     for (std::size_t i = before; i < findings.size(); ++i) {

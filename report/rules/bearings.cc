@@ -19,6 +19,7 @@
 #include "report/rules/storage.h"
 #include "report/rules/unattended.h"
 #include "report/rules/usb_devices.h"
+#include "report/rules/usb_place.h"
 #include "report/rules/usb_sharing.h"
 #include "report/rules/usb_time.h"
 
@@ -80,6 +81,9 @@ const std::vector<Bearing>& Bearings() {
       {HubPower, {kUsb}, {kWiring}},
       {Autosuspend, {kUsb}, {kWiring}},
       {UnreadDescriptors, {kUsb}, {kWiring}},
+      {NoPictures, {kUsb}, {kWiring}},
+      {MayBeFaster, {kUsb}, {kWiring}},
+      {HubDepth, {kUsb}, {kWiring}},
       {PcieSharedUplink, {kPcie}, {kMachine}},
       {PcieLinkReduced, {kPcie}, {kMachine}},
       {PciePortNarrow, {kPcie}, {kMachine}},

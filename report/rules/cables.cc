@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "profiles/control_reach.h"
+#include "report/assumed_demand.h"
 #include "report/cable_lines.h"
 #include "report/subjects.h"
 
@@ -49,7 +50,7 @@ void CableTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
   const auto& sources = input.facts.profile().sources;
   for (std::size_t i = 0; i < sources.size() && i < input.facts.demand().sources.size(); ++i) {
     const double asked = input.facts.demand().sources[i].bytes_per_second;
-    if (!report::CableTooSlow(sources[i], asked)) {
+    if (!report::CableTooSlow(sources[i], asked) || !AssumptionOf(sources[i]).empty()) {
       continue;
     }
     Finding finding = NewFinding("cable-too-slow", Severity::kStop);

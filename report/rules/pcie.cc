@@ -176,8 +176,8 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
     if (left >= margin) {
       continue;
     }
-    Finding finding =
-        NewFinding("pcie-shared-uplink", left < 0 ? Severity::kStop : Severity::kWarn);
+    const bool over = load.FullerForCertain() > *capacity;
+    Finding finding = NewFinding("pcie-shared-uplink", over ? Severity::kStop : Severity::kWarn);
     finding.title = fmt::format("Captures and the recording disk share the {}: {} of {}",
                                 load.Name(), base::FormatBytesPerSecond(load.Fuller()),
                                 base::FormatBytesPerSecond(*capacity));
@@ -188,6 +188,9 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
     for (const PcieUse& use : load.uses) {
       finding.evidence.push_back(UseLine(use));
       AddSubject(PciSubject(use.function), finding.about);
+    }
+    if (load.assumed.demand > 0) {
+      finding.evidence.push_back("assumed: " + load.assumed.text);
     }
     finding.action =
         "Move the disk or the capture card to a slot that is wired to the CPU, or record to "

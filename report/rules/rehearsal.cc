@@ -170,7 +170,7 @@ void OutputFailed(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     findings.push_back({.id = "output-failed",
-                        .severity = Severity::kStop,
+                        .severity = Severity::kWarn,
                         .title = fmt::format("Output {} ended early", base::Printable(output.name)),
                         .evidence = {base::Printable(output.failure)},
                         .action = "Mend the reason, then run again.",

@@ -76,7 +76,10 @@ void ModeNotOffered(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title = fmt::format("{} does not offer {} for {}", DeviceLabel(*device), source.wanted,
                                 base::Printable(source.source));
     finding.about = {SubjectOf(*device), SourceSubject(source.source)};
-    for (const probes::CaptureMode& mode : device->modes) {
+    if (device->driver_modes.known()) {
+      finding.evidence.emplace_back("by what its driver offers, not only by its descriptors");
+    }
+    for (const probes::CaptureMode& mode : OfferedModes(*device)) {
       if (mode.intervals_100ns.empty() || finding.evidence.size() >= 8) {
         continue;
       }
@@ -102,9 +105,9 @@ void SlowerThanItCould(const RuleInput& input, std::vector<Finding>& findings) {
     finding.title =
         fmt::format("{} runs at {} and could run at {}", DeviceLabel(*device),
                     FormatLinkSpeed(device->speed_mbps), FormatLinkSpeed(*device->best_speed_mbps));
-    finding.evidence.push_back(
-        fmt::format("port {}, asked for {}", base::Printable(device->path, 40),
-                    base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
+    finding.evidence.push_back(fmt::format("port {}, asked for {}",
+                                           base::Printable(device->path, 40),
+                                           AskedText(input.facts.streams, *device)));
     finding.evidence.push_back(LinkFigures(link));
     finding.about = {SubjectOf(*device)};
     finding.action =
@@ -142,9 +145,9 @@ void HubPower(const RuleInput& input, std::vector<Finding>& findings) {
       continue;
     }
     Finding finding = NewFinding("usb-hub-power", Severity::kWarn);
-    finding.title =
-        fmt::format("hub {} has no supply of its own; {} mA are asked of a port that gives {}",
-                    DeviceLabel(*hub.device), sum_ma, limit_ma);
+    finding.title = fmt::format(
+        "hub {} has no supply of its own; up to {} mA may be asked of a port that gives {}",
+        DeviceLabel(*hub.device), sum_ma, limit_ma);
     finding.title = Capitalised(finding.title);
     finding.evidence = std::move(lines);
     finding.about = std::move(about);

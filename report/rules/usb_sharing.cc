@@ -24,7 +24,8 @@ namespace {
 using Captures = std::vector<const probes::UsbDevice*>;
 
 std::string LoadText(const UsbLink& link) {
-  const std::string asked = base::FormatBytesPerSecond(link.bytes_per_second);
+  const std::string asked = base::FormatBytesPerSecond(link.bytes_per_second) +
+                            (link.assumed_bytes_per_second > 0 ? " (partly assumed)" : "");
   if (!link.capacity_bytes_per_second) {
     return asked + " asked, capacity unknown";
   }
@@ -35,9 +36,9 @@ std::string LoadText(const UsbLink& link) {
 void AddCaptures(const RuleInput& input, const Captures& captures, Finding& finding) {
   AddSubjects(captures, finding.about);
   for (const probes::UsbDevice* device : captures) {
-    finding.evidence.push_back(fmt::format(
-        "capture {} at {}, {}", DeviceLabel(*device), FormatLinkSpeed(device->speed_mbps),
-        base::FormatBytesPerSecond(input.facts.usb.BytesPerSecond(device->path))));
+    finding.evidence.push_back(fmt::format("capture {} at {}, {}", DeviceLabel(*device),
+                                           FormatLinkSpeed(device->speed_mbps),
+                                           AskedText(input.facts.streams, *device)));
   }
 }
 
@@ -189,6 +190,11 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
       finding.bears_on = {Resource::kPcie};
       finding.rests_on = {ReportPart::kMachine};
       finding.action = "Move the card to a slot with more lanes or a newer generation.";
+    } else if (of_row->device != nullptr && of_row->device->role == probes::UsbRole::kCapture) {
+      finding.action =
+          "Use a faster port where the device is capable of more, or ask it for fewer pixels, "
+          "fewer "
+          "pictures or a more compact pixel format.";
     } else {
       finding.bears_on = {Resource::kUsb};
       finding.rests_on = {ReportPart::kWiring};
@@ -278,9 +284,11 @@ void BulkNeighbour(const RuleInput& input, std::vector<Finding>& findings) {
                                            base::Printable(controller->controller->name)));
     finding.about = {SubjectOf(link), SubjectOf(*controller)};
     AddCaptures(input, controller->captures, finding);
-    finding.action = storage ? "Move the disk to another controller, or record to an internal disk."
-                             : "Move the adapter to another controller, or use a built-in network "
-                               "socket.";
+    const bool elsewhere = input.facts.machine().usb.controllers.size() > 1;
+    finding.action = std::string(elsewhere ? (storage ? "Move the disk" : "Move the adapter") +
+                                                 std::string(" to another controller, or ")
+                                           : "This PC has no other USB controller: ") +
+                     (storage ? "record to an internal disk." : "use a built-in network socket.");
     findings.push_back(finding);
   }
 }

@@ -14,6 +14,7 @@
 #include "report/quantities.h"
 #include "report/subjects.h"
 #include "report/usb_booking.h"
+#include "report/usb_driver.h"
 #include "report/usb_others.h"
 
 namespace report::rules {
@@ -51,7 +52,8 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
                                            booking.reservable_us(),
                                            FrameUs(booking.link->device->speed_mbps)));
     finding.evidence.emplace_back(
-        "the system says \"No space left on device\" then, which is not about a disk");
+        "by what their pictures need; the system says \"No space left on device\" then, which is "
+        "not about a disk, and a device that asks for less starts with fewer pictures");
     finding.action = ehci ? "Move a camera to another controller, or lower its raster or rate."
                           : "Move a camera to another port of the PC itself, or lower its raster "
                             "or rate.";
@@ -61,7 +63,8 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
 
 void SettingTooSmall(const RuleInput& input, std::vector<Finding>& findings) {
   for (const UsbStream& stream : input.facts.streams) {
-    if (!stream.counted || !stream.shown.setting_too_small) {
+    const bool runs = WhyNoPictures(input.facts.machine().usb, *stream.device).empty();
+    if (!runs || !stream.counted || !stream.shown.setting_too_small) {
       continue;
     }
     Finding finding = NewFinding("usb-setting-too-small", Severity::kStop);
@@ -74,7 +77,9 @@ void SettingTooSmall(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("port {}, {}", base::Printable(stream.device->path, 40),
                                            FormatLinkSpeed(stream.device->speed_mbps)));
     finding.evidence.emplace_back(
-        "no port and no controller mends it; the system says \"Input/output error\" then");
+        "no other port of that speed mends it; what shows is up to the device: it starts with "
+        "fewer "
+        "pictures than asked, or not at all (\"Input/output error\")");
     finding.action =
         "Ask the device for fewer pixels, fewer pictures or a more compact pixel format, or use it "
         "at a faster link if it has one.";
@@ -92,8 +97,8 @@ void TranslatorFull(const RuleInput& input, std::vector<Finding>& findings) {
         load.port == 0 ? "hub " + DeviceLabel(*load.hub)
                        : fmt::format("port {} of hub {}", load.port, DeviceLabel(*load.hub));
     finding.title = fmt::format(
-        "{} cannot serve its full-speed devices all at once: {:.0f} us of each frame of 1000 us, "
-        "and {:.0f} may be held",
+        "{} may not serve its full-speed devices all at once: up to {:.0f} us of each frame of "
+        "1000 us, and {:.0f} may be held",
         Capitalised(where), load.WorstUs(), kFullSpeedReservableUs);
     finding.evidence = std::move(load.lines);
     finding.about = {SubjectOf(*load.hub)};

@@ -45,9 +45,10 @@ RIGPROOF_FIELDS(probes::UsbPort, number, connect_type, peer, over_current_count,
 RIGPROOF_FIELDS(probes::UsbDevice, path, parent, bus, port, vendor_id, product_id, vendor, product,
                 usb_version, speed_mbps, lanes, best_speed_mbps, max_power_ma, self_powered,
                 power_control, removable, protocol, role, ports, port_list, physical_hub,
-                interfaces, modes, video_functions, capabilities, video_nodes, descriptor_fault)
+                interfaces, modes, driver_modes, video_functions, capabilities, companions,
+                video_nodes, descriptor_fault)
 RIGPROOF_FIELDS(probes::UsbController, address, name, driver, buses)
-RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices)
+RIGPROOF_FIELDS(probes::UsbInventory, present, controllers, devices, nodes_read)
 
 RIGPROOF_FIELDS(probes::BlockLayer, name, kind, model, transport, rotational, size_bytes, usb_path,
                 pci_address)

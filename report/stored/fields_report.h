@@ -36,12 +36,12 @@ RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on,
                 lost_frames)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids, reserved_us, reservable_us, used_percent,
-                remark)
+                remark, assumed)
 RIGPROOF_FIELDS(CaptureStream, path, source, mode, transfer, bytes_per_second, payload_bytes,
                 alternate_setting, reserved_bytes, reserved_us, setting_too_small, assumed)
 RIGPROOF_FIELDS(Move, path, device, source, from, to, new_path, text)
 RIGPROOF_FIELDS(MovePlan, moves, percent_before, percent_after, worst_before, worst_after, devices,
-                free_ports, why, mends, wiring)
+                free_ports, every_way, why, mends, wiring)
 
 RIGPROOF_FIELDS(DropCause, cause, detail, frames, runs, first_s, last_s, stages, outputs,
                 evidence_for, evidence_against, action)

@@ -163,6 +163,15 @@ TEST(UsbEndpoint, ACompanionOfASlowerDeviceMeansNothing) {
   EXPECT_EQ(endpoint.mult, 0);
 }
 
+// They say nothing of the endpoint there, and that the device was made for more.
+TEST(ParseUsbDescriptors, NotesCompanionsOfASlowerDevice) {
+  const Blob isochronous = tests::EndpointBytes(0x81, kIsochronous, 1024);
+  EXPECT_TRUE(
+      WithEndpoint(kHighSpeedDevice, isochronous, tests::CompanionBytes(15, 2, 0xc000)).companions);
+  EXPECT_FALSE(WithEndpoint(kHighSpeedDevice, isochronous).companions);
+  EXPECT_FALSE(ParseUsbDescriptors(tests::CompanionBytes(15, 2, 0xc000)).companions);
+}
+
 TEST(UsbEndpoint, ACompanionAfterSomethingElseIsNotTheEndpoints) {
   const auto endpoint = OnlyIsochronous(kSuperSpeedDevice,
                                         Join({{3, 0x7f, 0}, tests::CompanionBytes(15, 2, 0xc000)}));

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <algorithm>
 #include <functional>
 #include <ostream>
 #include <string>
@@ -44,6 +45,14 @@ inline std::string WholeText(const Finding& finding) {
   return text;
 }
 
+/// A stop stands beside "short" and nothing else, and "short" never without a stop.
+inline void ExpectStopsAndVerdictAgree(const Document& document) {
+  const bool stopped =
+      std::any_of(document.findings.begin(), document.findings.end(),
+                  [](const Finding& finding) { return finding.severity == Severity::kStop; });
+  EXPECT_EQ(stopped, document.verdict == Verdict::kShort) << document.headline;
+}
+
 class RuleTest : public ::testing::TestWithParam<RuleCase> {};
 
 inline void ExpectSpeaks(const RuleCase& rule) {
@@ -59,10 +68,7 @@ inline void ExpectSpeaks(const RuleCase& rule) {
   for (const std::string& part : rule.says) {
     EXPECT_THAT(WholeText(*finding), ::testing::HasSubstr(part));
   }
-  // A stop never stands beside a verdict that lets the show go on.
-  if (finding->severity == Severity::kStop) {
-    EXPECT_TRUE(document.verdict == Verdict::kShort || document.verdict == Verdict::kUnproven);
-  }
+  ExpectStopsAndVerdictAgree(document);
 }
 
 inline void ExpectSilent(const RuleCase& rule) {
@@ -71,6 +77,7 @@ inline void ExpectSilent(const RuleCase& rule) {
   const Document document = Assess(evidence);
   const Finding* finding = Find(document, rule.id);
   EXPECT_EQ(finding, nullptr) << (finding == nullptr ? "" : WholeText(*finding));
+  ExpectStopsAndVerdictAgree(document);
 }
 
 }  // namespace report::testing

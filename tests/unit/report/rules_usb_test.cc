@@ -111,6 +111,34 @@ void UsbUnread(Evidence& e) {
   e.inventory.usb.present = base::Reading<bool>::Unknown("permission denied");
 }
 
+void WithDriver(Evidence& evidence, const std::string& path, const std::string& driver) {
+  for (probes::UsbInterface& interface : DeviceAt(evidence, path).interfaces) {
+    interface.driver = driver;
+  }
+}
+
+void HighSpeedWithoutBos(Evidence& evidence, const std::string& version, bool companions) {
+  probes::UsbDevice& device = DeviceAt(evidence, "2-1");
+  device.speed_mbps = 480;
+  device.best_speed_mbps = base::Reading<double>::Unknown("no list of capabilities");
+  device.usb_version = version;
+  device.companions = companions;
+}
+
+/// That many below each other, and the camera behind the last.
+void HubsInARow(Evidence& evidence, int hubs) {
+  auto& devices = evidence.inventory.usb.devices;
+  std::erase_if(devices, [](const auto& one) { return one.path == "2-1"; });
+  std::string above = "usb2";
+  std::string path = "2-1";
+  for (int i = 0; i < hubs; ++i) {
+    devices.push_back(Hub(path, above, 2, 5000));
+    above = path;
+    path += ".1";
+  }
+  devices.push_back(Capture(path, above, 2, 5000));
+}
+
 const std::vector<RuleCase> kUsbCases = {
     // Three 1080p30 yuyv422 pictures of 124.4 MB/s are less than the usable
     // 400 MB/s of a 5 Gb/s link, four are more (common practice figure).
@@ -170,6 +198,18 @@ const std::vector<RuleCase> kUsbCases = {
      [](Evidence& e) { DeviceAt(e, "4-1").modes[0].intervals_100ns = {400000}; },
      [](Evidence& e) { DeviceAt(e, "4-1").modes.clear(); },
      {"1280x720 yuyv422 at 30", "4-1", "25.00"}},
+    // A mode that the descriptors list and the driver does not offer is not offered.
+    {"usb-mode-not-offered",
+     Severity::kWarn,
+     [](Evidence& e) {
+       DeviceAt(e, "4-1").driver_modes = std::vector<probes::CaptureMode>{
+           {.pixel_format = "yuyv422", .width = 640, .height = 360, .intervals_100ns = {333333}}};
+     },
+     [](Evidence& e) {
+       DeviceAt(e, "4-1").driver_modes = DeviceAt(e, "4-1").modes;
+       DeviceAt(e, "4-1").modes.clear();
+     },
+     {"1280x720 yuyv422 at 30", "by what its driver offers", "offers 640x360"}},
     // Linux ehci-sched.c: 1024-byte intervals cost 21 us each, 100 us may be booked.
     {"usb-ehci-refuses",
      Severity::kStop,
@@ -219,6 +259,85 @@ const std::vector<RuleCase> kUsbCases = {
      [](Evidence& e) { DeviceAt(e, "2-1").descriptor_fault = "cut\x1b short"; },
      [](Evidence&) {},
      {"2-1", "\\x1B"}},
+    {"usb-no-pictures",
+     Severity::kWarn,
+     [](Evidence& e) { WithDriver(e, "2-1", ""); },
+     [](Evidence& e) {
+       WithDriver(e, "2-1", "uvcvideo");
+       DeviceAt(e, "2-1").video_nodes = {"video0"};
+     },
+     {"2-1", "no driver", "source Camera 1"}},
+    {"usb-no-pictures",
+     Severity::kWarn,
+     [](Evidence& e) {
+       WithDriver(e, "2-1", "uvcvideo");
+       e.inventory.usb.nodes_read = true;
+     },
+     // Where the nodes of a machine were not listed, none is missed.
+     [](Evidence& e) { WithDriver(e, "2-1", "uvcvideo"); },
+     {"2-1", "uvcvideo has made no video node"}},
+    // Another device's driver is there and has not taken this one.
+    {"usb-no-pictures",
+     Severity::kWarn,
+     [](Evidence& e) {
+       WithDriver(e, "2-1", "");
+       WithDriver(e, "4-1", "uvcvideo");
+       DeviceAt(e, "4-1").video_nodes = {"video0"};
+     },
+     [](Evidence& e) {
+       for (auto& interface : DeviceAt(e, "2-1").interfaces) {
+         interface.driver = base::Reading<std::string>::Unknown("denied");
+       }
+     },
+     {"uvcvideo has taken other devices"}},
+    // USB 3.2, 9.6.1: a SuperSpeed device says 2.10 where it runs at a lower speed.
+    {"usb-may-be-faster",
+     Severity::kNote,
+     [](Evidence& e) { HighSpeedWithoutBos(e, "2.10", false); },
+     [](Evidence& e) { HighSpeedWithoutBos(e, "2.01", false); },
+     {"2-1", "may be", "USB 2.10"}},
+    {"usb-may-be-faster",
+     Severity::kNote,
+     [](Evidence& e) { HighSpeedWithoutBos(e, "2.10", true); },
+     [](Evidence& e) {
+       HighSpeedWithoutBos(e, "2.10", true);
+       DeviceAt(e, "2-1").capabilities = {"USB 2.0 extension"};
+     },
+     {"is most likely", "companions"}},
+    {"usb-may-be-faster",
+     Severity::kNote,
+     [](Evidence& e) {
+       HighSpeedWithoutBos(e, "2.00", true);
+       DeviceAt(e, "2-1").best_speed_mbps = 480.0;
+     },
+     [](Evidence& e) { HighSpeedWithoutBos(e, "2.00", false); },
+     {"may be", "companions"}},
+    // USB 2.0, 4.1.1: "in seven tiers, five non-root hubs maximum can be supported".
+    {"usb-hub-depth",
+     Severity::kNote,
+     [](Evidence& e) { HubsInARow(e, 5); },
+     [](Evidence& e) { HubsInARow(e, 3); },
+     {"fifth in a row", "USB allows five", "hub Invented hub (2-1.1)"}},
+    {"usb-hub-depth",
+     Severity::kNote,
+     [](Evidence& e) { HubsInARow(e, 6); },
+     [](Evidence& e) { HubsInARow(e, 1); },
+     {"sixth in a row", "may not be found at all"}},
+    {"usb-hub-depth",
+     Severity::kNote,
+     [](Evidence& e) { HubsInARow(e, 4); },
+     [](Evidence& e) { HubsInARow(e, 2); },
+     {"fourth in a row"}},
+    {"memory-short",
+     Severity::kStop,
+     [](Evidence& e) { e.inventory.cpu.memory_available_bytes = std::int64_t{309'000'000}; },
+     [](Evidence& e) { e.inventory.cpu.memory_available_bytes = std::int64_t{311'000'000}; },
+     {"310 MB needed", "309 MB available"}},
+    {"disk-short",
+     Severity::kStop,
+     [](Evidence& e) { e.results.disks[0].sustained_bytes_per_second = 790e3; },
+     [](Evidence& e) { e.results.disks[0].sustained_bytes_per_second = 810e3; },
+     {"800 kB/s needed", "790 kB/s available"}},
     {"pcie-link-reduced",
      Severity::kWarn,
      [](Evidence& e) { AddCaptureCard(e, 1, 4); },

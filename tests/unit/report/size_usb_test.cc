@@ -69,6 +69,14 @@ TEST(SizeUsb, SaysThatNoPortCarriesIt) {
   EXPECT_THAT(sized.resources[0].item, StartsWith("a port for"));
 }
 
+// At 1.6 bits a pixel 7680x4320 at 60 is 398 MB/s; how far a camera compresses nobody knows.
+TEST(SizeUsb, NoPortForWhatIsAssumedIsUnproven) {
+  const Evidence evidence = TwoPluggedIn();
+  const SizedProduction sized = Usb(evidence, With(evidence, "7680x4320 60 usb mjpeg"));
+  EXPECT_THAT(sized.resources, IsEmpty());
+  EXPECT_THAT(sized.unproven, Contains(HasSubstr("by an assumption: 1.6 bits a pixel of mjpeg")));
+}
+
 TEST(SizeUsb, KnowsNothingOfPortsThatWereNotRead) {
   const Evidence evidence = GoodEvidence();
   const SizedProduction sized = Usb(evidence, With(evidence, "1920x1080 30 usb yuyv422"));

@@ -6,14 +6,18 @@
 #include <algorithm>
 #include <filesystem>
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "base/machine_root.h"
 #include "probes/usb_tree.h"
+#include "profiles/demand.h"
+#include "profiles/reader.h"
+#include "profiles/starters.h"
 #include "report/assess.h"
 #include "report/finding.h"
-#include "tests/unit/report/evidence_builder.h"
+#include "tests/unit/report/rule_case.h"
 
 namespace report::testing {
 namespace {
@@ -193,6 +197,34 @@ TEST(StoredMachines, TwoCamerasThatOnePortRefuses) {
   EXPECT_THAT(refused->action, HasSubstr("The move plan mends it"));
   ASSERT_TRUE(document.move_plan);
   EXPECT_LE(document.move_plan->percent_after, 100);
+}
+
+// Every starter on every stored machine, with its cameras as they are and as MJPEG.
+TEST(StoredMachines, AStopStandsBesideShortAndNothingElse) {
+  for (const profiles::Starter& starter : profiles::Starters()) {
+    for (const char* machine :
+         {"1xhci-disk-audio", "2xhci-2capture-hub-disk", "2xhci-3capture-shared-hub"}) {
+      for (const bool mjpeg : {false, true}) {
+        Evidence evidence;
+        evidence.length = kSurvey;
+        auto profile = profiles::ParseProfile(starter.json, "starter");
+        ASSERT_TRUE(profile);
+        evidence.profile = *profile;
+        for (profiles::Source& source : evidence.profile.sources) {
+          source.pixel_format = mjpeg ? "mjpeg" : source.pixel_format;
+        }
+        evidence.demand = profiles::SumDemand(evidence.profile);
+        const auto root =
+            base::MachineRoot::At(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / machine);
+        ASSERT_TRUE(root);
+        evidence.inventory.usb = probes::ReadUsb(*root);
+        const Document document = Assess(evidence);
+        SCOPED_TRACE(fmt::format("{} {} {}", starter.name, machine, mjpeg));
+        ExpectStopsAndVerdictAgree(document);
+        EXPECT_FALSE(mjpeg && document.verdict == Verdict::kShort) << document.headline;
+      }
+    }
+  }
 }
 
 TEST(StoredMachines, NoCaptureDeviceAtAll) {

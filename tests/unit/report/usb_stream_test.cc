@@ -112,8 +112,42 @@ TEST(StreamsOf, SaysWhenNoSettingIsLargeEnough) {
   EXPECT_DOUBLE_EQ(stream.setting_bytes_per_second, (3072.0 - 12) * 8000);
 }
 
+// Linux drivers/media/usb/uvc/uvc_driver.c, uvc_parse_format: "Several UVC chipsets screw up
+// dwMaxVideoFrameBufferSize completely. Observed behaviours range from setting the value to 1.1x
+// the actual frame size to hardwiring the 16 low bits to 0"; the kernel reckons it from the picture
+// for formats without compression. 640 x 360 x 2 x 30 / 8000 + 12 = 1740 whatever stands there.
+TEST(StreamsOf, ReckonsPicturesWithoutCompressionByTheirRaster) {
+  for (const std::int64_t told :
+       {std::int64_t{460800 * 11 / 10}, std::int64_t{0x70000}, std::int64_t{1},
+        std::int64_t{614400}, std::int64_t{0xffffffff}}) {
+    probes::UsbInventory usb;
+    usb.devices = {HighSpeedCamera()};
+    usb.devices[0].modes[0].max_frame_bytes = told;
+    const MatchedSource source = Asked("yuyv422", {640, 360}, 30, 460800.0 * 30);
+    const UsbStream stream = StreamOfOne(usb, &source);
+    EXPECT_EQ(stream.shown.payload_bytes, 1740) << told;
+    EXPECT_FALSE(stream.shown.setting_too_small) << told;
+    usb.devices[0].modes.pop_back();
+    EXPECT_DOUBLE_EQ(StreamOfOne(usb, nullptr).shown.bytes_per_second, 460800 * 1e7 / 333333)
+        << told;
+  }
+}
+
+// A raw format without a name of ours: by its bits a pixel. 640 x 360 x 8 / 8 x 30 / 8000 + 12.
+TEST(StreamsOf, ReckonsAnUnknownRawFormatByItsBits) {
+  probes::UsbInventory usb;
+  usb.devices = {HighSpeedCamera()};
+  usb.devices[0].modes.pop_back();
+  usb.devices[0].modes[0].pixel_format = "Z99 ";
+  usb.devices[0].modes[0].bits_per_pixel = 8;
+  usb.devices[0].modes[0].max_frame_bytes = 9'999'999;
+  const UsbStream stream = StreamOfOne(usb, nullptr);
+  EXPECT_EQ(stream.shown.payload_bytes, 877);  // 864.0009, rounded up, and 12
+  EXPECT_FALSE(stream.shown.assumed);
+}
+
 // Compressed: its largest picture would need 15564 bytes, but no device asks for more than its
-// largest setting; as the profile assumes it, 6.2 MB/s / 8000 + 12 = 787 fit 800.
+// largest setting; how little it asks for nobody knows, but its smallest setting is the least.
 TEST(StreamsOf, KnowsCompressedStreamsBetweenTwoBounds) {
   probes::UsbInventory usb;
   usb.devices = {HighSpeedCamera()};
@@ -122,7 +156,7 @@ TEST(StreamsOf, KnowsCompressedStreamsBetweenTwoBounds) {
   EXPECT_TRUE(stream.shown.assumed);
   EXPECT_FALSE(stream.shown.setting_too_small);
   EXPECT_EQ(stream.most.bytes, 3072);
-  EXPECT_EQ(stream.least.bytes, 800);
+  EXPECT_EQ(stream.least.bytes, 128);
   EXPECT_EQ(stream.shown.alternate_setting, 6);
 }
 
@@ -177,6 +211,17 @@ TEST(StreamsOf, SurvivesNumbersThatCannotBe) {
   const MatchedSource source = Asked("yuyv422", {640, 360}, 30, 13.8e6);
   EXPECT_EQ(StreamOfOne(usb, &source).shown.alternate_setting, std::nullopt);
   EXPECT_GE(StreamOfOne(usb, nullptr).shown.reserved_bytes, 0);
+}
+
+TEST(StreamsOf, TellWhatTheyAssume) {
+  probes::UsbInventory usb;
+  usb.devices = {HighSpeedCamera()};
+  const MatchedSource source = Asked("mjpeg", {1920, 1080}, 60, 24.8832e6);
+  const UsbStream stream = StreamOfOne(usb, &source);
+  EXPECT_EQ(stream.assumption, "1.6 bits a pixel of mjpeg");
+  EXPECT_EQ(AskedText({stream}, usb.devices[0]), "24.9 MB/s (assumed: 1.6 bits a pixel of mjpeg)");
+  EXPECT_THAT(StreamText(stream.shown, 480), HasSubstr("about 24.9 MB/s assumed"));
+  EXPECT_FALSE(stream.shown.setting_too_small);  // it compresses until its setting holds it
 }
 
 // At SuperSpeed its high-speed settings say nothing: whole packets for what is needed.

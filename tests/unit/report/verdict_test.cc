@@ -13,7 +13,7 @@
 
 #include "report/assess.h"
 #include "report/facts.h"
-#include "tests/unit/report/evidence_builder.h"
+#include "tests/unit/report/rule_case.h"
 
 namespace report::testing {
 namespace {
@@ -41,6 +41,7 @@ TEST_P(VerdictTable, FollowsFromTheEvidence) {
   EXPECT_EQ(document.verdict, GetParam().verdict) << document.headline;
   EXPECT_THAT(document.headline, HasSubstr(GetParam().headline));
   EXPECT_FALSE(document.reasons.empty());
+  ExpectStopsAndVerdictAgree(document);
 }
 
 const std::vector<VerdictCase> kCases = {

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Assumptions in words and in rows.
+
+#include "report/assumed_demand.h"
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "profiles/capture_demand.h"
+#include "profiles/pixel_formats.h"
+#include "report/quantities.h"
+
+namespace report {
+
+std::string AssumptionOf(const profiles::Source& source) {
+  if (!profiles::CapturePayloadOf(source).assumed) {
+    return {};
+  }
+  const profiles::PixelFormat* format = profiles::FindPixelFormat(source.pixel_format);
+  return fmt::format("{:g} bits a pixel of {}", format->bits_per_pixel_x10 / 10.0, format->name);
+}
+
+AssumedPart AssumedOf(const Facts& facts, const UsbLink& link) {
+  AssumedPart assumed{link.assumed_bytes_per_second, {}, kOpenAllAtOnce};
+  for (const probes::UsbDevice* capture : link.captures) {
+    if (const UsbStream* stream = FindStream(facts.streams, capture)) {
+      AddAssumption(stream->assumption, assumed.text);
+    }
+  }
+  return assumed;
+}
+
+std::string BytesWithAssumption(double bytes_per_second, const std::string& assumption) {
+  const std::string bytes = base::FormatBytesPerSecond(bytes_per_second);
+  return assumption.empty() ? bytes : fmt::format("{} (assumed: {})", bytes, assumption);
+}
+
+void AddAssumption(const std::string& one, std::string& assumption) {
+  if (!one.empty() && assumption.find(one) == std::string::npos) {
+    assumption += (assumption.empty() ? "" : ", ") + one;
+  }
+}
+
+void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) {
+  const double certain = row.demand - assumed.demand;
+  if (assumed.demand <= 0) {
+    SetCapacity(row, capacity, Basis::kComputed);
+  } else if (certain > capacity) {
+    row.demand = certain;
+    SetCapacity(row, capacity, Basis::kComputed);
+    row.source += "; without the compressed pictures, whose size is assumed";
+  } else {
+    SetCapacity(row, capacity, Basis::kAssumed);
+    row.source += "; demand assumed: " + assumed.text;
+  }
+  if (!row.capacity) {
+    row.source += fmt::format(
+        ", which is more than the {} there; a device compresses as far as its link needs, and how "
+        "far shows when it runs",
+        FormatQuantity(capacity, row.unit));
+    row.how_to_prove = assumed.how_to_prove;
+  }
+}
+
+}  // namespace report

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Demands of which a part is assumed: they may leave a row unproven, never short.
+
+#pragma once
+
+#include <string>
+
+#include "report/headroom.h"
+
+namespace report {
+
+/// What is assumed of a demand.
+struct AssumedPart {
+  double demand = 0;  // of the row's; 0: none of it
+  std::string text;   // "1.6 bits a pixel of mjpeg"
+  std::string how_to_prove;
+};
+
+inline constexpr char kOpenAllAtOnce[] =
+    "open the cameras at their modes, all at once, and count their frames (rigproof line-check)";
+
+/// "1.6 bits a pixel of mjpeg": what the payload of a source is assumed from; empty where it is a
+/// sum.
+std::string AssumptionOf(const profiles::Source& source);
+/// What is assumed of the captures on a link.
+AssumedPart AssumedOf(const Facts& facts, const UsbLink& link);
+/// "24.9 MB/s (assumed: 1.6 bits a pixel of mjpeg)".
+std::string BytesWithAssumption(double bytes_per_second, const std::string& assumption);
+/// Adds what `assumption` does not say yet.
+void AddAssumption(const std::string& one, std::string& assumption);
+
+/// Sets capacity and basis of a row with its demand and source. Over the capacity by what is
+/// assumed alone, it has none; over it without that, only what is certain counts.
+void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed);
+
+}  // namespace report
