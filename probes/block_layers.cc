@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "probes/device_place.h"
+#include "probes/mount_options.h"
 
 namespace probes {
 namespace {
@@ -176,9 +177,11 @@ Result<std::string> DeviceOfMount(const MachineRoot& root, const Mount& mount) {
     std::replace(name.begin(), name.end(), '/', '!');
     return name;
   }
+  // Any other source may name a server, a person and a password.
+  const std::string source =
+      IsBareWord(mount.source) ? " (source '" + base::Printable(mount.source, 80) + "')" : "";
   return Error{ErrorKind::kUnsupported, "",
-               base::Printable(mount.filesystem, 40) + " names no disk (source '" +
-                   base::Printable(mount.source, 80) + "')"};
+               base::Printable(mount.filesystem, 40) + " names no disk" + source};
 }
 
 class StackReader {

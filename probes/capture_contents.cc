@@ -269,6 +269,9 @@ std::optional<std::string> CleanKnownText(std::string_view path, const std::stri
   if (path.ends_with("/mountinfo")) {
     return CleanMountInfo(text, names, left_out.mounts);
   }
+  if (path == "/proc/swaps") {
+    return CleanSwaps(text, names);
+  }
   if (path == "/proc/net/route") {
     return CleanRoutes(text, names, left_out);
   }

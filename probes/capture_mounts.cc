@@ -4,13 +4,14 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <optional>
 #include <vector>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "probes/mount_options.h"
+#include "probes/mount_table.h"
 #include "probes/private_addresses.h"
 #include "probes/private_paths.h"
 
@@ -23,67 +24,12 @@ constexpr auto kNetworkFilesystems = std::to_array<std::string_view>(
      "gfs2",      "davfs",         "fuse.sshfs", "fuse.rclone", "fuse.glusterfs", "fuse.davfs2",
      "fuse.s3fs", "fuse.curlftpfs"});
 
-// Options with a value that says something of how a disk is written, or of how large it is. What
-// a mount may have besides names people, servers and passwords.
-constexpr auto kOptionKeys = std::to_array<std::string_view>({"active_logs",
-                                                              "alloc_mode",
-                                                              "allocsize",
-                                                              "background_gc",
-                                                              "barrier",
-                                                              "codepage",
-                                                              "commit",
-                                                              "compress",
-                                                              "compress-force",
-                                                              "data",
-                                                              "data_err",
-                                                              "delaylog",
-                                                              "discard",
-                                                              "dmask",
-                                                              "errors",
-                                                              "fmask",
-                                                              "fsync_mode",
-                                                              "huge",
-                                                              "init_itable",
-                                                              "inode_readahead_blks",
-                                                              "iocharset",
-                                                              "jqfmt",
-                                                              "logbsize",
-                                                              "logbufs",
-                                                              "max_batch_time",
-                                                              "max_inline",
-                                                              "min_batch_time",
-                                                              "mode",
-                                                              "nls",
-                                                              "nr_blocks",
-                                                              "nr_inodes",
-                                                              "ptmxmode",
-                                                              "resgid",
-                                                              "resuid",
-                                                              "shortname",
-                                                              "size",
-                                                              "space_cache",
-                                                              "stripe",
-                                                              "subvolid",
-                                                              "sunit",
-                                                              "swidth",
-                                                              "thread_pool",
-                                                              "umask"});
-constexpr auto kPathKeys = std::to_array<std::string_view>({"subvol", "upperdir"});
-
 constexpr std::string_view kShare = "share";
 constexpr std::string_view kWithheld = "withheld";
 
-template <std::size_t N>
-bool IsOneOf(std::string_view word, const std::array<std::string_view, N>& words) {
-  return std::find(words.begin(), words.end(), word) != words.end();
-}
-
-bool IsMadeOf(std::string_view text, std::string_view marks, std::size_t longest) {
-  return !text.empty() && text.size() <= longest &&
-         std::all_of(text.begin(), text.end(), [&](unsigned char c) {
-           return std::isalnum(c) != 0 ||
-                  marks.find(static_cast<char>(c)) != std::string_view::npos;
-         });
+/// A path as the kernel writes it into a table, spaces and the like as octal escapes.
+std::string CleanWrittenPath(std::string_view written, PrivateNames& names) {
+  return OctalEscapes(CleanPath(UndoOctalEscapes(written), names));
 }
 
 /// A device of this PC, a bare word, or the pool of "pool/dataset"; nothing for all that may say
@@ -95,32 +41,27 @@ std::optional<std::string> KnownSource(std::string_view source, std::string_view
   if (filesystem == "zfs") {
     source = source.substr(0, source.find('/'));
   }
-  if (IsMadeOf(source, "_-", 60)) {
+  if (IsBareWord(source)) {
     return names.Clean(source);
   }
   // Names that udev makes of serial numbers say no more than the device's number does.
   const bool device = source.starts_with(kDevices) && !source.starts_with("/dev/disk/") &&
                       source.find("..") == std::string_view::npos &&
                       IsMadeOf(source.substr(kDevices.size()), "_-./+\\", kLongestName);
-  return device ? std::optional(WithoutAddresses(names.Clean(source))) : std::nullopt;
+  return device
+             ? std::optional(OctalEscapes(WithoutAddresses(names.Clean(UndoOctalEscapes(source)))))
+             : std::nullopt;
 }
 
 std::string CleanOptions(std::string_view options, PrivateNames& names) {
-  constexpr std::size_t kLongestWord = 24;
-  constexpr std::size_t kLongestValue = 40;
   std::string clean;
   for (const std::string_view option : base::Split(options, ',')) {
-    const std::size_t equals = option.find('=');
-    const std::string_view key = option.substr(0, equals);
-    std::string kept;
-    if (equals == std::string_view::npos) {
-      kept = IsMadeOf(key, "_", kLongestWord) ? key : "";
-    } else if (IsOneOf(key, kPathKeys)) {
-      kept = fmt::format("{}={}", key, CleanPath(option.substr(equals + 1), names));
-    } else if (IsOneOf(key, kOptionKeys) &&
-               IsMadeOf(option.substr(equals + 1), "_-.:%", kLongestValue)) {
-      kept = option;
-    }
+    const std::string shown = ShownMountOption(option);
+    const std::size_t equals = shown.find("=/");
+    const std::string kept =
+        equals == std::string::npos
+            ? shown
+            : shown.substr(0, equals + 1) + CleanWrittenPath(shown.substr(equals + 1), names);
     if (!kept.empty()) {
       clean += (clean.empty() ? "" : ",") + kept;
     }
@@ -145,7 +86,8 @@ std::string CleanLine(std::string_view line, PrivateNames& names, MountsLeftOut&
   // A filesystem without a source has an empty field there, which splitting loses.
   const bool sourced = words.end() - dash >= 4;
   const std::string_view options = dash[sourced ? 3 : 2];
-  const bool share = IsOneOf(dash[1], kNetworkFilesystems);
+  const bool share = std::find(kNetworkFilesystems.begin(), kNetworkFilesystems.end(), dash[1]) !=
+                     kNetworkFilesystems.end();
   const auto source = sourced && !share ? KnownSource(dash[2], dash[1], names) : std::nullopt;
   const bool told = source || !sourced;
   left_out.network_shares += share ? 1 : 0;
@@ -156,8 +98,9 @@ std::string CleanLine(std::string_view line, PrivateNames& names, MountsLeftOut&
   }
   const bool whole = told && !share;
   return fmt::format("{} {} {} {} {} {} {}- {} {} {}\n", words[0], words[1], words[2],
-                     whole ? CleanPath(words[3], names) : "/", CleanPath(words[4], names),
-                     CleanOptions(words[5], names), optional, dash[1],
+                     whole ? CleanWrittenPath(words[3], names) : "/",
+                     CleanWrittenPath(words[4], names), CleanOptions(words[5], names), optional,
+                     dash[1],
                      source ? *source
                             : std::string(share     ? kShare
                                           : sourced ? kWithheld
@@ -166,6 +109,23 @@ std::string CleanLine(std::string_view line, PrivateNames& names, MountsLeftOut&
 }
 
 }  // namespace
+
+std::string CleanSwaps(std::string_view text, PrivateNames& names) {
+  std::string clean;
+  for (const std::string_view line : base::Split(text, '\n')) {
+    const auto words = base::SplitWords(line);
+    if (words.size() < 5) {
+      continue;
+    }
+    const bool path = words[0].starts_with('/');
+    clean += path ? CleanWrittenPath(words[0], names) : std::string(words[0]);
+    for (auto word = words.begin() + 1; word != words.begin() + 5; ++word) {
+      clean += IsMadeOf(*word, "-", 20) ? " " + std::string(*word) : " -";
+    }
+    clean += "\n";
+  }
+  return clean;
+}
 
 std::string CleanMountInfo(std::string_view text, PrivateNames& names, MountsLeftOut& left_out) {
   std::string clean;

@@ -21,4 +21,7 @@ struct MountsLeftOut {
 /// kinds that are known, and names cleaned. Lines that are none are left out.
 std::string CleanMountInfo(std::string_view text, PrivateNames& names, MountsLeftOut& left_out);
 
+/// /proc/swaps with the paths cleaned.
+std::string CleanSwaps(std::string_view text, PrivateNames& names);
+
 }  // namespace probes

@@ -3,8 +3,12 @@
 #include "probes/mount_table.h"
 
 #include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
 
 #include "base/text.h"
+#include "probes/mount_options.h"
 
 namespace probes {
 namespace {
@@ -73,6 +77,18 @@ std::string UndoOctalEscapes(std::string_view text) {
   return plain;
 }
 
+std::string OctalEscapes(std::string_view text) {
+  std::string escaped;
+  for (const char c : text) {
+    if (c == ' ' || c == '\t' || c == '\n' || c == '\\') {
+      escaped += fmt::format("\\{:03o}", static_cast<unsigned char>(c));
+    } else {
+      escaped += c;
+    }
+  }
+  return escaped;
+}
+
 std::vector<Mount> ParseMountInfo(std::string_view text) {
   std::vector<Mount> mounts;
   for (const std::string_view line : base::Split(text, '\n')) {
@@ -101,9 +117,10 @@ const Mount* FindMount(const std::vector<Mount>& mounts, std::string_view folder
 std::vector<std::string> OptionsOf(const Mount& mount) {
   std::vector<std::string> options;
   for (const std::string& list : {mount.options, mount.super_options}) {
-    for (const std::string_view option : base::Split(list, ',')) {
+    for (const std::string_view whole : base::Split(list, ',')) {
+      std::string option = ShownMountOption(whole);
       if (!option.empty() && std::find(options.begin(), options.end(), option) == options.end()) {
-        options.emplace_back(option);
+        options.push_back(std::move(option));
       }
     }
   }

@@ -30,6 +30,8 @@ std::vector<Mount> ParseMountInfo(std::string_view text);
 
 /// "a\040b" -> "a b": how the kernel writes space, tab, newline and backslash.
 std::string UndoOctalEscapes(std::string_view text);
+/// "a b" -> "a\040b".
+std::string OctalEscapes(std::string_view text);
 
 /// The mount that shows the absolute, normal path `folder`: that with the id,
 /// when given and listed; else the longest mount point above it, the last one
@@ -37,7 +39,7 @@ std::string UndoOctalEscapes(std::string_view text);
 const Mount* FindMount(const std::vector<Mount>& mounts, std::string_view folder,
                        std::optional<int> mount_id = std::nullopt);
 
-/// Options of mount and filesystem, each once, in order.
+/// Options of mount and filesystem as they may be shown, each once, in order.
 std::vector<std::string> OptionsOf(const Mount& mount);
 
 }  // namespace probes

@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "profiles/reader.h"
+#include "profiles/stream_url.h"
 #include "report/stored/evidence_keys.h"
 #include "report/stored/fields_bench.h"
 #include "report/stored/fields_probes.h"
@@ -155,7 +156,8 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   if (!profile) {
     return profile.error();
   }
-  evidence.profile = *std::move(profile);
+  // Whoever wrote the file may have shown more of an address.
+  evidence.profile = profiles::WithMaskedUrls(*std::move(profile));
   return evidence;
 }
 

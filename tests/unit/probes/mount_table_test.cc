@@ -83,6 +83,21 @@ TEST(FindMount, BelievesTheIdWhereItIsListed) {
   EXPECT_EQ(FindMount({}, "/media"), nullptr);
 }
 
+TEST(OptionsOf, ShowNoValuesThatMayNameSomebody) {
+  const auto mounts = ParseMountInfo(
+      "1 0 0:9 / /a rw,noatime - cifs //s/x "
+      "rw,username=kim,domain=D,addr=192.0.2.7,errors=continue\n");
+  EXPECT_THAT(OptionsOf(mounts[0]), testing::ElementsAre("rw", "noatime", "username", "domain",
+                                                         "addr", "errors=continue"));
+}
+
+TEST(OctalEscapes, AreUndoneAgain) {
+  for (const char* const text : {"", "a b", "a\tb\n\\", "\\040", "plain"}) {
+    EXPECT_EQ(probes::UndoOctalEscapes(probes::OctalEscapes(text)), text);
+  }
+  EXPECT_EQ(probes::OctalEscapes("a b"), "a\\040b");
+}
+
 TEST(OptionsOf, JoinsMountAndFilesystemOnce) {
   const auto mounts = ParseMountInfo("1 0 8:1 / / rw,noatime - ext4 /dev/sda1 rw,discard");
   EXPECT_THAT(OptionsOf(mounts[0]), testing::ElementsAre("rw", "noatime", "discard"));

@@ -78,11 +78,21 @@ TEST_F(MadeMounts, OtherSourcesAndWhatGoesWithThemStayBehind) {
 }
 
 TEST_F(MadeMounts, OptionsStayWhereTheirKindIsKnown) {
-  EXPECT_EQ(Clean("1 0 0:9 / /a rw,context=secret - ext4 /dev/sda rw,commit=30,key=SN55,seclabel\n"),
-            "1 0 0:9 / /a rw - ext4 /dev/sda rw,commit=30,seclabel\n");
-  EXPECT_EQ(Clean("1 0 0:9 / /a rw - overlay overlay rw,lowerdir=/home/kim/l,upperdir=/home/kim/u\n"),
-            "1 0 0:9 / /a rw - overlay overlay rw,upperdir=/home/user/u\n");
+  EXPECT_EQ(
+      Clean("1 0 0:9 / /a rw,context=secret - ext4 /dev/sda rw,commit=30,key=SN55,seclabel\n"),
+      "1 0 0:9 / /a rw,context - ext4 /dev/sda rw,commit=30,key,seclabel\n");
+  EXPECT_EQ(
+      Clean("1 0 0:9 / /a rw - overlay overlay rw,lowerdir=/home/kim/l,upperdir=/home/kim/u\n"),
+      "1 0 0:9 / /a rw - overlay overlay rw,lowerdir,upperdir=/home/user/u\n");
   EXPECT_EQ(Clean("1 0 0:9 / /a rw - tmpfs  rw,mode=755\n"), "1 0 0:9 / /a rw - tmpfs  rw,mode=755\n");
+}
+
+TEST_F(MadeMounts, NamesAreFoundBehindOctalEscapes) {
+  EXPECT_EQ(Clean("1 0 8:1 /a\\040kim /media/all\\040of\\040kim\\011x rw - ext4 /dev/sda1 rw\n"),
+            "1 0 8:1 /a\\040user /media/all\\040of\\040user\\011x rw - ext4 /dev/sda1 rw\n");
+  EXPECT_EQ(
+      CleanSwaps("Filename Type Size Used Priority\n/home/a\\040kim/swap file 8 0 -2\nx\n", names_),
+      "Filename Type Size Used Priority\n/home/a\\040user/swap file 8 0 -2\n");
 }
 
 TEST_F(MadeMounts, LinesThatAreNoneStayBehind) {

@@ -3,6 +3,7 @@
 #include "probes/storage.h"
 
 #include <fcntl.h>
+#include <sys/statvfs.h>
 #include <unistd.h>
 
 #include <gmock/gmock.h>
@@ -249,11 +250,39 @@ TEST(ReadStorage, WhatHasNoDiskSaysWhy) {
                "3 0 0:42 / /ro ro - tmpfs tmpfs rw\n");
   const auto share = ReadStorage(machine.root(), "/net");
   EXPECT_THAT(share.layers, IsEmpty());
-  EXPECT_THAT(share.why_no_layers, HasSubstr("nfs4 names no disk"));
+  EXPECT_EQ(share.why_no_layers, "nfs4 names no disk");
   EXPECT_THAT(ReadStorage(machine.root(), "/over").why_no_layers, HasSubstr("/not/here"));
   EXPECT_EQ(ReadStorage(machine.root(), "/ro/x").writable, Reading<bool>(false));
   EXPECT_THAT(ReadStorage(machine.root(), "/else").mount_point.why_unknown(),
               HasSubstr("no mount above"));
+}
+
+// A chroot whose top is no mount: nothing is shown above, and the filesystem tells its room.
+TEST(ReadStorage, RoomIsKnownWhereNoMountIsShown) {
+  tests::UsbMadeMachine machine;
+  machine.File("captured/filesystems", "1000 500 4096 1 /\n");
+  for (const bool readable : {true, false}) {
+    machine.Remove("proc");
+    if (readable) {
+      machine.File("proc/self/mountinfo", "2 1 0:41 / /proc rw - proc proc rw\n");
+    }
+    const auto storage = ReadStorage(machine.root(), "/recordings");
+    EXPECT_EQ(storage.free_bytes, Reading<std::int64_t>(500));
+    EXPECT_EQ(storage.size_bytes, Reading<std::int64_t>(1000));
+    EXPECT_EQ(storage.writable, Reading<bool>(true));
+    EXPECT_FALSE(storage.mount_point);
+    EXPECT_NE(storage.why_no_layers, "");
+  }
+}
+
+TEST(ReadStorage, RoomOfThisPcComesFromTheFilesystem) {
+  const auto folder = probes::TemporaryFolder::Make();
+  ASSERT_TRUE(folder);
+  struct statvfs room {};
+  ASSERT_EQ(statvfs(folder->path().c_str(), &room), 0);
+  const auto storage = ReadStorage(base::MachineRoot::Live(), folder->path());
+  EXPECT_EQ(storage.size_bytes,
+            Reading<std::int64_t>(static_cast<std::int64_t>(room.f_blocks * room.f_frsize)));
 }
 
 TEST(ReadStorage, AMachineWithoutMountsIsUnknown) {

@@ -65,6 +65,21 @@ TEST(ReadStoredEvidence, KeepsValuesAndReasons) {
   EXPECT_FALSE(evidence->telemetry);
 }
 
+TEST(ReadStoredEvidence, ShowsOfAnAddressSchemeAndHostWhateverWasStored) {
+  json root = Sample();
+  bool stored = false;
+  for (json& output : root["profile"]["outputs"]) {
+    if (output["kind"] == "stream") {
+      output["url"] = "rtmp://192.0.2.1/an-invented-key";
+      stored = true;
+    }
+  }
+  ASSERT_TRUE(stored);
+  const auto evidence = ReadStoredEvidence(root.dump(), "result.json");
+  ASSERT_TRUE(evidence) << evidence.error().detail;
+  EXPECT_THAT(WriteJson(Holding(*evidence)), Not(HasSubstr("an-invented-key")));
+}
+
 TEST(ReadStoredEvidence, PassesOverKeysItDoesNotKnow) {
   json root = Sample();
   root["weather"] = "fair";
