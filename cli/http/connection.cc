@@ -11,7 +11,9 @@ namespace {
 using asio::ip::tcp;
 
 constexpr int kFailedHere = 500;
-constexpr std::size_t kMostHeardOut = std::size_t{16} << 20U;  // bytes that nobody wants
+/// Bytes that nobody wants: of whom we know, so that a refusal of a long body arrives; of others.
+constexpr std::size_t kMostHeardOut = std::size_t{16} << 20U;
+constexpr std::size_t kMostHeardOutOfStrangers = std::size_t{64} << 10U;
 
 /// What the service answers; whatever it throws is an answer, too.
 HttpResponse AnswerOf(const HttpService& service, const HttpRequest& request) {
@@ -149,6 +151,7 @@ void Connection::Send(HttpResponse response) {
 }
 
 void Connection::Sent(bool keep_alive) {
+  most_heard_out_ = let_in_ ? kMostHeardOut : kMostHeardOutOfStrangers;
   let_in_ = false;
   response_ = {};
   if (!keep_alive) {
@@ -174,7 +177,7 @@ void Connection::HearOut() {
   socket_.async_read_some(asio::buffer(block_),
                           [self = shared_from_this()](const AsioError& failed, std::size_t bytes) {
                             self->heard_out_ += bytes;
-                            if (failed || self->heard_out_ > kMostHeardOut) {
+                            if (failed || self->heard_out_ > self->most_heard_out_) {
                               self->Close();
                             } else {
                               self->HearOut();

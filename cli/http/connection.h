@@ -61,6 +61,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
   HttpResponse response_;
   int requests_left_;
   std::size_t heard_out_ = 0;  // bytes
+  std::size_t most_heard_out_ = 0;
   bool let_in_ = false;
   std::atomic<bool> closed_ = false;  // looked at before an answer is made, too
 };

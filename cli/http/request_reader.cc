@@ -92,10 +92,7 @@ RequestReader::Stage RequestReader::ReadHead(std::size_t head_bytes) {
     return Refuse(kLengthRequired, "Only with Content-Length.");
   }
   const auto announced = parser.content_length();
-  if (announced && *announced > limits_.body_bytes) {
-    return Refuse(kBodyTooLarge, "The body of this request is too large.");
-  }
-  body_bytes_ = announced ? static_cast<std::size_t>(*announced) : 0;
+  body_bytes_ = announced ? *announced : 0;
   keep_alive_ = parser.keep_alive();
   bytes_.erase(0, head_bytes);
   stage_ = Stage::kHeadRead;
@@ -103,11 +100,14 @@ RequestReader::Stage RequestReader::ReadHead(std::size_t head_bytes) {
 }
 
 RequestReader::Stage RequestReader::GoOn() {
-  if (stage_ == Stage::kHeadRead) {
-    stage_ = Stage::kBody;
-    return FillBody();
+  if (stage_ != Stage::kHeadRead) {
+    return stage_;
   }
-  return stage_;
+  if (body_bytes_ > limits_.body_bytes) {
+    return Refuse(kBodyTooLarge, "The body of this request is too large.");
+  }
+  stage_ = Stage::kBody;
+  return FillBody();
 }
 
 RequestReader::Stage RequestReader::FillBody() {
@@ -128,7 +128,8 @@ RequestReader::Stage RequestReader::Next() {
 }
 
 bool RequestReader::AwaitsContinue() const {
-  return bytes_.empty() && body_bytes_ > 0 && request_.First("Expect") == "100-continue";
+  return bytes_.empty() && body_bytes_ > 0 && body_bytes_ <= limits_.body_bytes &&
+         request_.First("Expect") == "100-continue";
 }
 
 std::string ResponseHead(const HttpResponse& response, bool keep_alive) {

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -54,7 +55,7 @@ class RequestReader {
   Stage stage_ = Stage::kHead;
   std::string bytes_;  // not used yet
   std::size_t lines_ = 0;
-  std::size_t body_bytes_ = 0;  // that are announced
+  std::uint64_t body_bytes_ = 0;  // that are announced
   bool keep_alive_ = false;
   HttpRequest request_;
   HttpResponse refusal_;

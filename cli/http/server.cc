@@ -19,6 +19,9 @@ using asio::ip::tcp;
 
 /// Before the next try where no connection could be accepted: descriptors may have run out.
 constexpr std::chrono::milliseconds kPause{20};
+/// Let in at once where so many wait: far fewer than there are places, so that each is heard before
+/// it could be shown out.
+constexpr int kAtOnce = 8;
 
 }  // namespace
 
@@ -85,15 +88,18 @@ class HttpServer::Doorman {
     });
   }
 
-  /// What a connection has sent already is read before the next one is let in: who says at once
-  /// who he is will not be taken for one of the silent.
+  /// What connections have sent already is read before the next are let in: who says at once who he
+  /// is will not be taken for one of the silent.
   void LetIn() {
-    const Accepted accepted = AcceptFrom(listener_.socket.get());
-    if (accepted.exhausted) {
-      return Pause();
-    }
     try {
-      if (accepted.socket >= 0) {
+      for (int let_in = 0; let_in < kAtOnce; ++let_in) {
+        const Accepted accepted = AcceptFrom(listener_.socket.get());
+        if (accepted.exhausted) {
+          return Pause();
+        }
+        if (accepted.socket < 0) {
+          break;
+        }
         Keep(accepted.socket);
       }
     } catch (const std::exception&) {
