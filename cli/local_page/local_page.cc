@@ -45,6 +45,7 @@ struct LocalPage::Parts {
 
   Shelf shelf;
   Keys keys;
+  KeptAddresses addresses;
   ResultCards cards;
   std::mutex looking_at_this_pc;
   Rehearsals rehearsals;
@@ -135,14 +136,17 @@ void LocalPage::Parts::RouteProfiles() {
                false);
   };
   gets["/api/profile"] = [this](const Request& request) {
-    return Put(request.HasParameter("starter") ? AnswerStarter(request.Parameter("starter"))
-                                               : AnswerProfile(shelf, request.Parameter("name")),
-               WantsFile(request));
+    if (request.HasParameter("starter")) {
+      return Put(AnswerStarter(request.Parameter("starter")), WantsFile(request));
+    }
+    const std::string name = request.Parameter("name");
+    return WantsFile(request) ? Put(AnswerProfileFile(shelf, name), true)
+                              : Put(AnswerProfile(shelf, addresses, name), false);
   };
   posts["/api/profile"] = [this](const Request& request) {
-    return Put(
-        AnswerKeep(shelf, request.Parameter("name"), request.body, request.HasParameter("replace")),
-        false);
+    const ProfileToKeep wanted{request.Parameter("name"), request.body,
+                               request.HasParameter("replace")};
+    return Put(AnswerKeep(shelf, addresses, wanted), false);
   };
   posts["/api/check"] = [this](const Request& request) {
     const std::unique_lock one_at_a_time(looking_at_this_pc, std::try_to_lock);

@@ -98,7 +98,15 @@ Json ProfileWords() {
           {"margins", std::move(margins)}};
 }
 
-Answer AnswerProfile(const Shelf& shelf, const std::string& name) {
+Answer AnswerProfile(const Shelf& shelf, KeptAddresses& addresses, const std::string& name) {
+  Answer answer = AnswerProfileFile(shelf, name);
+  if (answer.status == 200) {
+    answer.body = addresses.Hide(answer.body);
+  }
+  return answer;
+}
+
+Answer AnswerProfileFile(const Shelf& shelf, const std::string& name) {
   auto text = shelf.ReadProfile(name);
   if (!text) {
     return ErrorAnswer(text.error());
@@ -120,19 +128,20 @@ Answer AnswerStarter(const std::string& name) {
   return ErrorAnswer({base::ErrorKind::kNotPresent, name, "is no starter"});
 }
 
-Answer AnswerKeep(const Shelf& shelf, const std::string& name, const std::string& text,
-                  bool replace) {
-  const auto [profile, mistakes] = profiles::ParseWholeProfile(text, kOrigin);
+Answer AnswerKeep(const Shelf& shelf, KeptAddresses& addresses, const ProfileToKeep& wanted) {
+  // As it was sent: its lines and columns are those that the page shows.
+  const auto [profile, mistakes] = profiles::ParseWholeProfile(wanted.text, kOrigin);
   if (!profile) {
     return MistakesAnswer(mistakes);
   }
   const Readers readers =
       profiles::NamesOtherPcs(*profile) ? Readers::kOwnerOnly : Readers::kAsUmaskAllows;
-  if (auto kept = shelf.WriteProfile(name, text, replace, readers); !kept) {
+  const std::string text = addresses.PutBack(wanted.text);
+  if (auto kept = shelf.WriteProfile(wanted.name, text, wanted.replace, readers); !kept) {
     Answer answer = ErrorAnswer(kept.error());
     return answer;
   }
-  return JsonAnswer({{"kept", name}});
+  return JsonAnswer({{"kept", wanted.name}, {"text", addresses.Hide(text)}});
 }
 
 Answer AnswerCheck(const Shelf& shelf, const std::string& body, const std::string& busy) {

@@ -215,7 +215,13 @@ async function keep() {
   }
   if (shown === shows) {
     kept_name = name;
-    kept_text = sent;
+    kept_text = answer.data.text;
+    if (text === sent &&
+        text !== kept_text) {  // an address was typed: from now on it shows scheme and host
+      text = kept_text;
+      profile = JSON.parse(text);
+      draw();
+    }
     showKept();
   }
   say(`Kept as ${name}.`);

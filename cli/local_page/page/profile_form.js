@@ -127,9 +127,25 @@ function outputCard(output, at) {
     put({key: 'effort', label: 'Effort of the encoder', choices: words.effort}),
     put({key: 'raster', label: 'Raster', kind: 'raster', optional: true, placeholder: 'as what it takes'}),
     put({key: 'rate', label: 'Pictures a second', kind: 'rate', optional: true, placeholder: 'as what it takes'})];
-  fields.push(stream
-    ? put({key: 'url', label: 'Where it goes', kind: 'text', optional: true, placeholder: 'loopback', wide: true, hint: '“loopback” stays in this PC. A rehearsal from this page never sends to another address.'})
-    : put({key: 'folder', label: 'Folder', kind: 'text', optional: true, placeholder: 'as said beside', wide: true}));
+  fields.push(
+      stream ? put({
+        key: 'url',
+        label: 'Where it goes',
+        kind: 'text',
+        optional: true,
+        placeholder: 'loopback',
+        wide: true,
+        hint:
+            '“loopback” stays in this PC. A rehearsal from this page never sends to another address. What follows the host is saved and not shown: “kept-1” stands for it; type a whole address to replace it.'
+      }) :
+               put({
+                 key: 'folder',
+                 label: 'Folder',
+                 kind: 'text',
+                 optional: true,
+                 placeholder: 'as said beside',
+                 wide: true
+               }));
   return card(profile.outputs, at, pointer, `Output ${at + 1}: ${output.name ?? ''}`, fields);
 }
 
