@@ -114,9 +114,9 @@ TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
 }
 
 TEST(FormatSpare, TellsWhatIsNeededWhereThereIsNothing) {
-  EXPECT_EQ(report::FormatSpare(-999, 4, 0, "sessions"), "4 needed, none available");
-  EXPECT_EQ(report::FormatSpare(-999, 2e9, 1e6, "bytes"), "2 GB needed, 1 MB available");
-  EXPECT_EQ(report::FormatSpare(-40.1, 4, 3, "sessions"), "-41 %");
+  EXPECT_EQ(report::FormatSpare(-999, 25, 4, 0, "sessions"), "4 needed, none available");
+  EXPECT_EQ(report::FormatSpare(-999, 0, 2e9, 1e6, "bytes"), "2 GB needed, 1 MB available");
+  EXPECT_EQ(report::FormatSpare(-40.1, 25, 4, 3, "sessions"), "-41 %");
 }
 
 /// Over a fine grid: what is shown stands on the same side of margin and capacity as the figure.
