@@ -77,10 +77,12 @@ void SizeUsb(const Evidence& light, const profiles::Profile& changed, SizedProdu
   }
   for (const PlacedCamera& camera : plan.cameras) {
     if (camera.port.empty() && !camera.assumption.empty()) {
-      sized.unproven.push_back(fmt::format(
-          "usb: no free port has {} left below its margin for {}, by an assumption: {}; {}",
-          base::FormatBytesPerSecond(camera.bytes_per_second), base::Printable(camera.source),
-          camera.assumption, kProve));
+      sized.unproven.push_back(
+          {Resource::kUsb, "",
+           fmt::format(
+               "usb: no free port has {} left below its margin for {}, by an assumption: {}; {}",
+               base::FormatBytesPerSecond(camera.bytes_per_second), base::Printable(camera.source),
+               camera.assumption, kProve)});
       continue;
     }
     if (camera.past_one_port) {

@@ -74,7 +74,8 @@ TEST(SizeUsb, NoPortForWhatIsAssumedIsUnproven) {
   const Evidence evidence = TwoPluggedIn();
   const SizedProduction sized = Usb(evidence, With(evidence, "7680x4320 60 usb mjpeg"));
   EXPECT_THAT(sized.resources, IsEmpty());
-  EXPECT_THAT(sized.unproven, Contains(HasSubstr("by an assumption: 1.6 bits a pixel of mjpeg")));
+  EXPECT_THAT(UnprovenTexts(sized),
+              Contains(HasSubstr("by an assumption: 1.6 bits a pixel of mjpeg")));
 }
 
 TEST(SizeUsb, KnowsNothingOfPortsThatWereNotRead) {
