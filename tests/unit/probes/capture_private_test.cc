@@ -71,8 +71,31 @@ class PrivateTree : public testing::Test {
     for (const char* file : {"product_serial", "board_serial", "chassis_serial", "product_uuid"}) {
       Write(std::string("sys/class/dmi/id/") + file, std::string(kSerial) + "\n");
     }
+    PlantFirmware();
     Write("proc/swaps", "Filename Type Size Used Priority\n/home/" + std::string(kUser) +
                             "/swapfile file 1048572 0 -2\n");
+  }
+
+  /// A memory module with its numbers (SMBIOS type 17), a display with its own (EDID).
+  void PlantFirmware() const {
+    std::string module(0x22, '\0');
+    module[0] = 17;
+    module[1] = 0x22;
+    module[0x10] = 1;
+    module[0x18] = 2;
+    module[0x19] = 2;
+    const std::string zero(1, '\0');
+    Write("sys/firmware/dmi/tables/DMI",
+          module + "DIMM_A1" + zero + kSerial + zero + zero + kUuid + zero);
+    std::string edid(128, '\0');
+    edid.replace(0, 8, "\0\xff\xff\xff\xff\xff\xff\0", 8);
+    edid.replace(54 + 3, 15, std::string("\xff\0") + kSerial);
+    edid.resize(128, '\0');
+    Write("sys/class/drm/card0-DP-1/status", "connected\n");
+    Write("sys/class/drm/card0-DP-1/edid", edid + kSerial);
+    Write("run/udev/data/+dmi:id", std::string("E:MEMORY_DEVICE_0_SIZE=8589934592\n") +
+                                       "E:MEMORY_DEVICE_0_SERIAL_NUMBER=" + kSerial +
+                                       "\nE:MEMORY_DEVICE_0_ASSET_TAG=" + kSerial + "\n");
   }
 
   /// Into every folder of a device below /sys/devices that the machine has.

@@ -96,6 +96,21 @@ TEST(ReadStoredEvidence, NamesAMissingKey) {
   EXPECT_EQ(Refusal(root), "result.json: /machine: the key is missing");
 }
 
+TEST(ReadStoredEvidence, WhatFilesOfBeforeDoNotHoldIsUnknown) {
+  json root = Sample();
+  for (const char* part : {"board", "disks", "sound"}) {
+    ASSERT_TRUE(root["machine"].contains(part));
+    root["machine"].erase(part);
+  }
+  root["machine"]["cpu"].erase("performance_limit");
+  const auto evidence = ReadStoredEvidence(root.dump(), "result.json");
+  ASSERT_TRUE(evidence) << evidence.error().where << ": " << evidence.error().detail;
+  EXPECT_FALSE(evidence->inventory.board.model.known());
+  EXPECT_FALSE(evidence->inventory.disks.present.known());
+  EXPECT_FALSE(evidence->inventory.sound.present.known());
+  EXPECT_EQ(evidence->inventory.cpu.performance_limit.why_unknown(), "not in this file");
+}
+
 TEST(ReadStoredEvidence, NamesAValueOfTheWrongType) {
   json root = Sample();
   root["rehearsal"]["seconds"] = "sixty";
