@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <optional>
+#include <string>
 
 #include "base/reading.h"
 #include "base/result.h"
@@ -16,6 +17,7 @@ namespace probes {
 struct FolderFacts {
   std::filesystem::path path;   // absolute, links resolved
   std::optional<int> mount_id;  // as in mountinfo; empty on kernels before 5.8
+  std::string device_number;    // of the filesystem, "8:1"; empty where the system was not asked
   base::Reading<std::int64_t> size_bytes;
   base::Reading<std::int64_t> free_bytes;  // for an ordinary user
   base::Reading<std::int64_t> block_bytes;

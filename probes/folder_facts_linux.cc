@@ -5,10 +5,12 @@
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <sys/statvfs.h>
+#include <sys/sysmacros.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
+#include <string>
 #include <system_error>
 
 namespace probes {
@@ -23,6 +25,13 @@ std::optional<int> MountId(const std::filesystem::path& folder) {
   }
 #endif
   return std::nullopt;
+}
+
+std::string DeviceNumber(const std::filesystem::path& folder) {
+  struct stat answer {};
+  return stat(folder.c_str(), &answer) == 0
+             ? std::to_string(major(answer.st_dev)) + ":" + std::to_string(minor(answer.st_dev))
+             : std::string();
 }
 
 std::int64_t Bytes(fsblkcnt_t blocks, unsigned long block_bytes) {
@@ -45,6 +54,7 @@ base::Result<FolderFacts> AskFolder(const std::filesystem::path& folder) {
     return base::Error{base::ErrorKind::kInvalid, folder.string(), "not a folder"};
   }
   facts.mount_id = MountId(facts.path);
+  facts.device_number = DeviceNumber(facts.path);
   struct statvfs room {};
   if (statvfs(facts.path.c_str(), &room) == 0) {
     facts.size_bytes = Bytes(room.f_blocks, room.f_frsize);

@@ -139,6 +139,9 @@ StorageInventory ReadStorage(const MachineRoot& root, const std::filesystem::pat
                 storage);
     // The filesystem itself tells its room, whatever is shown of mounts (in a chroot: none).
     FillSpace(*asked, storage);
+    if (!asked->device_number.empty()) {
+      storage.filesystem_id = asked->device_number;  // two folders of one share its room
+    }
     return storage;
   }
   FillFromMount(root, mounts, *mount, *asked, storage);

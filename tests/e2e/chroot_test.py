@@ -49,6 +49,9 @@ class Chroot(InFolder):
         self.assertEqual(storage["size_bytes"], room.f_blocks * room.f_frsize)
         self.assertIsInstance(storage["free_bytes"], int)
         self.assertTrue(storage["writable"])
+        # Two folders of one filesystem are told to share its room.
+        device = os.stat(self.folder).st_dev
+        self.assertEqual(storage["filesystem_id"], f"{os.major(device)}:{os.minor(device)}")
 
     def test_the_row_of_space_has_its_figure(self):
         done = self.in_chroot("survey", "two-camera-talk", "--record-to", "/recordings", "--json")
