@@ -41,7 +41,7 @@ std::string WhyNoPictures(const probes::UsbInventory& usb, const probes::UsbDevi
   if (driver->empty()) {
     return "no driver has taken its video interface";
   }
-  return usb.nodes_read
+  return usb.nodes_read.value_or(false)
              ? "its driver " + base::Printable(*driver, 40) + " has made no video node of it"
              : std::string();
 }

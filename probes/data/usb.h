@@ -129,9 +129,9 @@ struct UsbDevice {
   base::Reading<std::vector<CaptureMode>> driver_modes;
   std::vector<VideoFunction> video_functions;
   std::vector<std::string> capabilities;  // of its BOS: "SuperSpeed", "billboard" ...
-  bool companions = false;  // SuperSpeed companions among its endpoints, whatever it runs at
-  std::vector<std::string> video_nodes;  // "video0"; two per device are normal
-  std::string descriptor_fault;          // why its descriptors could not be read whole; else empty
+  base::Reading<bool> companions;         // SuperSpeed companions among its endpoints, at any speed
+  std::vector<std::string> video_nodes;   // "video0"; two per device are normal
+  std::string descriptor_fault;           // why its descriptors could not be read whole; else empty
 };
 
 /// One host controller with the root hubs (buses) that it drives.
@@ -146,7 +146,7 @@ struct UsbInventory {
   base::Reading<bool> present;  // false: read, and there is no USB here
   std::vector<UsbController> controllers;
   std::vector<UsbDevice> devices;  // parents before children
-  bool nodes_read = false;         // the video nodes of this machine could be listed
+  base::Reading<bool> nodes_read;  // the video nodes of this machine could be listed
 };
 
 }  // namespace probes

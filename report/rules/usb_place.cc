@@ -90,17 +90,18 @@ void MayBeFaster(const RuleInput& input, std::vector<Finding>& findings) {
     const bool told =
         !device.capabilities.empty() || device.best_speed_mbps.value_or(0) > device.speed_mbps;
     const bool version = NamesUsb21(device.usb_version);
+    const bool companions = device.companions.value_or(false);
     if (device.role != probes::UsbRole::kCapture || device.speed_mbps != kHighSpeed || told ||
-        (!version && !device.companions)) {
+        (!version && !companions)) {
       continue;
     }
     Finding finding = NewFinding("usb-may-be-faster", Severity::kNote);
     finding.about = {SubjectOf(device)};
-    finding.title = fmt::format("{} runs at {} and {} made for {} or more", DeviceLabel(device),
-                                FormatLinkSpeed(device.speed_mbps),
-                                version && device.companions ? "is most likely" : "may be",
-                                FormatLinkSpeed(5000));
-    if (device.companions) {
+    finding.title =
+        fmt::format("{} runs at {} and {} made for {} or more", DeviceLabel(device),
+                    FormatLinkSpeed(device.speed_mbps),
+                    version && companions ? "is most likely" : "may be", FormatLinkSpeed(5000));
+    if (companions) {
       finding.evidence.emplace_back("its descriptors have companions for SuperSpeed endpoints");
     }
     if (version) {
