@@ -121,6 +121,16 @@ bool Judges(const RuleInput& input, Rule rule) {
              kNotOfARehearsal.end();
 }
 
+// What a test shows that was not fair, and would not be short anyway, stops no show.
+void LowerIfUnfair(const FairTest& test, std::vector<Finding>& findings) {
+  if (test.fair.value_or(true) || test.short_anyway) {
+    return;
+  }
+  for (Finding& finding : findings) {
+    finding.severity = std::max(finding.severity, Severity::kWarn);
+  }
+}
+
 }  // namespace
 
 Finding NewFinding(std::string id, Severity severity) {
@@ -142,6 +152,7 @@ std::vector<Finding> AllFindings(const RuleInput& input) {
       AddBearing(rule, findings[i]);
     }
   }
+  LowerIfUnfair(input.fair_test, findings);
   std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
     return static_cast<int>(a.severity) < static_cast<int>(b.severity);
   });

@@ -13,7 +13,7 @@
 
 #include "report/assess.h"
 #include "report/first_repair.h"
-#include "tests/unit/report/evidence_builder.h"
+#include "tests/unit/report/rule_case.h"
 
 namespace report::testing {
 namespace {
@@ -179,6 +179,7 @@ TEST_P(FairTable, FollowsFromWhatWasLeft) {
   Evidence evidence = GoodEvidence();
   GetParam().change(evidence);
   const Document document = Assess(evidence);
+  ExpectStopsAndVerdictAgree(document);
   EXPECT_EQ(document.fair_test.fair, GetParam().fair) << document.fair_test.not_known;
   EXPECT_EQ(document.verdict, GetParam().verdict) << document.headline;
   EXPECT_THAT(document.headline, HasSubstr(GetParam().headline));
