@@ -101,8 +101,8 @@ std::string WriteTopologyText(const CpuTopology& topology) {
   std::string text = fmt::format("packages {}\ncores {}\nthreads {}\nnodes {}\n", topology.packages,
                                  topology.cores, topology.threads, topology.numa_nodes);
   for (const CpuCache& cache : topology.caches) {
-    text +=
-        fmt::format("cache {} {} {} {}\n", cache.level, cache.type, cache.size_bytes, cache.count);
+    text += fmt::format("cache {} {} {} {}\n", cache.level, cache.type,
+                        cache.size_bytes.value_or(0), cache.count);
   }
   for (const CpuTopology::Kind& kind : topology.kinds) {
     text += fmt::format("kind {} {} {}\n", kind.name, kind.cores, ListText(kind.cpus));
