@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "profiles/demand.h"
+#include "profiles/stream_url.h"
 #include "report/line_check.h"
 
 namespace report {
@@ -149,7 +150,7 @@ std::vector<LineDevice> ChooseNodes(const profiles::Profile& profile, const Sour
 void ChooseForProfile(const profiles::Profile& profile, const probes::UsbInventory& usb,
                       const std::vector<CaptureNode>& nodes, probes::LineCheck& check) {
   check.with_profile = true;
-  check.profile = profile.name;
+  check.profile = profiles::WithMaskedUrls(profile.name);
   const SourceMatch match = MatchUsbSources(profile, profiles::SumDemand(profile), usb);
   check.devices = ChooseNodes(profile, match, nodes);
   KeepOthersInUse(nodes, check);

@@ -18,6 +18,7 @@
 #include "profiles/pixel_formats.h"
 #include "profiles/reader.h"
 #include "profiles/starters.h"
+#include "profiles/stream_url.h"
 #include "profiles/words.h"
 #include "report/quantities.h"
 #include "report/stored/demand_rows.h"
@@ -61,7 +62,7 @@ Json ProfileList(const Shelf& shelf) {
                               : base::Result<profiles::Profile>(text.error());
     Json row{{"name", name}};
     if (profile) {
-      row["title"] = profile->name;
+      row["title"] = profiles::WithMaskedUrls(profile->name);
       row["minutes"] = profile->duration_minutes;
     } else {
       row["error"] = ErrorJson(profile.error());
