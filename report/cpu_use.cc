@@ -61,10 +61,6 @@ base::Reading<double> CpuUse::Taken() const {
   return steal_mean ? base::Reading<double>(*others + *steal_mean) : steal_mean;
 }
 
-bool CpuUse::Quiet() const {
-  return others_mean && steal_mean && *others_mean + *steal_mean <= kQuietCpus;
-}
-
 std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
                                    const std::optional<probes::TelemetryRecord>& telemetry) {
   if (!results.rehearsal) {
@@ -95,11 +91,10 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
   }
   if (series.others.empty()) {
     const bool busy_read = !series.steal.empty();  // both stand in one file
-    use.others = use.others_mean = base::Reading<double>::Unknown(
+    use.others = base::Reading<double>::Unknown(
         WhyNotRead(telemetry, busy_read ? "own CPU use" : "CPU use"));
   } else {
     use.others = base::Percentile(series.others, 50);
-    use.others_mean = base::Mean(series.others);
   }
   return use;
 }

@@ -12,25 +12,18 @@
 
 namespace report {
 
-/// More than this of a CPU for other programs and the host, and a run is no fair test (assumed).
-inline constexpr double kQuietCpus = 0.1;
-
 /// In CPUs (2.0 = two full). Means over the judged samples, and the median of
 /// what others took: a burst of theirs is not what they use.
 struct CpuUse {
   double own = 0;         // the production's: ours less what simulating took
   double simulation = 0;  // senders of network sources, receivers of streams
   base::Reading<double> others;
-  base::Reading<double> others_mean;  // bursts included
   base::Reading<double> steal_mean;
   double steal_worst = 0;  // where `steal_mean` was read
   bool own_from_telemetry = false;
 
   /// By other programs and the host.
   base::Reading<double> Taken() const;
-  /// Others and the host took no more than kQuietCpus, bursts included; where that was not read
-  /// nobody knows, and it is not.
-  bool Quiet() const;
 };
 
 /// Telemetry samples after the warm-up; where those have no own use it is the process's

@@ -12,7 +12,9 @@
 #include "base/text.h"
 #include "report/cpu_room.h"
 #include "report/facts.h"
+#include "report/fair_test.h"
 #include "report/headroom.h"
+#include "report/others_use.h"
 #include "report/quantities.h"
 #include "report/size_cpu.h"
 #include "report/size_resources.h"
@@ -157,15 +159,19 @@ std::string Unfair(const Facts& facts) {
   if (facts.run->Dropped() > 0) {
     return "The production dropped frames in that run as it is";
   }
-  if (!facts.cpu || facts.cpu->Quiet()) {
-    return "";
-  }
-  const base::Reading<double>& others = facts.cpu->others_mean;
-  if (!others || !facts.cpu->steal_mean) {
+  const auto& telemetry = facts.evidence.telemetry;
+  const bench::Rehearsal& rehearsal = *facts.results().rehearsal;
+  const base::Reading<double> programs =
+      telemetry ? UseOfOthers(*telemetry, rehearsal.warm_up_seconds, rehearsal.seconds + 1, 0).cpus
+                : base::Reading<double>();
+  if (!programs || !facts.cpu || !facts.cpu->steal_mean) {
     return "What other programs and the host took in that run is not known";
   }
-  return fmt::format("Other programs and the host took {:.2f} CPUs in that run",
-                     *others + *facts.cpu->steal_mean);
+  constexpr double kRounding = 1e-9;
+  const double taken = *programs + *facts.cpu->steal_mean;
+  return taken <= kFairCpus + kRounding
+             ? ""
+             : fmt::format("Other programs and the host took {:.2f} CPUs in that run", taken);
 }
 
 }  // namespace

@@ -172,7 +172,8 @@ TEST_P(AsItIs, HeadroomSizingAndWhatIfGiveOneFigure) {
     EXPECT_GE(Find(sized.resources, Resource::kCpu, "")->asked, DueByHand(evidence) * (1 - 1e-9));
     EXPECT_EQ(sized.verdict, modelled.verdict);
     EXPECT_EQ(sized.sureness, modelled.sureness);
-    const bool others = !facts.cpu->Quiet();
+    const probes::TelemetrySample& sample = evidence.telemetry->samples.front();
+    const bool others = *sample.OtherCpus() + *sample.steal_cpus > 0.1 + 1e-9;
     for (const SizedProduction* const one : {&sized, &modelled}) {
       for (const SizedResource& row : one->resources) {
         EXPECT_FALSE((facts.run->Dropped() > 0 || others) && row.sureness == Sureness::kSure)
