@@ -50,19 +50,25 @@ bool Within(std::string_view pointer, std::string_view outer) {
          (pointer.size() == outer.size() || pointer[outer.size()] == '/');
 }
 
-/// Every pointer with its place in the text. Nesting is bounded where the text is parsed.
-void NotePlaces(const Json& value, const std::string& pointer,
-                std::map<std::string, std::size_t>& places) {
-  places.emplace(pointer, places.size());
-  if (!value.is_structured()) {
-    return;
+/// Where a value begins and ends, counted in values of the text.
+struct Place {
+  std::size_t begin = 0;
+  std::size_t end = 0;
+};
+
+/// Every pointer with its place. Nesting is bounded where the text is parsed.
+void NotePlaces(const Json& value, const std::string& pointer, std::size_t& count,
+                std::map<std::string, Place>& places) {
+  const std::size_t begin = count++;
+  if (value.is_structured()) {
+    std::size_t index = 0;
+    for (const auto& [key, member] : value.items()) {
+      NotePlaces(member, PointerStep(pointer, value.is_array() ? std::to_string(index) : key),
+                 count, places);
+      ++index;
+    }
   }
-  std::size_t index = 0;
-  for (const auto& [key, member] : value.items()) {
-    NotePlaces(member, PointerStep(pointer, value.is_array() ? std::to_string(index) : key),
-               places);
-    ++index;
-  }
+  places.emplace(pointer, Place{begin, count});
 }
 
 }  // namespace
@@ -106,11 +112,16 @@ std::optional<base::Error> Mistakes::error() const {
 
 std::vector<base::Error> Mistakes::InOrderOf(const Json& top) const {
   std::vector<std::pair<std::size_t, const Mistake*>> placed;
-  std::map<std::string, std::size_t> places;
-  NotePlaces(top, "", places);
+  std::map<std::string, Place> places;
+  std::size_t count = 0;
+  NotePlaces(top, "", count, places);
   for (const Mistake& mistake : mistakes_) {
     const auto place = places.find(mistake.pointer);
-    placed.emplace_back(place == places.end() ? places.size() : place->second, &mistake);
+    // What is missing would stand last.
+    placed.emplace_back(place == places.end() ? count
+                        : mistake.refused     ? place->second.begin
+                                              : place->second.end,
+                        &mistake);
   }
   std::stable_sort(placed.begin(), placed.end(),
                    [](const auto& a, const auto& b) { return a.first < b.first; });

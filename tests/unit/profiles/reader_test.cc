@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <set>
 #include <string>
 
 #include <gmock/gmock.h>
@@ -97,7 +98,10 @@ std::vector<std::string> Told(const ProfileReading& reading) {
 TEST_P(BadProfile, IsToldOnceWithoutWhatFollowsFromIt) {
   const ProfileReading reading = ParseWholeProfile(tests::Apply(GetParam().variant), "show.json");
   EXPECT_FALSE(reading.profile);
-  EXPECT_THAT(Told(reading), ::testing::SizeIs(1));
+  // An unknown key that is near no other, and a key that is missing: two lines.
+  const std::set<std::string> in_place_of_another{"CableInFeet", "ContentOtherKey"};
+  EXPECT_THAT(Told(reading),
+              ::testing::SizeIs(in_place_of_another.contains(GetParam().variant.label) ? 2 : 1));
 }
 
 TEST(ParseWholeProfile, TellsEveryMistakeInTheOrderOfTheText) {
