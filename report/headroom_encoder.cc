@@ -16,6 +16,8 @@
 namespace report {
 namespace {
 
+constexpr char kQualify[] = "qualify the profile on this PC: `rigproof qualify PROFILE`";
+
 bool FromCosts(const Facts& facts, Headroom& row) {
   const auto& costs = facts.results().costs;
   const auto& usable = facts.machine().cpu.usable_cpus;
@@ -32,6 +34,7 @@ bool FromCosts(const Facts& facts, Headroom& row) {
     row.source =
         "capacity: as much of the same work as fills 95 % of the CPUs (assumed: no run at full "
         "speed used them up), or their encodes by the CPU time of single frames";
+    row.how_to_prove = row.capacity ? "" : kQualify;
     return true;
   }
   row.unit = "CPUs";
@@ -62,7 +65,7 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   } else if (!FromCosts(facts, row)) {
     row.demand = 1;
     row.source = flat_out ? "the run at full speed was cut short" : "not run at full speed";
-    row.how_to_prove = "qualify the profile on this PC: `rigproof qualify PROFILE`";
+    row.how_to_prove = kQualify;
   }
   rows.push_back(row);
 }
