@@ -13,7 +13,11 @@ namespace report {
 namespace {
 
 // PCI Code and ID Assignment Specification 1.11.
-std::string KindOf(int class_code) {
+std::string KindOf(const probes::PciDevice& function) {
+  if (!function.video_nodes.value_or({}).empty()) {
+    return "capture";  // whatever its class
+  }
+  const int class_code = function.class_code;
   switch (class_code >> 8) {
     case 0x0400:
     case 0x0480:
@@ -81,7 +85,7 @@ std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
   std::vector<PcieLine> lines;
   for (const probes::PciDevice& function : machine.pci.functions) {
     PcieLine line;
-    line.kind = KindOf(function.class_code);
+    line.kind = KindOf(function);
     if (line.kind.empty()) {
       continue;
     }
