@@ -42,7 +42,8 @@ bool CanvasChain::DrawOne(std::int64_t index) {
     drawn = draw_(static_cast<double>(DueNs(index, settings_.rate)) / 1e9, **picture);
   }
   if (!drawn) {
-    control_.Stop({StopPart::kCanvas, settings_.stage, drawn.error().detail});
+    control_.Stop(
+        {StopPart::kCanvas, std::string(base::WordOf(settings_.stage)), drawn.error().detail});
     return false;
   }
   for (OutputEntrance* taker : takers_) {
@@ -79,7 +80,8 @@ void CanvasChain::Run(std::int64_t end_ns) {
       }
     }
   } catch (const std::exception& failure) {
-    control_.Stop({StopPart::kCanvas, settings_.stage, ShortageText(failure)});
+    control_.Stop(
+        {StopPart::kCanvas, std::string(base::WordOf(settings_.stage)), ShortageText(failure)});
   }
   pacer_.Leave(part_);
 }

@@ -22,8 +22,8 @@
 namespace bench {
 
 struct CanvasSettings {
-  std::string_view thread;  // kProgramThread or kMultiviewThread
-  const char* stage = "";   // what a picture that is too late is charged to
+  std::string_view thread;     // kProgramThread or kMultiviewThread
+  Stage stage = Stage::kNone;  // what a picture that is too late is charged to
   profiles::Raster raster;
   base::Rational rate{30};
   std::int64_t phase_ns = 0;

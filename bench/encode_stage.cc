@@ -28,7 +28,7 @@ EncodeStage::EncodeStage(const OutputPlan& plan, OutputEntrance& entrance,
   entrance_.ChargeBy([this] {
     // A single encoder waits for a writer that cannot keep up: the writer is to blame.
     return gates_.size() == 1 && gates_.front()->queue().Full() ? gates_.front()->stage()
-                                                                : "encode";
+                                                                : Stage::kEncode;
   });
   control_.OnStop([this] {
     entrance_.queue().Close();

@@ -3,7 +3,6 @@
 #include "bench/ledger.h"
 
 #include <algorithm>
-#include <cstring>
 #include <utility>
 
 extern "C" {
@@ -64,14 +63,13 @@ void Ledger::DeliveredAtEnd(std::int64_t index) {
   CountDelivered(index);
 }
 
-void Ledger::Dropped(std::int64_t index, const char* stage) {
+void Ledger::Dropped(std::int64_t index, Stage stage) {
   const std::scoped_lock lock(mutex_);
   LedgerWindow& window = WindowOf(index);
   ++window.dropped;
   --in_flight_[static_cast<std::size_t>(&window - windows_.data())];
   ++totals_.dropped;
-  if (!runs_.empty() && runs_.back().last + 1 == index &&
-      std::strcmp(runs_.back().stage, stage) == 0) {
+  if (!runs_.empty() && runs_.back().last + 1 == index && runs_.back().stage == stage) {
     runs_.back().last = index;
     ++runs_.back().frames;
   } else if (runs_.size() < kMostRuns) {
@@ -91,7 +89,7 @@ void Ledger::Withdraw() {
   }
 }
 
-void Ledger::LoseInFlight(const char* stage) {
+void Ledger::LoseInFlight(Stage stage) {
   const std::scoped_lock lock(mutex_);
   for (std::size_t second = 0; second < windows_.size(); ++second) {
     const std::int64_t lost = std::exchange(in_flight_[second], 0);
@@ -147,7 +145,7 @@ std::vector<DropRun> Ledger::drop_runs(const std::string& output) const {
   std::vector<DropRun> drops;
   for (const Run& run : runs_) {
     drops.push_back({output, static_cast<double>(DueNs(run.first, rate_)) / 1e9, run.frames,
-                     run.stage, "not known"});
+                     std::string(base::WordOf(run.stage)), "not known"});
   }
   return drops;
 }

@@ -12,6 +12,7 @@
 #include "base/histogram.h"
 #include "base/rational.h"
 #include "bench/data/results.h"
+#include "bench/data/stage.h"
 
 namespace bench {
 
@@ -31,12 +32,12 @@ class Ledger {
   /// It arrived while a stage was being emptied at the end: no lateness is known.
   void DeliveredAtEnd(std::int64_t index);
   /// It was dropped in front of `stage`.
-  void Dropped(std::int64_t index, const char* stage);
+  void Dropped(std::int64_t index, Stage stage);
   /// The run is over before its time: frames in flight are no longer due.
   void Withdraw();
 
   /// The run is over: frames still in flight were lost inside `stage`.
-  void LoseInFlight(const char* stage);
+  void LoseInFlight(Stage stage);
 
   struct Totals {
     std::int64_t due = 0;
@@ -61,7 +62,7 @@ class Ledger {
     std::int64_t first = 0;
     std::int64_t last = 0;
     std::int64_t frames = 0;
-    const char* stage = "";
+    Stage stage = Stage::kNone;
   };
   LedgerWindow& WindowOf(std::int64_t index);
   void CountDelivered(std::int64_t index);

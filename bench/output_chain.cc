@@ -28,7 +28,7 @@ OutputChain::OutputChain(const OutputPlan& plan, Pacer& pacer, RunControl& contr
     : plan_(plan),
       control_(control),
       ledger_(plan_.output.rate),
-      gate_(ledger_, plan_.stream() ? "send" : "write"),
+      gate_(ledger_, plan_.stream() ? Stage::kSend : Stage::kWrite),
       write_(plan_, gate_.queue(), ledger_, pacer, control) {}
 
 base::Status OutputChain::Start(const EncodeStage& encode, const AVCodecContext* audio) {
@@ -70,12 +70,12 @@ void OutputChain::Join() {
   }
 }
 
-void OutputChain::LoseInFlight(const char* before_encode) {
+void OutputChain::LoseInFlight(Stage before_encode) {
   const Ledger::Totals totals = ledger_.totals();
   const std::int64_t in_flight = totals.due - totals.delivered - totals.dropped;
   // A writer settles every packet that it takes, or ends the run.
   const std::int64_t in_encoder = encode_ == nullptr ? 0 : encode_->taken() - encode_->encoded();
-  ledger_.LoseInFlight(2 * in_encoder >= in_flight ? "encode" : before_encode);
+  ledger_.LoseInFlight(2 * in_encoder >= in_flight ? Stage::kEncode : before_encode);
 }
 
 OutputLedger OutputChain::Account() const {

@@ -33,7 +33,7 @@ class OutputChain {
   OutputLedger Account() const;
   /// The run is over: what is still in flight was lost in the encoder, or never
   /// came as far and is charged to the stage `before_encode`.
-  void LoseInFlight(const char* before_encode);
+  void LoseInFlight(Stage before_encode);
 
  private:
   base::Status OpenWriter(const AVCodecContext* audio);

@@ -26,7 +26,7 @@ void OutputEntrance::Due(std::int64_t index) {
   }
 }
 
-void OutputEntrance::Drop(std::int64_t frame, const char* stage) {
+void OutputEntrance::Drop(std::int64_t frame, Stage stage) {
   for (Ledger* ledger : ledgers_) {
     ledger->Dropped(frame, stage);
   }
@@ -44,7 +44,7 @@ void OutputEntrance::Offer(const AVFrame& picture, std::int64_t index) {
   }
 }
 
-void OutputEntrance::Missed(std::int64_t index, const char* stage) {
+void OutputEntrance::Missed(std::int64_t index, Stage stage) {
   const FrameRange frames = OutputFrames(index, in_, out_);
   for (std::int64_t frame = frames.first; frame < frames.end; ++frame) {
     Drop(frame, stage);

@@ -33,7 +33,7 @@ class OutputEntrance {
   /// It is here. Real time: a full queue drops it; else waits for room.
   void Offer(const AVFrame& picture, std::int64_t index);
   /// It was lost further up, in front of `stage`.
-  void Missed(std::int64_t index, const char* stage);
+  void Missed(std::int64_t index, Stage stage);
   /// No more pictures will come.
   void Close() { queue_.Close(); }
 
@@ -46,10 +46,10 @@ class OutputEntrance {
 
   /// Says which stage a full encode queue is charged to: the encoder, or what
   /// holds the encoder up.
-  void ChargeBy(std::function<const char*()> bottleneck) { bottleneck_ = std::move(bottleneck); }
+  void ChargeBy(std::function<Stage()> bottleneck) { bottleneck_ = std::move(bottleneck); }
 
  private:
-  void Drop(std::int64_t frame, const char* stage);
+  void Drop(std::int64_t frame, Stage stage);
 
   const base::Rational in_;
   const base::Rational out_;
@@ -57,7 +57,7 @@ class OutputEntrance {
   const std::vector<Ledger*> ledgers_;
   std::int64_t phase_ns_ = 0;
   BoundedQueue<EncodeItem> queue_;
-  std::function<const char*()> bottleneck_ = [] { return "encode"; };
+  std::function<Stage()> bottleneck_ = [] { return Stage::kEncode; };
 };
 
 }  // namespace bench

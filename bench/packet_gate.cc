@@ -16,7 +16,7 @@ bool IsKey(const AVPacket& packet) {
 
 }  // namespace
 
-PacketGate::PacketGate(Ledger& ledger, const char* stage)
+PacketGate::PacketGate(Ledger& ledger, Stage stage)
     : ledger_(ledger), stage_(stage), queue_(profiles::kWriteQueuePackets) {}
 
 bool PacketGate::HangsOnWhatWasLost(const AVPacket& packet) const {

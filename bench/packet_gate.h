@@ -17,11 +17,11 @@ namespace bench {
 /// One encoder thread hands packets in; the writer and the sound use the queue.
 class PacketGate {
  public:
-  /// `stage` is what a packet that finds no room is charged to: "write" or "send".
-  PacketGate(Ledger& ledger, const char* stage);
+  /// `stage` is what a packet that finds no room is charged to.
+  PacketGate(Ledger& ledger, Stage stage);
 
   BoundedQueue<WriteItem>& queue() { return queue_; }
-  const char* stage() const { return stage_; }
+  Stage stage() const { return stage_; }
 
   /// Hands a picture's packet on. With `wait` it waits for room. Without, a
   /// full queue drops it, and with it all that cannot be shown any more: what
@@ -37,7 +37,7 @@ class PacketGate {
   void TellLosses();
 
   Ledger& ledger_;
-  const char* const stage_;
+  const Stage stage_;
   BoundedQueue<WriteItem> queue_;
   bool broken_ = false;  // no key frame has been handed on since the last loss
   std::int64_t mended_at_ = std::numeric_limits<std::int64_t>::min();

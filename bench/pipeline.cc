@@ -124,7 +124,7 @@ base::Status Pipeline::OpenCanvases() {
   // Drawn once the sources' frames of that moment can have arrived.
   const std::int64_t program_ns = DueNs(1, profile.program_rate);
   program_ = std::make_unique<CanvasChain>(
-      CanvasSettings{kProgramThread, "compose", profile.program_raster, profile.program_rate,
+      CanvasSettings{kProgramThread, Stage::kCompose, profile.program_raster, profile.program_rate,
                      program_ns},
       [this](double at_seconds, AVFrame& onto) { return DrawProgram(at_seconds, onto); },
       TakersOf("program", program_ns), pacer_, control_);
@@ -134,7 +134,7 @@ base::Status Pipeline::OpenCanvases() {
         profile.sources.size() + 1, view.raster.width, view.raster.height);
     const std::int64_t view_ns = DueNs(1, view.rate);
     multiview_ = std::make_unique<CanvasChain>(
-        CanvasSettings{kMultiviewThread, "multiview", view.raster, view.rate, view_ns},
+        CanvasSettings{kMultiviewThread, Stage::kMultiview, view.raster, view.rate, view_ns},
         [this](double /*at_seconds*/, AVFrame& onto) { return DrawMultiview(onto); },
         TakersOf("multiview", view_ns), pacer_, control_);
   }
@@ -253,13 +253,13 @@ base::Status Pipeline::DrawMultiview(AVFrame& onto) {
   return multiview_composer_->Compose(pictures, onto);
 }
 
-const char* Pipeline::StageBefore(const std::string& takes) const {
+Stage Pipeline::StageBefore(const std::string& takes) const {
   for (const auto& source : sources_) {
     if (source->source().name == takes) {
       return source->stage();
     }
   }
-  return takes == "multiview" ? "multiview" : "compose";
+  return takes == "multiview" ? Stage::kMultiview : Stage::kCompose;
 }
 
 void Pipeline::CloseAccounts() {
@@ -351,35 +351,36 @@ std::vector<Ledger::Totals> Pipeline::TotalsNow() const {
 std::vector<StageCost> Pipeline::StageCosts(
     const std::map<std::string, double>& thread_seconds) const {
   std::vector<StageCost> costs;
-  const auto add = [&](const char* stage, std::string_view thread, const std::string& item,
+  const auto add = [&](Stage stage, std::string_view thread, const std::string& item,
                        std::int64_t frames) {
     const auto found = thread_seconds.find(ThreadName(thread, item));
     if (found != thread_seconds.end()) {
-      costs.push_back({stage, item, frames, found->second});
+      costs.push_back({std::string(base::WordOf(stage)), item, frames, found->second});
     }
   };
   for (const auto& source : sources_) {
     const FeedLedger account = source->Account();
     // These threads may have ended before the last look at all of them: they say it themselves.
-    costs.push_back({source->FromNetwork() ? "simulate" : "capture", account.name, account.due,
-                     source->camera_cpu_seconds()});
+    costs.push_back(
+        {std::string(base::WordOf(source->FromNetwork() ? Stage::kSimulate : Stage::kCapture)),
+         account.name, account.due, source->camera_cpu_seconds()});
     if (source->FromNetwork()) {
-      costs.push_back(
-          {"receive", account.name, source->received(), source->receiver_cpu_seconds()});
+      costs.push_back({std::string(base::WordOf(Stage::kReceive)), account.name, source->received(),
+                       source->receiver_cpu_seconds()});
     }
     add(source->stage(), kIngestThread, account.name, account.delivered);
   }
-  add("compose", kProgramThread, "", program_ ? program_->drawn() : 0);
-  add("multiview", kMultiviewThread, "", multiview_ ? multiview_->drawn() : 0);
-  add("audio", kAudioThread, "", audio_ ? audio_->frames() : 0);
+  add(Stage::kCompose, kProgramThread, "", program_ ? program_->drawn() : 0);
+  add(Stage::kMultiview, kMultiviewThread, "", multiview_ ? multiview_->drawn() : 0);
+  add(Stage::kAudio, kAudioThread, "", audio_ ? audio_->frames() : 0);
   for (const auto& encode : encodes_) {
-    add("encode", kEncodeThread, encode->plan().encode_name, encode->stage().encoded());
+    add(Stage::kEncode, kEncodeThread, encode->plan().encode_name, encode->stage().encoded());
   }
   for (const auto& output : outputs_) {
     const std::string& name = output->plan().output.name;
     const std::int64_t frames = output->ledger().totals().delivered;
-    add(output->plan().stream() ? "send" : "write", kWriteThread, name, frames);
-    add("sink", kSinkThread, output->plan().target, frames);
+    add(output->plan().stream() ? Stage::kSend : Stage::kWrite, kWriteThread, name, frames);
+    add(Stage::kSink, kSinkThread, output->plan().target, frames);
   }
   return costs;
 }

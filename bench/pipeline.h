@@ -60,7 +60,7 @@ class Pipeline {
  private:
   void StartChains(std::int64_t end_ns);
   /// The stage that hands over what outputs of `takes` encode.
-  const char* StageBefore(const std::string& takes) const;
+  Stage StageBefore(const std::string& takes) const;
   base::Status OpenSources();
   base::Status OpenSource(std::size_t i);
   base::Result<Ingest> OpenIngest(std::size_t i);

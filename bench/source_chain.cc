@@ -57,14 +57,14 @@ CaptureItem SourceChain::FrameFromRing(std::int64_t index) const {
   return item;
 }
 
-void SourceChain::CountLost(std::int64_t index, const char* stage) {
+void SourceChain::CountLost(std::int64_t index, Stage stage) {
   ledger_.Dropped(index, stage);
   for (OutputEntrance* taker : takers_) {
     taker->Missed(index, stage);
   }
 }
 
-void SourceChain::Lose(std::int64_t index, const char* stage) {
+void SourceChain::Lose(std::int64_t index, Stage stage) {
   if (arrivals_.GiveUp(index)) {
     CountLost(index, stage);
   }
@@ -82,7 +82,7 @@ void SourceChain::SendOne(std::int64_t index) {
     if (!sent) {
       control_.Stop({StopPart::kSource, source_.name, sent.error().detail});
     } else if (!*sent && !control_.stopped()) {
-      Lose(index, "receive");
+      Lose(index, Stage::kReceive);
     }
   } else if (!pacer_.RealTime()) {
     queue_.Push(std::move(item));
@@ -96,7 +96,7 @@ void SourceChain::HandOn(ReceivedPicture picture) {
   if (picture.whole) {
     arrivals_.Received(index);
   } else {
-    Lose(index, "receive");
+    Lose(index, Stage::kReceive);
   }
   ++received_;
   // A damaged picture is decoded too, as receivers do; what comes of it is not counted.
@@ -155,7 +155,7 @@ void SourceChain::TakePicture(base::FramePtr picture, std::int64_t index) {
     return;
   }
   for (const Arrivals::Lost& before : *lost) {
-    CountLost(before.index, feed_ && !before.received ? "receive" : stage());
+    CountLost(before.index, feed_ && !before.received ? Stage::kReceive : stage());
   }
   const std::int64_t now_ns = pacer_.NowNs();
   ledger_.Delivered(index, now_ns - phase_ns_ - DueNs(index, source_.rate), now_ns);
@@ -186,7 +186,7 @@ void SourceChain::RunIngest() {
         return;
       }
       for (const Arrivals::Lost& lost : arrivals_.TakeRest()) {
-        CountLost(lost.index, feed_ && !lost.received ? "receive" : stage());
+        CountLost(lost.index, feed_ && !lost.received ? Stage::kReceive : stage());
       }
     }
   } catch (const std::exception& failure) {

@@ -46,8 +46,8 @@ class SourceChain {
   const profiles::Source& source() const { return source_; }
   FeedLedger Account() const;
   Ledger& ledger() { return ledger_; }
-  /// "convert", or "decode" when frames arrive compressed.
-  const char* stage() const { return ring_.pictures.empty() ? "decode" : "convert"; }
+  /// Decoding when frames arrive compressed.
+  Stage stage() const { return ring_.pictures.empty() ? Stage::kDecode : Stage::kConvert; }
   bool HasTakers() const { return !takers_.empty(); }
   /// True when frames come over a network.
   bool FromNetwork() const { return feed_ != nullptr; }
@@ -64,8 +64,8 @@ class SourceChain {
   void HandOn(ReceivedPicture picture);
   void RunIngest();
   void TakePicture(base::FramePtr picture, std::int64_t index);
-  void Lose(std::int64_t index, const char* stage);
-  void CountLost(std::int64_t index, const char* stage);
+  void Lose(std::int64_t index, Stage stage);
+  void CountLost(std::int64_t index, Stage stage);
   CaptureItem FrameFromRing(std::int64_t index) const;
 
   const profiles::Source source_;

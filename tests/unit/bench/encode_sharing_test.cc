@@ -80,8 +80,8 @@ class Shared : public testing::Test {
   RunControl control_;
   Ledger quick_{25};
   Ledger stuck_{25};
-  PacketGate quick_gate_{quick_, "write"};
-  PacketGate stuck_gate_{stuck_, "send"};
+  PacketGate quick_gate_{quick_, Stage::kWrite};
+  PacketGate stuck_gate_{stuck_, Stage::kSend};
   OutputEntrance entrance_{25, 25, true, {&quick_, &stuck_}};
   EncodeStage stage_{plan_, entrance_, {&quick_gate_, &stuck_gate_}, pacer_, control_};
   base::FramePtr picture_ = *base::NewPicture(kWorkingFormat, 16, 16);

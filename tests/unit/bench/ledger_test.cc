@@ -20,7 +20,7 @@ TEST(Ledger, SortsFramesIntoTheSecondTheyFellDueIn) {
   Ledger ledger(25);
   for (std::int64_t frame = 0; frame < 50; ++frame) {
     ledger.Due(frame);
-    frame == 30 ? ledger.Dropped(frame, "encode") : ledger.Delivered(frame, 1000, frame);
+    frame == 30 ? ledger.Dropped(frame, Stage::kEncode) : ledger.Delivered(frame, 1000, frame);
   }
   ASSERT_EQ(ledger.windows().size(), 2U);
   EXPECT_EQ(ledger.windows()[0], (LedgerWindow{25, 25, 0, 0}));
@@ -42,10 +42,10 @@ TEST(Ledger, JoinsConsecutiveDropsOfOneStage) {
     ledger.Due(frame);
   }
   for (const std::int64_t frame : {2, 3, 4}) {
-    ledger.Dropped(frame, "encode");
+    ledger.Dropped(frame, Stage::kEncode);
   }
-  ledger.Dropped(5, "write");
-  ledger.Dropped(8, "write");
+  ledger.Dropped(5, Stage::kWrite);
+  ledger.Dropped(8, Stage::kWrite);
   const auto runs = ledger.drop_runs("Recording");
   ASSERT_EQ(runs.size(), 3U);
   EXPECT_EQ(runs[0].frames, 3);
@@ -59,7 +59,7 @@ TEST(Ledger, KeepsABoundedNumberOfRunsAndCountsTheRest) {
   Ledger ledger(60);
   for (std::int64_t frame = 0; frame < 10'000; ++frame) {
     ledger.Due(frame);
-    frame % 2 == 0 ? ledger.Dropped(frame, "encode") : ledger.Delivered(frame, 0, 0);
+    frame % 2 == 0 ? ledger.Dropped(frame, Stage::kEncode) : ledger.Delivered(frame, 0, 0);
   }
   EXPECT_EQ(ledger.drop_runs("x").size(), Ledger::kMostRuns);
   EXPECT_EQ(ledger.drop_runs_left_out(), 5000 - static_cast<std::int64_t>(Ledger::kMostRuns));
@@ -79,7 +79,7 @@ TEST(Ledger, WithdrawnFramesAreNotDue) {
 TEST(Ledger, FramesLostInsideAStageAreDropped) {
   Ledger ledger(25);
   ledger.Due(0);
-  ledger.LoseInFlight("encode");
+  ledger.LoseInFlight(Stage::kEncode);
   EXPECT_EQ(ledger.totals().dropped, 1);
   EXPECT_EQ(ledger.drop_runs("x")[0].stage, "encode");
 }

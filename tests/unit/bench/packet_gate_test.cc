@@ -49,7 +49,7 @@ class FullGate : public testing::Test {
   }
 
   Ledger ledger_{25};
-  PacketGate gate_{ledger_, "send"};
+  PacketGate gate_{ledger_, Stage::kSend};
   std::int64_t next_ = 0;
 };
 
