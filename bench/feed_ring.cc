@@ -23,7 +23,6 @@ extern "C" {
 namespace bench {
 namespace {
 
-constexpr int kFewestFrames = 12;
 constexpr int kMostFrames = 48;
 constexpr std::int64_t kMostRingBytes = 256LL << 20;
 
@@ -233,7 +232,7 @@ int RingFrames(const profiles::Source& source, std::int64_t cache_bytes) {
   const double wanted = std::ceil(2.0 * static_cast<double>(cache_bytes) / frame_bytes);
   const double affordable = std::floor(static_cast<double>(kMostRingBytes) / frame_bytes);
   return static_cast<int>(
-      std::max<double>(kFewestFrames, std::min({wanted, affordable, double{kMostFrames}})));
+      std::max<double>(kFewestRingFrames, std::min({wanted, affordable, double{kMostFrames}})));
 }
 
 base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,

@@ -28,6 +28,9 @@ struct FeedRing {
   std::size_t size() const { return pictures.empty() ? packets.size() : pictures.size(); }
 };
 
+/// Fewer would not move smoothly.
+inline constexpr int kFewestRingFrames = 12;
+
 /// Frames in the ring of one source: enough to be larger than `cache_bytes`
 /// and to move smoothly, few enough for memory.
 int RingFrames(const profiles::Source& source, std::int64_t cache_bytes);

@@ -108,7 +108,8 @@ base::Status CheckBeforeLoad(const RehearsalPlan& plan, const std::stop_token& s
   return base::Done{};
 }
 
-base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop) {
+base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop,
+                                    int most_pictures) {
   const auto& sources = plan.profile.sources;
   const std::int64_t cache_share =
       plan.cache_bytes / static_cast<std::int64_t>(std::max<std::size_t>(sources.size(), 1));
@@ -121,7 +122,11 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_t
     std::vector<std::future<base::Result<FeedRing>>> making;
     for (std::size_t i = first; i < std::min(sources.size(), first + at_once); ++i) {
       making.push_back(std::async(std::launch::async, [&, i] {
-        return MakeFeedRing(sources[i], plan.profile_folder, RingFrames(sources[i], cache_share),
+        const int pictures = RingFrames(sources[i], cache_share);
+        return MakeFeedRing(sources[i], plan.profile_folder,
+                            most_pictures > 0
+                                ? std::min(pictures, std::max(most_pictures, kFewestRingFrames))
+                                : pictures,
                             static_cast<std::uint32_t>(i + 1), stop, painters);
       }));
     }

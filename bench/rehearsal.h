@@ -30,7 +30,9 @@ base::Status CheckBeforeLoad(const RehearsalPlan& plan, const std::stop_token& s
 
 /// Paints what the cameras will show; kInvalid for a clip that cannot be read, kIo when `stop` was
 /// requested.
-base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop);
+/// `most_pictures` of each feed (0: no such limit), but never too few to move.
+base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop,
+                                    int most_pictures = 0);
 
 /// `seconds` of production in real time by `clock`. A part that cannot start
 /// (an encoder that refuses, a folder that is full) is an Error; one that fails

@@ -22,6 +22,7 @@ Durations DurationsOf(Length length, const profiles::Profile& profile) {
       durations.search_s = 0;
       durations.ballast_s = 20;
       durations.costs_at_most_s = 20;
+      durations.painting_s = 12;
       durations.whole_s = 110;
       durations.at_most_s = 120;
       break;

@@ -18,6 +18,7 @@ struct Durations {
   double search_s = 0;         // of each rehearsal with sources added; 0: not searched
   double ballast_s = 0;        // all kinds of extra load together
   double costs_at_most_s = 0;  // of all stages together; 0: not bounded
+  double painting_s = 0;       // of what the feeds show; 0: not bounded
   double whole_s = 0;          // when the last measurement must have ended; 0: not bounded
   double at_most_s = 0;        // what people are told: assessing and writing are in it
 };

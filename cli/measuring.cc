@@ -22,6 +22,7 @@
 #include "bench/stage_cpu.h"
 #include "cli/outcome.h"
 #include "cli/program_parts.h"
+#include "cli/stop_after.h"
 #include "probes/codec_trials.h"
 #include "probes/storage.h"
 #include "probes/take_inventory.h"
@@ -32,6 +33,9 @@
 namespace cli {
 namespace {
 
+/// After the cameras' end, in a run that is bounded: what is still queued is late by far.
+constexpr double kMostEmptyingSeconds = 12;
+constexpr double kNoBoundSeconds = 1e7;
 /// Encoders overshoot the bit rate that they are asked for.
 constexpr double kBitRateSwing = 1.25;
 constexpr double kExpectedInventorySeconds = 5;
@@ -230,7 +234,10 @@ base::Status Measuring::Rehearse() {
     return plan.error();
   }
   Begin("painting what the feeds show", 0);
-  auto feeds = bench::PrepareFeeds(*plan, interrupt_.Token());
+  const int cpus = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  auto feeds =
+      bench::PrepareFeeds(*plan, interrupt_.Token(),
+                          left_.bounded() ? MostPictures(chosen_.profile, durations_, cpus) : 0);
   if (Interrupted()) {
     return base::Done{};
   }
@@ -242,9 +249,15 @@ base::Status Measuring::Rehearse() {
   };
   Begin("rehearsal", durations_.rehearsal_s);
   probes::TelemetrySampler sampler(root_, Telemetry(durations_.rehearsal_s), clock_);
+  const StopAfter stop(
+      durations_.rehearsal_s + (left_.bounded() ? kMostEmptyingSeconds : kNoBoundSeconds),
+      interrupt_.Token());
   auto rehearsal =
-      bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, interrupt_.Token(), note);
+      bench::RunRehearsal(*plan, **feeds, durations_.rehearsal_s, clock_, stop.Token(), note);
   auto telemetry = sampler.Stop();
+  if (rehearsal && !rehearsal->complete && stop.TimeIsUp() && !Interrupted()) {
+    rehearsal->stopped_because = "its queues were not empty in time: this PC is far behind";
+  }
   if (!rehearsal) {
     return rehearsal.error();
   }

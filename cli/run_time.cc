@@ -85,6 +85,15 @@ double ExpectedSeconds(const profiles::Profile& profile, const Durations& durati
   return durations.whole_s > 0 ? std::min(sum, durations.whole_s) : sum;
 }
 
+int MostPictures(const profiles::Profile& profile, const Durations& durations, int cpus) {
+  double all = 0;
+  for (const profiles::Source& source : profile.sources) {
+    all += Megapixels(source.raster);
+  }
+  const double each_s = all * kPicturePerMegapixel / std::max(1, cpus);
+  return each_s > 0 ? std::max(1, static_cast<int>(durations.painting_s / each_s)) : 1;
+}
+
 std::string ExpectedText(const profiles::Profile& profile, const Durations& durations, int cpus) {
   std::string text = fmt::format("this takes about {}",
                                  base::FormatSeconds(ExpectedSeconds(profile, durations, cpus)));

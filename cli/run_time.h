@@ -17,6 +17,9 @@ namespace cli {
 /// takes no longer than its bound. The search for room is not in it.
 double ExpectedSeconds(const profiles::Profile& profile, const Durations& durations, int cpus);
 
+/// Pictures of each feed that can be painted in the time that a bounded run has for it.
+int MostPictures(const profiles::Profile& profile, const Durations& durations, int cpus);
+
 /// "this takes about 95 s, 120 s at most".
 std::string ExpectedText(const profiles::Profile& profile, const Durations& durations, int cpus);
 

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdint>
 #include <limits>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -192,6 +193,8 @@ class Judging {
     const base::Reading<double>& usable = facts_.machine().cpu.usable_cpus;
     const bool dropped = facts_.run && facts_.run->Dropped() > 0;
     if (dropped && !facts_.run->Permitted() && needed && usable && *needed > *usable) {
+      // What was lost is lost to the lack that they only add to.
+      fair_.dropped_anyway += std::exchange(fair_.dropped_for_lack, 0);
       ShortBecause(fmt::format("without them too: {} CPUs are needed and this PC has {:g} to use",
                                FormatNumber(*needed), *usable));
     } else if (static_cast<double>(fair_.dropped_anyway) > facts_.run->allowed) {

@@ -45,6 +45,15 @@ TEST(ExpectedSeconds, OfAQuickRunGrowWithTheRasterUpToTheBound) {
   EXPECT_THAT(cli::ExpectedText(large, quick, 1), HasSubstr("2 min at most"));
 }
 
+TEST(MostPictures, FallWithTheRasterAndGrowWithTheCpus) {
+  const profiles::Profile small = Cameras(3, {1920, 1080});
+  const profiles::Profile large = Cameras(6, {3840, 2160});
+  const cli::Durations quick = DurationsOf(Length::kQuick, small);
+  EXPECT_GT(cli::MostPictures(small, quick, 2), 48);
+  EXPECT_LT(cli::MostPictures(large, quick, 2), 24);
+  EXPECT_GT(cli::MostPictures(large, quick, 16), 48);
+}
+
 TEST(ExpectedSeconds, OfALongRunAreThoseOfItsParts) {
   const profiles::Profile profile = Cameras(1, {640, 360});
   const cli::Durations full = DurationsOf(Length::kFull, profile);

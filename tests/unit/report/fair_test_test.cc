@@ -91,7 +91,8 @@ const std::vector<FairCase> kCases = {
        OthersTake(e, 1);
        Drop(e, 100, 30, "encode");
      },
-     false, Verdict::kShort, "without them too: 5 CPUs are needed and this PC has 4 to use", ""},
+     false, Verdict::kShort, "without them too: 5 CPUs are needed and this PC has 4 to use",
+     "drops-encode"},
     {"DroppedInTheirBurst",
      [](Evidence& e) {
        OthersTake(e, 3.9, 28, 40);
