@@ -127,7 +127,7 @@ TEST_P(CapturedMachine, CountsAreThoseOfLstopoInside) {
       if (cache.level == level) {
         EXPECT_EQ(cache.count,
                   CountMatches(xml, "type=\"" + std::string(name) + "\"[^>]*cache_size=\"" +
-                                        std::to_string(cache.size_bytes) + "\""));
+                                        std::to_string(cache.size_bytes.value_or(0)) + "\""));
       }
     }
   }
