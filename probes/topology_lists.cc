@@ -41,6 +41,14 @@ Error At(const std::string& path, const std::string& detail) {
   return {ErrorKind::kMalformed, path, detail};
 }
 
+/// Kernels of some years ago ended some lists with one.
+std::string_view WithoutZeroByte(std::string_view text) {
+  if (text.ends_with('\0')) {
+    text.remove_suffix(1);
+  }
+  return base::Trim(text);
+}
+
 /// What is not there, or closed to us, hwloc does without.
 Status Unread(const Error& error) {
   const bool absent = error.kind == ErrorKind::kNotPresent || error.kind == ErrorKind::kDenied;
@@ -52,7 +60,7 @@ Status CheckList(const MachineRoot& root, const std::string& path, int most) {
   if (!text) {
     return Unread(text.error());
   }
-  const auto numbers = ParseCpuList(*text);
+  const auto numbers = ParseCpuList(WithoutZeroByte(*text));
   if (!numbers) {
     return At(path, numbers.error().detail);
   }
@@ -66,7 +74,7 @@ Status CheckMap(const MachineRoot& root, const std::string& path) {
   if (!text) {
     return Unread(text.error());
   }
-  const Status map = CheckCpuMap(*text);
+  const Status map = CheckCpuMap(WithoutZeroByte(*text));
   return map ? map : At(path, map.error().detail);
 }
 

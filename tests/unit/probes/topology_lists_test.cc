@@ -63,6 +63,14 @@ TEST(CheckTopologyLists, TakesAMachine) {
   EXPECT_TRUE(CheckTopologyLists(machine.root()));
 }
 
+TEST(CheckTopologyLists, TakesTheZeroByteOfOldKernels) {
+  tests::UsbMadeMachine machine;
+  AddMachine(machine);
+  // As captured from real machines in the tests of hwloc 2.9 (8em64t-2s2ca2c).
+  machine.File(std::string(kNode) + "online", std::string_view("0\n\0", 3));
+  EXPECT_TRUE(CheckTopologyLists(machine.root()));
+}
+
 TEST(CheckTopologyLists, NamesTheFileThatCannotBe) {
   const std::pair<std::string, std::string> changes[] = {
       {std::string(kCpu) + "online", "1-0"},
