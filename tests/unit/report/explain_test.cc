@@ -36,6 +36,7 @@ TelemetrySample GoodSample(double at_s) {
   sample.at_s = at_s;
   sample.own_cpus = 1.4;
   sample.busy_cpus = 1.6;
+  sample.steal_cpus = 0;
   sample.core_busy_percent = {40, 45, 38, 41};
   sample.run_wait_cpus = 0.02;
   sample.hot_thread = "enc:1";

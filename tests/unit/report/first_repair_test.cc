@@ -115,7 +115,7 @@ TEST(FormatHeadroomPercent, NeverReadsAsMoreThanThereIs) {
 
 TEST(FormatSpare, TellsWhatIsNeededWhereThereIsNothing) {
   EXPECT_EQ(report::FormatSpare(-999, 25, 4, 0, "sessions"), "4 needed, none available");
-  EXPECT_EQ(report::FormatSpare(-999, 0, 2e9, 1e6, "bytes"), "2 GB needed, 1 MB available");
+  EXPECT_EQ(report::FormatSpare(-999, 0, 2e9, 1e6, "bytes"), "2.00 GB needed, 1.00 MB available");
   EXPECT_EQ(report::FormatSpare(-40.1, 25, 4, 3, "sessions"), "-41 %");
 }
 

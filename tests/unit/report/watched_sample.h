@@ -57,6 +57,7 @@ inline probes::WatchLog MadeLog(double length_s, double from_s, double to_s,
     sample.program_runs = recorded;
     sample.pc.own_cpus = recorded ? 1.4 : 0;
     sample.pc.busy_cpus = recorded ? 1.6 : 0.2;
+    sample.pc.steal_cpus = 0;
     sample.pc.core_busy_percent = {40, 45, 38, 41};
     sample.pc.run_wait_cpus = 0.02;
     sample.pc.writers_asleep_percent = 0;
