@@ -184,6 +184,7 @@ class MachineOfSecrets : public HostileMachine {
  protected:
   MachineOfSecrets() {
     machine_.File("etc/passwd", "kim:x:1000:1000::/:\ntovik:x:1001:1001::/:\n");
+    machine_.Folder("run/systemd/system");  // the service manager runs
     PlantSettings();
     PlantTables();
   }
