@@ -24,7 +24,7 @@ const quantity = (value, unit) => short[unit] ? scaled(value, short[unit])
 const mostDigits = 4, noise = 1e-6;
 const upToTold = (value) => Math.ceil(value * 1e4 - noise) / 1e4;
 const percent = (value, margin = 0) => {
-  if (Math.abs(value) >= 999) return value < 0 ? '< -999 %' : '> 999 %';
+  if (Math.abs(value) >= 999) return value < 0 ? 'none' : '> 999 %';
   const told = asTold(value), kept = told >= upToTold(margin);
   for (let digits = Math.abs(told) >= 10 ? 0 : 1; ; ++digits) {
     const scale = Math.pow(10, digits), down = Math.floor(told * scale + noise) / scale || 0;
