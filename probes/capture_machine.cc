@@ -24,6 +24,7 @@
 #include "probes/private_names.h"
 #include "probes/private_paths.h"
 #include "probes/take_inventory.h"
+#include "probes/unit_files.h"
 #include "probes/unpack_archive.h"
 
 namespace probes {
@@ -95,6 +96,9 @@ CaptureList ListEntries(const MachineRoot& root) {
   }
   list.AddTopologyFiles();
   list.AddEmptyFolder("/sys");  // without it nobody takes it for a machine
+  if (UnitsKnownNotToRun(root)) {
+    list.AddEmptyFolder(kUnitsNotRun);
+  }
   if (inventory.settings.file_watchers) {
     // Tells, where no process watches, that processes were looked into.
     for (const char* folder : {"/proc", "/proc/1", "/proc/1/fdinfo"}) {

@@ -54,7 +54,7 @@ base::Reading<std::vector<ClockKeeper>> ReadClockKeepers(const base::MachineRoot
   if (!HasUnits(root)) {
     return base::Reading<std::vector<ClockKeeper>>::Unknown("no folder of service units here");
   }
-  const bool started = !root.live() || UnitsRun(root);
+  const bool started = !UnitsKnownNotToRun(root);
   std::vector<ClockKeeper> keepers;
   for (const Keeper& keeper : kKeepers) {
     const std::string run_file = keeper.run_file;

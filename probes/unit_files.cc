@@ -186,6 +186,10 @@ bool UnitsRun(const MachineRoot& root) {
   return root.Exists("/run/systemd/system");
 }
 
+bool UnitsKnownNotToRun(const MachineRoot& root) {
+  return !UnitsRun(root) && (root.live() || root.Exists(kUnitsNotRun));
+}
+
 bool IsYes(std::string_view value) {
   std::string lower(value);
   std::transform(lower.begin(), lower.end(), lower.begin(),

@@ -55,6 +55,10 @@ bool HasUnits(const base::MachineRoot& root);
 /// Whether that service manager runs them here: sd_booted(3) looks for this folder. Elsewhere
 /// (a container, another manager) its files lie about and start nothing.
 bool UnitsRun(const base::MachineRoot& root);
+/// Whether it is known that it runs none: of this PC always, of a captured machine where the folder
+/// kUnitsNotRun was written into it.
+bool UnitsKnownNotToRun(const base::MachineRoot& root);
+inline constexpr const char* kUnitsNotRun = "/captured/units-not-run";
 
 /// "yes", "true", "1", "on" in any case (systemd.syntax(7)).
 bool IsYes(std::string_view value);

@@ -147,9 +147,10 @@ base::Reading<std::vector<WorkTimer>> ReadWorkTimers(const MachineRoot& root) {
     return base::Reading<std::vector<WorkTimer>>::Unknown("no folder of service units here");
   }
   if (!UnitsRun(root)) {
-    return root.live() ? base::Reading<std::vector<WorkTimer>>(std::vector<WorkTimer>{})
-                       : base::Reading<std::vector<WorkTimer>>::Unknown(
-                             "the captured machine does not tell whether its units are run");
+    return UnitsKnownNotToRun(root)
+               ? base::Reading<std::vector<WorkTimer>>(std::vector<WorkTimer>{})
+               : base::Reading<std::vector<WorkTimer>>::Unknown(
+                     "the captured machine does not tell whether its units are run");
   }
   std::vector<WorkTimer> timers;
   for (const KnownTimer& known : kTimers) {
