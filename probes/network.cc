@@ -48,10 +48,10 @@ bool IsLoopback(const MachineRoot& root, const std::string& folder) {
 Reading<int> ReadMtu(const MachineRoot& root, const std::string& folder) {
   const auto bytes = root.ReadInt(folder + "/mtu");
   if (!bytes) {
-    return Reading<int>(base::Result<int>(bytes.error()));
+    return Reading<int>::Unknown("the kernel shows no mtu of this link");
   }
   if (*bytes <= 0 || *bytes > INT32_MAX) {
-    return Reading<int>::Unknown(folder + "/mtu: found " + std::to_string(*bytes));
+    return Reading<int>::Unknown("mtu: found " + std::to_string(*bytes));
   }
   return static_cast<int>(*bytes);
 }
