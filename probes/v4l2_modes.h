@@ -15,8 +15,7 @@ namespace probes {
 
 /// Modes of one video node; none of a node that carries no pictures. Intervals are empty where the
 /// driver lists none.
-using ModeAsker =
-    std::function<base::Result<std::vector<CaptureMode>>(const std::string& node)>;
+using ModeAsker = std::function<base::Result<std::vector<CaptureMode>>(const std::string& node)>;
 
 /// The asker of this PC's own nodes: opens "/dev/NODE" for a moment and changes nothing.
 base::Result<std::vector<CaptureMode>> AskVideoModes(const std::string& node);
