@@ -192,7 +192,7 @@ TEST_P(FairTable, FollowsFromWhatWasLeft) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Fair, FairTable, ::testing::ValuesIn(kCases),
-                         [](const auto& info) { return std::string(info.param.name); });
+                         [](const auto& each) { return std::string(each.param.name); });
 
 TEST(FairTest, NamesThemAndTheCommandThatIsFair) {
   Evidence evidence = GoodEvidence();

@@ -158,7 +158,7 @@ TEST(AssumedCapacity, OfAWirelessLinkIsNoStop) {
 TEST(AssumedPayload, OnAUsb2CableIsNoStop) {
   Evidence evidence = MjpegOnUsb2();
   AskForMjpeg(evidence.profile.sources[0], {3840, 2160}, 60);  // 99.5 MB/s at 1.6 bits a pixel
-  evidence.profile.sources[0].cable = profiles::Cable{.kind = profiles::CableKind::kUsb2};
+  evidence.profile.sources[0].cable.emplace().kind = profiles::CableKind::kUsb2;
   evidence.demand.sources = profiles::SumDemand(evidence.profile).sources;
   const Document document = Assess(evidence);
   EXPECT_EQ(Find(document, "cable-too-slow"), nullptr);
