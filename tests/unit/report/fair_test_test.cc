@@ -164,8 +164,8 @@ const std::vector<FairCase> kCases = {
        e.length = kRehearsalOnly;
      },
      false, Verdict::kUnproven, "not a fair test", "background-disk"},
-    {"NotSampled", [](Evidence& e) { e.telemetry.reset(); }, std::nullopt, Verdict::kReady,
-     "Ready: ", ""},
+    {"NotSampled", [](Evidence& e) { e.telemetry.reset(); }, std::nullopt, Verdict::kUnproven,
+     "was not read: nothing was sampled", ""},
     {"NothingWasRun",
      [](Evidence& e) {
        e.results = {};
