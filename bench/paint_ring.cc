@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cstddef>
+#include <future>
 #include <thread>
 
 #include "bench/picture_scaler.h"
@@ -24,15 +25,17 @@ base::Result<std::vector<base::FramePtr>> PaintRing(const Painter& painter,
   }
   const int cpus = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
   std::atomic<int> next = 0;
-  {
-    std::vector<std::jthread> painting;
-    for (int i = 0; i < std::min(many, workers > 0 ? workers : cpus); ++i) {
-      painting.emplace_back([&] {
-        for (int at = next++; at < many; at = next++) {
-          painter.Paint(first + at, count, *pictures[static_cast<std::size_t>(at)]);
-        }
-      });
-    }
+  // Each hands on what it throws: memory may run out in any of them.
+  std::vector<std::future<void>> painting;
+  for (int i = 0; i < std::min(many, workers > 0 ? workers : cpus); ++i) {
+    painting.push_back(std::async(std::launch::async, [&] {
+      for (int at = next++; at < many; at = next++) {
+        painter.Paint(first + at, count, *pictures[static_cast<std::size_t>(at)]);
+      }
+    }));
+  }
+  for (std::future<void>& part : painting) {
+    part.get();
   }
   return pictures;
 }

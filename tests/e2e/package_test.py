@@ -61,7 +61,7 @@ class Package(InFolder):
         run("dpkg-deb", "--extract", package, self.folder / "out")
         programs = [path for path in (self.folder / "out").rglob("*")
                     if path.is_file() and path.read_bytes()[:4] == b"\x7fELF"]
-        self.assertEqual(len(programs), 3)
+        self.assertEqual(len(programs), 4)
         for program in programs:
             with self.subTest(program=program.name):
                 dynamic = run("readelf", "--dynamic", "--wide", program)
