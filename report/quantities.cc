@@ -65,7 +65,7 @@ double UpToTold(double percent) {
 
 /// "24.98 %": so many decimals at most, no zeros at their end.
 std::string WithDigits(double value, int decimals) {
-  std::string text = fmt::format("{:.{}f}", value, decimals);
+  std::string text = fmt::format("{:.{}f}", value == 0 ? 0 : value, decimals);  // never "-0 %"
   if (decimals > 0) {
     text.erase(text.find_last_not_of('0') + 1);
     text.erase(text.find_last_not_of('.') + 1);
@@ -84,7 +84,7 @@ std::string RoundedDown(double percent, const Judged& judged) {
     const double scale = std::pow(10, decimals);
     const double down = std::floor(told * scale + kNoise) / scale;
     if (decimals == kMostDigits || judged(down) == judged(told)) {
-      return WithDigits(down == 0 ? 0 : down, decimals);  // never "-0 %"
+      return WithDigits(down, decimals);
     }
   }
 }
@@ -181,7 +181,7 @@ std::string FormatUsePercent(double percent) {
   }
   const double scale = std::abs(percent) >= kWholeFrom ? 1 : 10;
   const double up = std::ceil(AsTold(percent) * scale - kNoise) / scale;
-  return WithDigits(up == 0 ? 0 : up, 1);
+  return WithDigits(up, 1);
 }
 
 std::string FormatSpare(double percent, double margin, double demand, double capacity,

@@ -145,6 +145,7 @@ TEST(FormatHeadroomPercent, TakesAsManyDigitsAsItsMarginNeeds) {
   EXPECT_EQ(report::FormatHeadroomPercent(24.6, 25), "24 %");
   EXPECT_EQ(report::FormatMarginPercent(12.5), "12.5 %");
   EXPECT_EQ(report::FormatMarginPercent(25), "25 %");
+  EXPECT_EQ(report::FormatMarginPercent(0), "0 %");
   EXPECT_EQ(report::FormatUsePercent(100.01), "101 %");
 }
 
