@@ -62,10 +62,11 @@ Result<FramePtr> NewPicture(AVPixelFormat format, int width, int height) {
   frame->format = format;
   frame->width = width;
   frame->height = height;
-  if (const int code = av_frame_get_buffer(frame.get(), 0); code < 0) {
-    return FromFfmpeg(code, "picture memory");
+  const int code = av_frame_get_buffer(frame.get(), 0);
+  if (code == AVERROR(ENOMEM)) {
+    throw std::bad_alloc();
   }
-  return frame;
+  return code < 0 ? Result<FramePtr>(FromFfmpeg(code, "picture memory")) : std::move(frame);
 }
 
 FramePtr Share(const AVFrame& frame) {

@@ -49,7 +49,7 @@ using InputPtr = std::unique_ptr<AVFormatContext, CloseInput>;
 FramePtr NewFrame();
 PacketPtr NewPacket();
 
-/// A picture with memory of its own; kIo when it cannot be had.
+/// A picture with memory of its own; kIo where there is no such picture.
 Result<FramePtr> NewPicture(AVPixelFormat format, int width, int height);
 /// Another owner of the same picture memory.
 FramePtr Share(const AVFrame& frame);
