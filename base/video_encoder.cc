@@ -90,7 +90,7 @@ void Describe(AVCodecContext& codec, const VideoEncoderSettings& settings) {
   codec.rc_max_rate = settings.encoder == "libsvtav1" ? 0 : settings.bits_per_second;
   codec.rc_buffer_size =
       static_cast<int>(std::min<std::int64_t>(settings.bits_per_second, INT_MAX));
-  codec.gop_size = std::max(1, static_cast<int>(ToDouble(settings.rate) * 2 + 0.5));
+  codec.gop_size = std::max(1, static_cast<int>(std::lround(ToDouble(settings.rate) * 2)));
   codec.thread_count = settings.threads;
   if (settings.global_header) {
     codec.flags |= AV_CODEC_FLAG_GLOBAL_HEADER;
