@@ -3,6 +3,7 @@
 #include "base/video_encoder.h"
 
 #include <algorithm>
+#include <cmath>
 #include <initializer_list>
 
 extern "C" {
