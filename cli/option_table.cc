@@ -30,6 +30,24 @@ constexpr OptionRow kLength{
     "quick (two minutes at most), standard (about ten), or full (the production's own duration)",
     SetLength};
 
+constexpr std::string_view kLoadCautions =
+    "Good to know:\n"
+    "  It loads the PC fully: never during a live event, and with an eye on the cooling of a PC "
+    "that\n"
+    "  sits in a case. Its disk tests write for a while: flash wears.\n"
+    "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm "
+    "runs,\n"
+    "  whoever started it, this one says who that is and ends with 2.\n"
+    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+
+constexpr std::string_view kLineCheckCautions =
+    "Good to know:\n"
+    "  It takes the capture devices for itself: never while a program on the air shows them.\n"
+    "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm "
+    "runs,\n"
+    "  whoever started it, this one says who that is and ends with 2.\n"
+    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+
 constexpr std::string_view kWatchCautions =
     "Good to know:\n"
     "  Begin it before the recording, and let it run until after: Ctrl-C ends it, and leaves a\n"
@@ -209,7 +227,8 @@ CommandRow RehearseRow() {
        {"--send-streams", "", false,
         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
         SetFlag<&Options::send_streams>},
-       kProgressJson}};
+       kProgressJson},
+      kLoadCautions};
 }
 
 CommandRow LineCheckRow() {
@@ -226,7 +245,8 @@ CommandRow LineCheckRow() {
             SetSeconds<&Options::seconds, 3, 3600>},
            {"--even-in-use", "", false,
             "Also open devices that another program holds open, without asking",
-            SetFlag<&Options::even_in_use>}}};
+            SetFlag<&Options::even_in_use>}},
+          kLineCheckCautions};
 }
 
 CommandRow SizeRow() {
@@ -259,7 +279,7 @@ CommandRow SizeRow() {
       "Good to know:\n"
       "  A prediction from what was measured, with how sure it is. Only a rehearsal proves it.\n"
       "  --confirm loads the PC fully: never during a live event. It writes recordings into the\n"
-      "  folder of --record-to and removes them.\n"
+      "  folder of --record-to and removes them. One at a time loads a PC: it says who else does.\n"
       "Exit status: 0 it fits, 3 a margin is not kept, 4 it does not fit, 5 the result cannot "
       "tell "
       "(it\n"
@@ -326,7 +346,8 @@ const std::vector<CommandRow>& CommandTable() {
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
         kRecordTo,
-        kProgressJson}},
+        kProgressJson},
+       kLoadCautions},
       OpenRow(),
       LineCheckRow(),
       ExamineRow(),

@@ -58,7 +58,7 @@ void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) 
     row.source += fmt::format(
         ", which is more than the {} there; a device compresses as far as its link needs, and how "
         "far shows when it runs",
-        FormatQuantity(capacity, row.unit));
+        FormatAvailable(capacity, row.unit));
     row.how_to_prove = assumed.how_to_prove;
   }
 }

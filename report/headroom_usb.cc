@@ -106,9 +106,9 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
                         : "capacity: the periodic share of the bus; all of it may be used";
     } else {
       row.source = fmt::format(
-          "between {:.3g} and {:.3g} us of {:.4g}: the devices and the controller decide when they "
-          "start",
-          booking.link->reserved.least_us, booking.MostUs(), booking.reservable_us());
+          "between {} and {} of {}: the devices and the controller decide when they start",
+          FormatAvailable(booking.link->reserved.least_us, "us"),
+          FormatNeeded(booking.MostUs(), "us"), FormatAvailable(booking.reservable_us(), "us"));
       row.how_to_prove = kOpenAllAtOnce;
     }
     rows.push_back(row);

@@ -112,9 +112,9 @@ View RowView(const Headroom& row, double scale) {
   view.set("mark", View(MarkClass(standing.mark)));
   view.set("sign", View(MarkSign(standing.mark)));
   view.set("standing", View(standing.words));
-  view.set("demand", View(FormatQuantity(row.demand, row.unit)));
-  view.set("capacity",
-           View(row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")));
+  view.set("demand", View(FormatNeeded(row.demand, row.unit)));
+  view.set("capacity", View(row.capacity ? FormatAvailable(*row.capacity, row.unit)
+                                         : std::string("not known")));
   view.set("margin", View(FormatMarginPercent(row.margin_percent)));
   view.set("basis", View(BasisText(row)));
   view.set("source", View(row.source));

@@ -72,8 +72,8 @@ Table HeadroomTable(const Document& document) {
     const bool proven = row.capacity && row.headroom_percent;
     table.rows.push_back(
         {{Line(RowName(row.resource, row.item))},
-         {FormatQuantity(row.demand, row.unit)},
-         {row.capacity ? FormatQuantity(*row.capacity, row.unit) : std::string("not known")},
+         {FormatNeeded(row.demand, row.unit)},
+         {row.capacity ? FormatAvailable(*row.capacity, row.unit) : std::string("not known")},
          {proven ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
                  : std::string("?")},
          {FormatMarginPercent(row.margin_percent)},

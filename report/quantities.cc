@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstddef>
 #include <set>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -32,7 +33,12 @@ std::string GroupThousands(std::string digits) {
 /// What the product of a figure and a power of ten is off by at most.
 constexpr double kNoise = 1e-6;
 
-/// A value in steps of its last digit that is shown, of which there are three.
+/// Frames of a bus are told in tenths: half a microsecond decides there.
+constexpr std::string_view kMicroseconds = "us";
+constexpr double kMicrosecondStep = 0.1;
+
+/// A value in steps of its last digit that is shown: tenths of microseconds, else three digits.
+
 template <typename Whole>
 double InShownSteps(double value, const std::string& unit, const Whole& whole) {
   const bool scaled = unit.starts_with("B") || unit.starts_with("b");  // bytes and bits
@@ -43,6 +49,9 @@ double InShownSteps(double value, const std::string& unit, const Whole& whole) {
   double step = size < 1 ? 1e-3 : std::pow(10, std::floor(std::log10(size)) - 2);
   if (scaled ? size < 1000 : size >= 1000) {
     step = 1;
+  }
+  if (unit == kMicroseconds) {
+    step = kMicrosecondStep;
   }
   const double steps = value / step;
   const double near = std::round(steps);
@@ -122,6 +131,9 @@ std::string FormatQuantity(double value, const std::string& unit) {
   }
   if (unit == "b/s" || unit == "bit/s" || unit == "bits/s") {
     return base::FormatBitsPerSecond(value);
+  }
+  if (unit == kMicroseconds) {
+    return fmt::format("{:g} us", std::round(value / kMicrosecondStep) * kMicrosecondStep);
   }
   if (value == 1 && kCounted.contains(unit)) {
     return "1 " + unit.substr(0, unit.size() - 1);

@@ -184,7 +184,7 @@ std::vector<std::string> BasisLines(const CpuRoom& cpu, const CpuModel& model,
   std::vector<std::string> lines;
   const double parts = model.Total();
   lines.push_back(fmt::format(
-      "CPU: {:.2f} of {:.2f} CPUs are used now; {:.2f} of them are accounted to stages{}", cpu.used,
+      "CPU: {:.2f} of {:.2f} CPUs are needed now; {:.2f} of them are accounted to stages{}", cpu.used,
       cpu.available, parts,
       std::all_of(model.parts.begin(), model.parts.end(),
                   [](const CpuPart& part) { return part.basis == Basis::kMeasured; })

@@ -54,9 +54,9 @@ void PutResources(TerminalPage& page, const Sizing& sizing) {
   for (const SizedResource& row : sizing.resources) {
     const std::string unit = row.unit == "x real time" ? "x" : row.unit;
     table.rows.push_back({{RowName(row.resource, "")},
-                          {FormatQuantity(row.now, unit)},
-                          {FormatQuantity(row.asked, unit)},
-                          {row.capacity ? FormatQuantity(*row.capacity, unit) : "not known"},
+                          {FormatNeeded(row.now, unit)},
+                          {FormatNeeded(row.asked, unit)},
+                          {row.capacity ? FormatAvailable(*row.capacity, unit) : "not known"},
                           {FormatMarginPercent(row.margin_percent)},
                           {SpareCell(row), ToneOf(row)},
                           {SurenessText(row.sureness)}});

@@ -72,14 +72,15 @@ int NameColumns(int columns, int bar_cells) {
   return std::max(15, columns - kOtherColumns - bar_cells);
 }
 
-/// A figure as it stands in the table, where a long unit would cost a column.
-std::string Cell(double value, const std::string& unit) {
-  return unit == kTimesRealTime ? FormatQuantity(value, "x") : FormatQuantity(value, unit);
+/// A unit as it stands in the table, where a long one would cost a column.
+std::string CellUnit(const std::string& unit) {
+  return unit == kTimesRealTime ? "x" : unit;
 }
 
 /// What is asked, unless only a run could have told and none was made.
 std::string AskedCell(const Headroom& row) {
-  return !row.capacity && row.demand == 0 ? "not known" : Cell(row.demand, row.unit);
+  return !row.capacity && row.demand == 0 ? "not known"
+                                          : FormatNeeded(row.demand, CellUnit(row.unit));
 }
 
 void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& table) {
@@ -90,7 +91,7 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
   std::vector<Piece> cells = {
       {RowName(row.resource, long_name ? "" : row.item)},
       {AskedCell(row)},
-      {row.capacity ? Cell(*row.capacity, row.unit) : "not known"},
+      {row.capacity ? FormatAvailable(*row.capacity, CellUnit(row.unit)) : "not known"},
       {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
                             : "?",
        standing.tone},

@@ -18,8 +18,19 @@ const scaled = (value, unit) => {
 const short = {'bytes': 'B', 'bytes/s': 'B/s', 'bits/s': 'b/s'};
 const counted = ['CPUs', 'sessions', 'displays', 'cores', 'frames'];
 const quantity = (value, unit) => short[unit] ? scaled(value, short[unit])
+  : unit === 'us' ? Number(value.toFixed(1)) + ' us'
   : value === 1 && counted.includes(unit) ? '1 ' + unit.slice(0, -1)
     : number(value) + (unit ? ' ' + unit : '');
+// As FormatNeeded() and FormatAvailable() do: beside each other they read as what they are.
+const inShownSteps = (value, unit, whole) => {
+  const size = Math.abs(value), scales = unit in short;
+  if (!isFinite(value) || size >= 1e15) return value;
+  const step = unit === 'us' ? 0.1 : (scales ? size < 1000 : size >= 1000) ? 1 : size < 1 ? 1e-3 : Math.pow(10, Math.floor(Math.log10(size)) - 2);
+  const steps = value / step, near = Math.round(steps);
+  return (Math.abs(steps - near) < noise ? near : whole(steps)) * step;
+};
+const needed = (value, unit) => quantity(inShownSteps(value, unit, Math.ceil), unit);
+const available = (value, unit) => quantity(inShownSteps(value, unit, Math.floor), unit);
 // As FormatHeadroomPercent() and FormatMarginPercent() do: what reads as kept is kept.
 const mostDigits = 4, noise = 1e-6;
 const upToTold = (value) => Math.ceil(value * 1e4 - noise) / 1e4;
@@ -91,10 +102,10 @@ const headOf = (row) => {
       make('span', {'aria-hidden': 'true', className: 'sign'}, sign), ' ' + words));
 };
 const sumsOf = (row, was) => {
-  const unit = (value) => quantity(value, row.unit);
+  const asked = (value) => needed(value, row.unit), there = (value) => available(value, row.unit);
   const sums = make('dl', {className: 'sums'},
-    fact('Asked', changedText(row.asked, was && was.asked, unit)),
-    fact('Sustained', row.capacity === null ? 'not known' : changedText(row.capacity, was && was.capacity, unit)),
+    fact('Asked', changedText(row.asked, was && was.asked, asked)),
+    fact('Sustained', row.capacity === null ? 'not known' : changedText(row.capacity, was && was.capacity, there)),
     fact('Margin', marginPercent(row.margin)),
     fact('How sure', row.sure === 'sure' ? 'sure' : row.sure === 'open' ? 'not known'
       : 'likely: ' + row.likelyBecause));
@@ -107,6 +118,6 @@ const rowOf = (row, was, scale) => {
     sumsOf(row, was));
   if (row.left === null && row.prove) item.append(make('p', {className: 'how'}, make('strong', {}, 'To prove it: '), row.prove));
   Object.assign(item.dataset, {key: row.key, asked: row.asked, left: row.left, lowest: row.lowest, highest: row.highest,
-    askedText: quantity(row.asked, row.unit), leftText: row.left === null ? '' : percent(row.left, row.margin)});
+    askedText: needed(row.asked, row.unit), leftText: row.left === null ? '' : percent(row.left, row.margin)});
   return item;
 };

@@ -52,7 +52,7 @@ void ResourceShort(const RuleInput& input, std::vector<Finding>& findings) {
     Finding finding = NewFinding(shortage->id, Severity::kStop);
     finding.title =
         fmt::format("{}: {} needed, {} available", Capitalised(ResourceText(row)),
-                    FormatQuantity(row.demand, row.unit), FormatQuantity(*row.capacity, row.unit));
+                    FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
     finding.action = shortage->action;
     finding.bears_on = {shortage->resource};

@@ -40,10 +40,10 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
     }
     const bool ehci = booking.Ehci();
     Finding finding = NewFinding(ehci ? "usb-ehci-refuses" : "usb-no-bandwidth", Severity::kStop);
-    finding.title = fmt::format(
-        "{} refuses the last camera: {:.4g} us of every {} are asked and {:.4g} may be "
-        "booked",
-        booking.Name(), booking.link->reserved.least_us, booking.Frame(), booking.reservable_us());
+    finding.title =
+        fmt::format("{} refuses the last camera: {} of every {} are asked and {} may be booked",
+                    booking.Name(), FormatNeeded(booking.link->reserved.least_us, "us"),
+                    booking.Frame(), FormatAvailable(booking.reservable_us(), "us"));
     finding.evidence = BookingLines(booking, input.facts.streams);
     finding.about = {SubjectOf(*booking.link)};
     AddSubjects(BookedCaptures(booking, input.facts.streams), finding.about);

@@ -78,7 +78,7 @@ Json RowJson(const report::SizedResource& row) {
           {"left", told(row.headroom_percent)},
           {"lowest", told(row.lowest_percent)},
           {"highest", told(row.highest_percent)},
-          {"asked_text", report::FormatQuantity(row.asked, row.unit)},
+          {"asked_text", report::FormatNeeded(row.asked, row.unit)},
           {"left_text", row.headroom_percent ? report::FormatHeadroomPercent(*row.headroom_percent,
                                                                              row.margin_percent)
                                              : std::string()}};

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <string>
 
 #include <fmt/format.h>
 #include <gmock/gmock.h>
@@ -17,11 +18,15 @@
 #include "profiles/starters.h"
 #include "report/assess.h"
 #include "report/finding.h"
+#include "report/quantities.h"
+#include "report/writers.h"
 #include "tests/unit/report/rule_case.h"
 
 namespace report::testing {
 namespace {
 
+using ::testing::Contains;
+using ::testing::ContainsRegex;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
@@ -116,6 +121,22 @@ TEST(StoredMachines, AHighSpeedHubCannotCarryTwoLargePictures) {
   EXPECT_FALSE(BearsOn(*Find(document, "usb-shared-hub"), Resource::kPcie));
 }
 
+// Reasons, rows and findings tell one figure, rounded toward caution, and not three: 196.608 us.
+TEST(StoredMachines, TheTimeOfABusIsOneFigureWhereverItStands) {
+  const Document document = AssessTree("2xhci-2capture-hub-disk", 2, 248.832e6, {1920, 1080});
+  const auto row =
+      std::find_if(document.headroom.begin(), document.headroom.end(),
+                   [](const Headroom& one) { return one.unit == "us" && one.capacity; });
+  ASSERT_NE(row, document.headroom.end());
+  const std::string asked = FormatNeeded(row->demand, row->unit);
+  const Finding* refused = Find(document, "usb-no-bandwidth");
+  ASSERT_NE(refused, nullptr);
+  EXPECT_THAT(refused->title, HasSubstr(asked + " of every microframe"));
+  EXPECT_THAT(document.reasons, Contains(HasSubstr("is asked for " + asked + " and has 112.5 us")));
+  EXPECT_THAT(WriteTerminal(document, {.columns = 120}),
+              ContainsRegex("  " + asked + " +112.5 us"));
+}
+
 // lsusb -t of that guest: bus 2 port 1 is a 5 Gb/s hub with two video devices, port 2 a disk.
 TEST(StoredMachines, TwoCapturesOnASuperSpeedHubBesideADisk) {
   const Document document = AssessTree("2xhci-2capture-hub-disk", 2, 124.416e6);
@@ -193,7 +214,7 @@ TEST(StoredMachines, TwoCamerasThatOnePortRefuses) {
   const Finding* refused = Find(document, "usb-no-bandwidth");
   ASSERT_NE(refused, nullptr);
   EXPECT_EQ(document.verdict, Verdict::kShort);
-  EXPECT_THAT(refused->title, HasSubstr("196.6 us"));
+  EXPECT_THAT(refused->title, HasSubstr("196.7 us"));
   EXPECT_THAT(refused->action, HasSubstr("The move plan mends it"));
   ASSERT_TRUE(document.move_plan);
   EXPECT_LE(document.move_plan->percent_after, 100);

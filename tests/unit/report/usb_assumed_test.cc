@@ -68,7 +68,7 @@ TEST(AssumedPayload, AboveTheLinkIsUnprovenAndNoStop) {
   EXPECT_FALSE(row->capacity);
   EXPECT_EQ(row->basis, Basis::kAssumed);
   EXPECT_THAT(row->source,
-              AllOf(HasSubstr("assumed: 1.6 bits a pixel of mjpeg"), HasSubstr("24.5 MB/s")));
+              AllOf(HasSubstr("assumed: 1.6 bits a pixel of mjpeg"), HasSubstr("24.4 MB/s")));
   EXPECT_THAT(row->how_to_prove, HasSubstr("line-check"));
 }
 
