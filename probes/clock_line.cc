@@ -141,11 +141,8 @@ std::optional<ClockSlope> ClockLine::Slope(double tick_s) const {
   return slope;
 }
 
-ClockSlope SoundEarly(const ClockSlope& sound, const ClockSlope& pictures) {
-  const double early = pictures.ppm - sound.ppm;
-  const double below = std::hypot(pictures.ppm - pictures.low_ppm, sound.high_ppm - sound.ppm);
-  const double above = std::hypot(pictures.high_ppm - pictures.ppm, sound.ppm - sound.low_ppm);
-  return {early, early - below, early + above, std::min(sound.seconds, pictures.seconds)};
+ClockSlope SoundEarly(const ClockSlope& sound) {
+  return {-sound.ppm, -sound.high_ppm, -sound.low_ppm, sound.seconds};
 }
 
 }  // namespace probes

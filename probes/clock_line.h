@@ -48,8 +48,8 @@ class ClockLine {
   std::vector<Stretch> stretches_;
 };
 
-/// Pictures against sound: positive where sound comes early, more and more, for who counts both
-/// instead of looking at their stamps.
-ClockSlope SoundEarly(const ClockSlope& sound, const ClockSlope& pictures);
+/// Sound by its samples against its stamps, by which pictures are shown: positive where it comes
+/// early, more and more.
+ClockSlope SoundEarly(const ClockSlope& sound);
 
 }  // namespace probes

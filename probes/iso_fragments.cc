@@ -18,6 +18,8 @@ constexpr std::uint64_t kRunHasDurations = 0x100;
 constexpr std::uint64_t kRunHasSizes = 0x200;
 constexpr std::uint64_t kRunHasFlags = 0x400;
 constexpr std::uint64_t kRunHasOffsets = 0x800;
+constexpr std::int64_t kBoxHead = 8;
+constexpr std::int64_t kBytesPerLook = 1 << 20;
 
 /// Numbers one after another, zero past the end.
 class Fields {
@@ -52,16 +54,20 @@ class Walk {
     std::int64_t at = 0;
     while (at < bytes_.size() && GoesOn()) {
       const auto box = ReadIsoBox(bytes_, at, bytes_.size());
-      if (!box) {
+      if (box && Stands(*box, at)) {
+        end_.cut = box->cut;
+        if (box->type == IsoType("moof")) {
+          ++end_.fragments;
+          TakeFragment(at, *box);
+        }
+        at = box->end;
+      } else if (at > bytes_.size() - kBoxHead) {
         end_.cut = true;
         break;
+      } else {
+        Damaged(at);
+        at = NextFragment(at);
       }
-      end_.cut = box->cut;
-      if (box->type == IsoType("moof")) {
-        ++end_.fragments;
-        TakeFragment(at, *box);
-      }
-      at = box->end;
     }
     return end_;
   }
@@ -71,6 +77,43 @@ class Walk {
   bool GoesOn() {
     end_.stopped = stop_.stop_requested();
     return !end_.stopped;
+  }
+
+  /// Whether it is a box, and not what damage left there: four letters as they occur, and only
+  /// media goes on to the end without a length.
+  bool Stands(const IsoBox& box, std::int64_t at) {
+    for (int shift = 24; shift >= 0; shift -= 8) {
+      const auto letter = box.type >> shift & 0xff;
+      if (letter < 0x20 || (letter > 0x7e && letter != 0xa9)) {
+        return false;
+      }
+    }
+    const bool open = bytes_.Number(at, 4) == std::uint64_t{0};
+    return (!open && !box.cut) || box.type == IsoType("mdat") || box.type == IsoType("moof");
+  }
+
+  void Damaged(std::int64_t at) {
+    end_.damaged_at = end_.damaged_at < 0 ? at : end_.damaged_at;
+    ++end_.damaged_places;
+  }
+
+  /// Where the next fragment begins; the end where none does.
+  std::int64_t NextFragment(std::int64_t at) {
+    std::uint64_t last = 0;
+    for (++at; at + kBoxHead <= bytes_.size(); ++at) {
+      last = (last << 8 | bytes_.Number(at + 7, 1).value_or(0)) & 0xffffffff;
+      if (last == IsoType("moof")) {
+        const auto box = ReadIsoBox(bytes_, at, bytes_.size());
+        const auto child = box ? ReadIsoBox(bytes_, box->begin, box->end) : std::nullopt;
+        if (child && child->type == IsoType("mfhd")) {
+          return at;
+        }
+      }
+      if (at % kBytesPerLook == 0 && !GoesOn()) {
+        break;
+      }
+    }
+    return bytes_.size();
   }
 
   struct Defaults {
@@ -88,6 +131,9 @@ class Walk {
         TakeTrack(moof_at, *box);
       }
       at = box->end;
+    }
+    if (at < moof.end && !moof.cut) {
+      Damaged(at);
     }
   }
 
@@ -107,6 +153,9 @@ class Walk {
         TakeRun(*box, *defaults);
       }
       at = box->end;
+    }
+    if (at < traf.end && !traf.cut) {
+      Damaged(at);
     }
   }
 

@@ -19,6 +19,8 @@ struct IsoFragmentEnd {
   std::int64_t fragments = 0;
   std::int64_t past_end = 0;  // samples that lie past the file's end
   bool cut = false;           // the file ends inside a box
+  std::int64_t damaged_places = 0;
+  std::int64_t damaged_at = -1;  // the first of them; after each it goes on at the next fragment
   bool stopped = false;
 };
 

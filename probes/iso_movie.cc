@@ -6,6 +6,8 @@
 #include <functional>
 #include <limits>
 
+#include "probes/iso_sound.h"
+
 namespace probes {
 namespace {
 
@@ -82,11 +84,7 @@ void ReadDescription(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
     track.width = number(24, 2);
     track.height = number(26, 2);
   } else if (track.kind == TrackKind::kAudio) {
-    track.channels = number(16, 2);
-    track.samples_per_second = number(24, 2);
-    if (track.samples_per_second == 0 && track.ticks_per_second <= 768'000) {
-      track.samples_per_second = static_cast<int>(track.ticks_per_second);
-    }
+    ReadSoundEntry(bytes, *entry, track);
   }
 }
 

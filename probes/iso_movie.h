@@ -49,6 +49,8 @@ struct IsoTrack {
   int height = 0;
   int channels = 0;
   int samples_per_second = 0;
+  int pcm_bytes = 0;   // of one sample of all channels; 0: no PCM
+  double block_s = 0;  // of sound in every sample, by its codec; 0: it does not tell
   std::uint32_t ticks_per_second = 0;
   std::int64_t shift_ticks = 0;    // that the first edit adds to every time
   std::int64_t lead_in_ticks = 0;  // before the first edit

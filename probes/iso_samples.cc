@@ -6,6 +6,8 @@
 #include <cmath>
 #include <map>
 
+#include "probes/iso_sound.h"
+
 namespace probes {
 namespace {
 
@@ -145,23 +147,21 @@ PacketTime PictureOf(const IsoSample& sample, const IsoTrack& track) {
 }
 
 SoundRun SoundOf(const IsoSample& sample, const IsoTrack& track, std::int64_t usual) {
-  const double tick_s = 1.0 / static_cast<double>(track.ticks_per_second);
-  // The clock of the sound is the time base: a duration is a number of samples then.
-  const bool counted =
-      usual > 0 && static_cast<std::int64_t>(track.ticks_per_second) == track.samples_per_second;
-  const std::int64_t carried = counted ? std::min(sample.duration, usual) : sample.duration;
+  const double duration_s =
+      static_cast<double>(sample.duration) / static_cast<double>(track.ticks_per_second);
   const auto count = static_cast<double>(sample.count);
   const std::int64_t shown = sample.decoded + sample.offset + track.shift_ticks;
+  const double block_s = SoundInBlock(track, sample.bytes, usual);
   SoundRun run;
   run.first = {shown, shown, sample.bytes, false};
-  run.counted = counted;
-  if (usual > 0 && sample.duration > usual && sample.count > 1) {
-    run.packets = sample.count;
-    run.step_s = static_cast<double>(sample.duration) * tick_s;
-    run.carried_s = static_cast<double>(carried) * tick_s;
-  } else {
+  run.counted = block_s > 0;
+  if (track.pcm_bytes > 0 || sample.count == 1 || !run.counted) {
     // A chunk of single samples is one block.
-    run.carried_s = static_cast<double>(carried) * count * tick_s;
+    run.carried_s = run.counted ? block_s : duration_s * count;
+  } else {
+    run.packets = sample.count;
+    run.step_s = duration_s;
+    run.carried_s = block_s;
   }
   return run;
 }

@@ -12,13 +12,16 @@ namespace probes {
 namespace {
 
 constexpr double kSnapPpm = 200;
+constexpr double kErrors = 3;            // standard errors
+constexpr double kMostErrorPpm = 1'000;  // short recordings with jitter
+constexpr double kMultipleShare = 0.01;
+constexpr double kFastestShare = 0.1;
 /// Of the steps that must be near whole multiples; of random steps half are.
 constexpr double kExplainedLeast = 0.8;
 /// A step of one period; with fewer, nothing tells lost pictures from pictures that never were.
 constexpr double kSingleLeast = 0.2;
 constexpr double kMostPeriodsForMean = 8;
 constexpr double kMostPeriodsForRough = 4;
-constexpr double kAlikeShare = 1e-4;
 
 double Quantile(std::vector<double> values, double share) {
   const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
@@ -29,28 +32,21 @@ double Quantile(std::vector<double> values, double share) {
 struct Fit {
   double explained = 0;  // share of pictures within a quarter period of the beat
   double single = 0;     // share of steps of one period
-  double period_s = 0;   // that fits better
 };
 
 /// Follows the beat of `period_s` over the steps, as the counting does.
 Fit FitOf(std::span<const double> steps_s, double period_s) {
   Fit fit;
   double lead_s = 0;
-  double seconds = 0;
-  double periods = 0;
   for (const double step : steps_s) {
     const double whole = std::max(0.0, std::round((step + lead_s) / period_s));
     const double off_s = step + lead_s - whole * period_s;
     lead_s = kLeadKept * std::clamp(off_s, -period_s, period_s);
     fit.explained += whole >= 1 && std::fabs(off_s) < kOnBeatPeriods * period_s ? 1 : 0;
     fit.single += whole == 1 ? 1 : 0;
-    if (whole <= kMostPeriodsForMean) {
-      seconds += step;
-      periods += whole;
-    }
   }
   const auto count = static_cast<double>(steps_s.size());
-  return {fit.explained / count, fit.single / count, periods > 0 ? seconds / periods : period_s};
+  return {fit.explained / count, fit.single / count};
 }
 
 /// Mean step per period over the steps of few periods, each by itself: a first guess may be far
@@ -68,48 +64,122 @@ double RoughPeriod(std::span<const double> steps_s, double guess_s) {
   return periods > 0 ? seconds / periods : guess_s;
 }
 
-/// How far off the mean may be because times are rounded.
-double SnapPpm(std::size_t steps, double period_s, double tick_s) {
-  return kSnapPpm + 2e6 * tick_s / (period_s * static_cast<double>(steps));
+/// Straight line of times over numbers of periods, one slope for the stretches between long holes.
+/// A first step that is no whole periods (writers stretch the first picture) must not turn it.
+class BeatLine {
+ public:
+  BeatLine(std::span<const double> steps_s, double period_s) : period_s_(period_s) {
+    double lead_s = 0;
+    bool first = true;
+    for (const double step : steps_s) {
+      const double whole = std::max(0.0, std::round((step + lead_s) / period_s));
+      const double off_s = step + lead_s - whole * period_s;
+      lead_s = kLeadKept * std::clamp(off_s, -period_s, period_s);
+      const bool odd = first && std::fabs(off_s) >= kOnBeatPeriods * period_s;
+      if (odd || whole > kMostPeriodsForMean) {
+        EndStretch();
+        lead_s = 0;
+      } else {
+        Add(whole, step);
+      }
+      first = false;
+    }
+    EndStretch();
+  }
+
+  double period_s() const { return numbers_ > 0 ? products_ / numbers_ : period_s_; }
+  /// Standard error of the slope (of independent errors), in millionths of it.
+  double error_ppm() const {
+    if (numbers_ <= 0 || freedom_ < 1) {
+      return kMostErrorPpm;
+    }
+    const double left = std::max(0.0, times_ - products_ * products_ / numbers_);
+    return std::sqrt(left / freedom_ / numbers_) / period_s() * 1e6;
+  }
+
+ private:
+  static constexpr double kMostErrorPpm = 1e6;
+
+  void Add(double whole, double step) {
+    number_ += whole;
+    time_s_ += step;
+    ++count_;
+    number_sum_ += number_;
+    time_sum_ += time_s_;
+    number_squares_ += number_ * number_;
+    time_squares_ += time_s_ * time_s_;
+    product_sum_ += number_ * time_s_;
+  }
+
+  void EndStretch() {
+    if (count_ > 2) {
+      numbers_ += number_squares_ - number_sum_ * number_sum_ / count_;
+      products_ += product_sum_ - number_sum_ * time_sum_ / count_;
+      times_ += time_squares_ - time_sum_ * time_sum_ / count_;
+      freedom_ += count_ - 1 - (freedom_ == 0 ? 1 : 0);
+    }
+    // The picture that begins the next one is at number 0, time 0.
+    number_ = time_s_ = number_sum_ = time_sum_ = number_squares_ = time_squares_ = product_sum_ =
+        0;
+    count_ = 1;
+  }
+
+  const double period_s_;
+  double number_ = 0;
+  double time_s_ = 0;
+  double count_ = 1;
+  double number_sum_ = 0;
+  double time_sum_ = 0;
+  double number_squares_ = 0;
+  double time_squares_ = 0;
+  double product_sum_ = 0;
+  double numbers_ = 0;  // sums of squares and products around the means of their stretches
+  double products_ = 0;
+  double times_ = 0;
+  double freedom_ = 0;
+};
+
+/// How far a rate may be from one that stands for it: crystals, and what rounding and jitter leave.
+double SnapPpm(const BeatLine& line) {
+  return kSnapPpm + std::min(kErrors * line.error_ppm(), kMostErrorPpm);
 }
 
-std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s, const base::Rational& stated,
-                                      double tick_s) {
+std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s,
+                                      const base::Rational& stated) {
   const double period = 1 / base::ToDouble(stated);
   const Fit fit = FitOf(steps_s, period);
-  const bool near =
-      std::fabs(fit.period_s / period - 1) * 1e6 <= SnapPpm(steps_s.size(), period, tick_s);
-  if (fit.explained < kExplainedLeast || fit.single <= 0 || !near) {
+  if (fit.explained < kExplainedLeast || fit.single <= 0) {
     return std::nullopt;
   }
-  return FoundBeat{stated, period, RateFrom::kContainer};
+  const BeatLine line(steps_s, period);
+  if (std::fabs(line.period_s() / period - 1) * 1e6 > SnapPpm(line)) {
+    return std::nullopt;
+  }
+  return FoundBeat{stated, period, RateFrom::kContainer, {}};
 }
 
-std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double guess_s,
-                                        double tick_s) {
-  // Where nearly all steps are alike, one that is odd (a file's first) must not turn the mean.
-  const auto alike = std::count_if(steps_s.begin(), steps_s.end(), [&](double step) {
-    return std::fabs(step - guess_s) <= tick_s * 1.01 + guess_s * kAlikeShare;
-  });
-  if (static_cast<double>(alike) >= kExplainedLeast * static_cast<double>(steps_s.size())) {
-    const auto rate = StandardRateNear(1 / guess_s, kSnapPpm);
-    if (rate && FitOf(steps_s, 1 / base::ToDouble(*rate)).explained >= kExplainedLeast) {
-      return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps};
-    }
-  }
-  const double refined = FitOf(steps_s, RoughPeriod(steps_s, guess_s)).period_s;
-  const Fit fit = FitOf(steps_s, refined);
-  const double measured = fit.period_s;
+std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double guess_s) {
+  const double refined = BeatLine(steps_s, RoughPeriod(steps_s, guess_s)).period_s();
+  const BeatLine line(steps_s, refined);
+  const double measured = line.period_s();
+  const Fit fit = FitOf(steps_s, measured);
   if (fit.explained < kExplainedLeast || fit.single < kSingleLeast) {
     return std::nullopt;
   }
-  if (const auto rate = StandardRateNear(1 / measured, SnapPpm(steps_s.size(), measured, tick_s))) {
-    return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps};
+  if (const auto rate = StandardRateNear(1 / measured, SnapPpm(line))) {
+    return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps, {}};
   }
   constexpr double kNanosPerSecond = 1e9;
   const auto nanos =
       static_cast<std::int64_t>(std::llround(std::clamp(measured * kNanosPerSecond, 1.0, 1e15)));
-  return FoundBeat{base::Rational(1'000'000'000, nanos), measured, RateFrom::kTimestamps};
+  return FoundBeat{base::Rational(1'000'000'000, nanos), measured, RateFrom::kTimestamps, {}};
+}
+
+/// Whether the container states a rate of which only every second, third ... picture is there.
+bool IsMultiple(const base::Rational& stated, const FoundBeat& beat) {
+  const double periods = base::ToDouble(stated) * beat.period_s;
+  return std::round(periods) >= 2 && periods <= kMostPeriodsForMean + 0.5 &&
+         std::fabs(periods / std::round(periods) - 1) < kMultipleShare;
 }
 
 }  // namespace
@@ -139,27 +209,38 @@ std::optional<base::Rational> StandardRateNear(double per_second, double most_pp
 }
 
 std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
-                                  const std::optional<base::Rational>& stated, double tick_s) {
+                                  const std::optional<base::Rational>& stated) {
   std::vector<double> forward;
   std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
                [](double step) { return step > 0 && std::isfinite(step); });
   if (forward.size() < 3) {
     return std::nullopt;
   }
-  if (stated && *stated > 0) {
-    if (const auto beat = AtStatedRate(forward, *stated, tick_s)) {
+  const bool any_stated = stated && *stated > 0;
+  if (any_stated) {
+    if (const auto beat = AtStatedRate(forward, *stated)) {
       return beat;
     }
   }
   // Heavy losses make the median step a multiple of the period; the shortest steps are one.
   const double median = Quantile(forward, 0.5);
   const double shortest = Quantile(forward, 0.05);
+  std::optional<FoundBeat> beat;
   if (shortest < median * 0.7) {
-    if (const auto beat = AtMeasuredRate(forward, shortest, tick_s)) {
-      return beat;
-    }
+    beat = AtMeasuredRate(forward, shortest);
   }
-  return AtMeasuredRate(forward, median, tick_s);
+  beat = beat ? beat : AtMeasuredRate(forward, median);
+  if (beat && any_stated && IsMultiple(*stated, *beat)) {
+    beat->stated = stated;
+  }
+  return beat;
+}
+
+double FastestStep(std::span<const double> steps_s) {
+  std::vector<double> forward;
+  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
+               [](double step) { return step > 0 && std::isfinite(step); });
+  return forward.empty() ? 0 : Quantile(forward, kFastestShare);
 }
 
 }  // namespace probes

@@ -21,6 +21,7 @@ struct FoundBeat {
   base::Rational rate{0};
   double period_s = 0;
   RateFrom from = RateFrom::kUnknown;
+  std::optional<base::Rational> stated;  // the container's, where it is a multiple of what comes
 };
 
 /// Rates of production and of the devices that feed it, ascending.
@@ -30,10 +31,14 @@ std::span<const base::Rational> StandardRates();
 std::optional<base::Rational> StandardRateNear(double per_second, double most_ppm);
 
 /// From steps between pictures in order of presentation, in seconds: `stated` (the container's)
-/// where most steps are whole multiples of its period, else a standard rate within 200 ppm of what
-/// the steps tell, else what they tell. Nothing below three steps, or where no period explains
-/// most of them. `tick_s`: to what the times were rounded.
+/// where most steps are whole multiples of its period and some are one, else the standard rate that
+/// the steps tell within 200 ppm and three standard errors, else what they tell. Nothing below
+/// three steps, or where no period explains most of them.
 std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
-                                  const std::optional<base::Rational>& stated, double tick_s);
+                                  const std::optional<base::Rational>& stated);
+
+/// The step where pictures come fastest: no more than a tenth of the steps are shorter. 0 without
+/// any.
+double FastestStep(std::span<const double> steps_s);
 
 }  // namespace probes

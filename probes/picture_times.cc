@@ -9,9 +9,6 @@
 namespace probes {
 namespace {
 
-/// Codecs reorder by 16 pictures at most (H.264 and HEVC: max_dec_frame_buffering).
-constexpr std::size_t kReorder = 17;
-constexpr double kMostReorderSeconds = 60;
 constexpr std::size_t kLearn = 2000;
 /// A picture this many after a hole may still be the one that was thought missing.
 constexpr std::int64_t kRepayWithin = 3;
@@ -19,6 +16,7 @@ constexpr double kOnBeatLeast = 0.8;
 constexpr double kShortestPeriodSeconds = 1e-5;
 constexpr double kLeastTicks = 3;  // in a period
 constexpr double kWholeTicks = 1e-3;
+constexpr double kMostCounted = 1e15;
 /// Without a beat a hole is what anyone would see.
 constexpr double kPauseSeconds = 1;
 
@@ -48,58 +46,32 @@ void PictureTimes::Add(const PacketTime& packet) {
   times_.bytes += packet.bytes;
   ++times_.present;
   times_.damaged += packet.damaged ? 1 : 0;
-  const auto& at = Usable(packet.decoded) ? packet.decoded : packet.shown;
-  if (!Usable(at)) {
+  const bool shown = Usable(packet.shown);
+  const bool decoded = Usable(packet.decoded);
+  if (!shown && !decoded) {
     ++times_.untimed;
     return;
   }
-  switch (jumps_.Look(Seconds(*at))) {
-    case JumpWatch::Answer::kHold:
-      held_ = packet;
-      return;
-    case JumpWatch::Answer::kHeldIsWrong:
-      ++times_.out_of_order;
-      break;
-    case JumpWatch::Answer::kJumped:
-      EmptyQueue();
-      Jump(ShownSeconds(held_));
-      Take(held_);
-      break;
-    case JumpWatch::Answer::kGoesOn:
-      break;
-  }
-  Take(packet);
+  order_.Add(Seconds(shown ? *packet.shown : *packet.decoded),
+             decoded ? std::optional(Seconds(*packet.decoded)) : std::nullopt, events_);
+  TakeEvents();
 }
 
-double PictureTimes::ShownSeconds(const PacketTime& packet) const {
-  if (!Usable(packet.shown)) {
-    return Seconds(*packet.decoded);
+void PictureTimes::TakeEvents() {
+  for (const PictureEvent& event : events_) {
+    switch (event.kind) {
+      case PictureEvent::Kind::kShown:
+        Next(event.at_s + anchor_s_);
+        break;
+      case PictureEvent::Kind::kJumped:
+        Jump(event.at_s + anchor_s_);
+        break;
+      case PictureEvent::Kind::kWrong:
+        ++times_.out_of_order;
+        break;
+    }
   }
-  const double shown_s = Seconds(*packet.shown);
-  // No codec shows a picture minutes away from where it is decoded.
-  const bool believed = !Usable(packet.decoded) ||
-                        std::fabs(shown_s - Seconds(*packet.decoded)) <= kMostReorderSeconds;
-  return believed ? shown_s : Seconds(*packet.decoded);
-}
-
-void PictureTimes::Take(const PacketTime& packet) {
-  const double shown_s = ShownSeconds(packet);
-  newest_s_ = std::max(newest_s_.value_or(shown_s), shown_s);
-  ++timed_;
-  queue_.push(shown_s);
-  if (queue_.size() > kReorder) {
-    const double next_s = queue_.top();
-    queue_.pop();
-    Next(next_s);
-  }
-}
-
-void PictureTimes::EmptyQueue() {
-  while (!queue_.empty()) {
-    const double next_s = queue_.top();
-    queue_.pop();
-    Next(next_s);
-  }
+  events_.clear();
 }
 
 void PictureTimes::Next(double shown_s) {
@@ -107,10 +79,16 @@ void PictureTimes::Next(double shown_s) {
     ++times_.out_of_order;
     return;
   }
+  ++timed_;
+  newest_s_ = std::max(newest_s_.value_or(shown_s), shown_s);
   first_s_ = first_s_.value_or(shown_s);
   if (learnt_) {
     Count(shown_s);
     return;
+  }
+  if (in_stretch_ && shown_s - *last_s_ > kLongestHoleSeconds) {
+    Jump(shown_s);
+    shown_s = *newest_s_;
   }
   learning_.push_back({shown_s, !in_stretch_});
   in_stretch_ = true;
@@ -120,23 +98,33 @@ void PictureTimes::Next(double shown_s) {
   }
 }
 
+double PictureTimes::MeanStep() const {
+  const double first_s = first_s_.value_or(0);
+  return timed_ > 1 && last_s_ ? (*last_s_ - first_s) / static_cast<double>(timed_ - 1) : 0;
+}
+
+/// The clock goes on from another time: places go on where they were. `shown_s`: the place that the
+/// next picture would have had.
 void PictureTimes::Jump(double shown_s) {
   if (last_s_) {
+    const double due_s = *last_s_ + (beat_ ? beat_->period_s : std::clamp(MeanStep(), 0.0, 1.0));
     ++times_.step_count;
     if (times_.steps.size() < kMostSteps) {
-      times_.steps.push_back({*last_s_, shown_s - *last_s_});
+      times_.steps.push_back({*last_s_, shown_s - due_s});
     }
+    anchor_s_ += due_s - shown_s;
+    newest_s_ = due_s;
   }
   in_stretch_ = false;
-  newest_s_.reset();
+}
+
+void PictureTimes::Settle() {
+  order_.Forget(events_);
+  TakeEvents();
 }
 
 void PictureTimes::Join(double shift_s) {
-  EmptyQueue();
-  if (jumps_.Holds()) {
-    ++times_.out_of_order;
-  }
-  jumps_.Forget();
+  Settle();
   if (shift_s != shift_s_) {
     // The new file's first picture follows by construction: nothing is judged between them.
     in_stretch_ = false;
@@ -151,7 +139,8 @@ void PictureTimes::Learn() {
       steps_s.push_back(learning_[i].shown_s - learning_[i - 1].shown_s);
     }
   }
-  beat_ = FindBeat(steps_s, stated_rate_, tick_s_);
+  beat_ = FindBeat(steps_s, stated_rate_);
+  fastest_s_ = FastestStep(steps_s);
   const bool judged = steps_s.size() >= 3;
   if (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(beat_->period_s))) {
     beat_.reset();
@@ -183,7 +172,7 @@ void PictureTimes::Count(double shown_s) {
   const double step_s = shown_s - *last_s_;
   if (step_s > kLongestHoleSeconds) {
     Jump(shown_s);
-    BeginStretch(shown_s);
+    BeginStretch(*newest_s_);
     return;
   }
   if (!beat_) {
@@ -255,22 +244,14 @@ void PictureTimes::TakeHole(TimeGap gap) {
 
 std::optional<double> PictureTimes::end_s() const {
   if (!newest_s_) {
-    return last_s_;
+    return std::nullopt;
   }
-  if (beat_) {
-    return *newest_s_ + beat_->period_s;
-  }
-  const double first_s = first_s_.value_or(*newest_s_);
-  const double mean_s = timed_ > 1 ? (*newest_s_ - first_s) / static_cast<double>(timed_ - 1) : 0;
-  return *newest_s_ + std::clamp(mean_s, 0.0, kPauseSeconds);
+  const double step_s = beat_ ? beat_->period_s : std::clamp(MeanStep(), 0.0, kPauseSeconds);
+  return *newest_s_ - anchor_s_ + step_s;
 }
 
 void PictureTimes::Flush() {
-  EmptyQueue();
-  if (jumps_.Holds()) {
-    ++times_.out_of_order;
-    jumps_.Forget();
-  }
+  Settle();
   if (!learnt_) {
     Learn();
   }
@@ -279,7 +260,7 @@ void PictureTimes::Flush() {
 TrackTimes PictureTimes::Finish(double zero_s) {
   Flush();
   times_.first_s = first_s_.value_or(zero_s) - zero_s;
-  times_.end_s = end_s().value_or(zero_s) - zero_s;
+  times_.end_s = end_s().value_or(zero_s - anchor_s_) + anchor_s_ - zero_s;
   gaps_.Finish(zero_s, times_);
   for (TimeStep& step : times_.steps) {
     step.at_s -= zero_s;
@@ -291,6 +272,7 @@ TrackTimes PictureTimes::Finish(double zero_s) {
   times_.rate_numerator = beat_->rate.numerator();
   times_.rate_denominator = beat_->rate.denominator();
   times_.rate_from = beat_->from;
+  times_.stated_per_s = beat_->stated ? base::ToDouble(*beat_->stated) : 0;
   const double on_beat =
       steps_ > 0 ? static_cast<double>(on_beat_) / static_cast<double>(steps_) : 1;
   times_.on_beat_percent = 100 * on_beat;
@@ -312,6 +294,13 @@ void PictureTimes::FinishVariable(TrackTimes& times) const {
   times.repeated = 0;
   times.missing_in_part = {};
   times.due = times.present - times.out_of_order - times.untimed;
+  times.stated_per_s = 0;
+  if (fastest_s_ > kShortestPeriodSeconds) {
+    times.fastest_per_s = 1 / fastest_s_;
+    const double due = std::round((times.end_s - times.first_s) / fastest_s_);
+    times.missing_at_fastest =
+        due < kMostCounted ? std::max<std::int64_t>(0, std::llround(due) - times.due) : 0;
+  }
   std::erase_if(times.gaps, [](const TimeGap& gap) { return gap.length_s < kPauseSeconds; });
   for (TimeGap& gap : times.gaps) {
     gap.missing = 0;

@@ -5,9 +5,7 @@
 #pragma once
 
 #include <cstdint>
-#include <functional>
 #include <optional>
-#include <queue>
 #include <vector>
 
 #include "base/histogram.h"
@@ -17,6 +15,7 @@
 #include "probes/gap_list.h"
 #include "probes/packet_time.h"
 #include "probes/picture_beat.h"
+#include "probes/picture_order.h"
 
 namespace probes {
 
@@ -31,17 +30,19 @@ class PictureTimes {
   /// its times.
   void Join(double shift_s);
 
-  /// No more packets will come: those that wait to be put in order are counted.
+  /// Those that wait to be put in order are counted: no more of this file will come.
+  void Settle();
+  /// No more packets will come at all.
   void Flush();
-  /// First time and end so far, on the recording's own clock; nothing without a timed picture.
+  /// First time and end so far, by the clock of the file at hand; nothing without a timed picture.
   std::optional<double> first_s() const { return first_s_; }
   std::optional<double> end_s() const;
-  /// All counts, times relative to `zero_s`. Once, at the end.
+  /// All counts, places relative to `zero_s`: where the clock was set they go on from where they
+  /// were. Once, at the end.
   TrackTimes Finish(double zero_s);
 
  private:
-  void Take(const PacketTime& packet);
-  void EmptyQueue();
+  void TakeEvents();
   void Next(double shown_s);
   void BeginStretch(double shown_s);
   void Jump(double shown_s);
@@ -50,21 +51,20 @@ class PictureTimes {
   void CountOff(double step_s, std::int64_t periods, double off_s);
   void TakeExtra();
   void TakeHole(TimeGap gap);
+  double MeanStep() const;
   void FinishVariable(TrackTimes& times) const;
   bool TooCoarse(double period_s) const;
   double Seconds(std::int64_t ticks) const;
-  double ShownSeconds(const PacketTime& packet) const;
 
   const double tick_s_;
   const std::optional<base::Rational> stated_rate_;
   double shift_s_ = 0;
-  JumpWatch jumps_;
-  PacketTime held_;
-  // Presentation times on their way into order.
-  std::priority_queue<double, std::vector<double>, std::greater<>> queue_;
+  PictureOrder order_;
+  std::vector<PictureEvent> events_;
+  double anchor_s_ = 0;  // what leads from the clock to the place in the recording
   std::optional<double> first_s_;
-  std::optional<double> last_s_;    // in order
-  std::optional<double> newest_s_;  // since the last jump, in any order
+  std::optional<double> last_s_;    // place, in order
+  std::optional<double> newest_s_;  // place, since the last jump, in any order
   std::int64_t timed_ = 0;
   struct Early {
     double shown_s = 0;
@@ -72,6 +72,7 @@ class PictureTimes {
   };
   std::vector<Early> learning_;  // until the beat is known
   std::optional<FoundBeat> beat_;
+  double fastest_s_ = 0;  // step of the pictures that come fastest
   bool learnt_ = false;
   bool in_stretch_ = false;  // the picture before belongs to the same beat
   bool first_of_stretch_ = false;

@@ -33,6 +33,8 @@ TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
   const AVCodecParameters& codec = *stream.codecpar;
   TrackFacts facts;
   facts.codec = avcodec_get_name(codec.codec_id);
+  const AVProgram* const programme = av_find_program_from_stream(&input, nullptr, stream.index);
+  facts.programme = programme != nullptr ? programme->id : 0;
   if (!HasTicks(stream.time_base)) {
     return facts;
   }

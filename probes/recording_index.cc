@@ -89,7 +89,16 @@ void TakeFragments(ByteSource& source, const IsoMovie& movie, std::vector<IsoTra
       });
   if (end.stopped) {
     Remark(recording, "reading was stopped on request", true);
-  } else if (end.past_end > 0 || end.cut) {
+    return;
+  }
+  if (end.damaged_places > 0) {
+    Remark(recording,
+           fmt::format(
+               "damaged from byte {} on{}: it goes on with the next fragment", end.damaged_at,
+               end.damaged_places == 1 ? "" : fmt::format(", in {} places", end.damaged_places)),
+           true);
+  }
+  if (end.past_end > 0 || end.cut) {
     Remark(recording,
            fmt::format("the file ends inside a fragment: {} pictures and blocks of sound of it "
                        "are gone",

@@ -73,7 +73,9 @@ class PacketReader {
       : input_(input),
         sums_(sums),
         streams_(input.nb_streams),
-        decoding_only_(IsContainer(input, "avi")) {
+        decoding_only_(IsContainer(input, "avi")),
+        shown_only_(IsContainer(input, "matroska")),
+        alike_if_missing_(IsContainer(input, "mpegts")) {
     for (std::size_t i = 0; i < streams_; ++i) {
       input.streams[i]->discard = Wanted(i) ? AVDISCARD_DEFAULT : AVDISCARD_ALL;
     }
@@ -95,6 +97,10 @@ class PacketReader {
                      (packet.flags & AV_PKT_FLAG_CORRUPT) != 0};
     if (decoding_only_) {
       times.shown = times.decoded;  // AVI numbers pictures as they are decoded
+    } else if (shown_only_) {
+      times.decoded.reset();  // guessed: Matroska stores none
+    } else if (alike_if_missing_ && !times.decoded) {
+      times.decoded = times.shown;  // ISO/IEC 13818-1, 2.7.5
     }
     if (PictureTimes* pictures = sums_.Pictures(track)) {
       pictures->Add(times);
@@ -116,6 +122,8 @@ class PacketReader {
   bool many_blocks_ = false;
   const std::size_t streams_;
   const bool decoding_only_;
+  const bool shown_only_;
+  const bool alike_if_missing_;
   std::int64_t late_ = 0;  // packets of streams that turned up later
 };
 

@@ -5,10 +5,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "probes/clock_steps.h"
+
 namespace probes {
 namespace {
 
 constexpr double kMostOverlapSeconds = 1;
+constexpr double kLeastForClocksSeconds = 10;
 constexpr double kLeastForEndsSeconds = 60;
 /// Two picture periods and a block of sound, that a recorder may cut one after the other.
 constexpr double kPicturesAtEnds = 2;
@@ -18,17 +21,14 @@ bool SameTrack(const TrackFacts& left, const TrackFacts& right) {
   return left.kind == right.kind && left.tick_s == right.tick_s;
 }
 
-base::Reading<ClockSlope> ByClocks(const TrackTimes& pictures, const TrackTimes& sound) {
+base::Reading<ClockSlope> ByClocks(const TrackTimes& sound) {
   using Reading = base::Reading<ClockSlope>;
-  if (pictures.beat != Beat::kConstant) {
-    return Reading::Unknown("the pictures have no constant beat");
-  }
-  if (!pictures.clock || !sound.clock) {
-    return Reading::Unknown(sound.clock || pictures.end_s - pictures.first_s < 10
+  if (!sound.clock) {
+    return Reading::Unknown(sound.end_s - sound.first_s < kLeastForClocksSeconds
                                 ? "too short: it takes some ten seconds"
                                 : "the container does not tell times and samples apart");
   }
-  return SoundEarly(*sound.clock, *pictures.clock);
+  return SoundEarly(*sound.clock);
 }
 
 base::Reading<ClockSlope> ByEnds(const TrackTimes& pictures, const TrackTimes& sound) {
@@ -75,6 +75,11 @@ bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks, std::option
                                                     });
   if (!same) {
     return false;
+  }
+  for (Sums& sums : tracks_) {
+    if (sums.pictures) {
+      sums.pictures->Settle();
+    }
   }
   const auto before_s = end_s();
   if (start_s && before_s) {
@@ -148,18 +153,31 @@ void RecordingSums::Finish(Recording& recording) {
     times.kind = sums.facts.kind;
     times.codec = sums.facts.codec;
     times.what = sums.facts.what;
-    recording.length_s = std::max(recording.length_s, times.end_s);
     recording.tracks.push_back(std::move(times));
   }
-  const auto pictures = std::find_if(
-      recording.tracks.begin(), recording.tracks.end(),
-      [](const TrackTimes& track) { return track.kind == TrackKind::kVideo && track.present > 0; });
+  TurnStepsIntoHoles(recording.tracks);
   for (const TrackTimes& track : recording.tracks) {
-    if (track.kind == TrackKind::kAudio && track.present > 0 &&
-        pictures != recording.tracks.end()) {
+    recording.length_s = std::max(recording.length_s, track.end_s);
+    if (track.kind != TrackKind::kAudio || track.present == 0) {
+      continue;
+    }
+    if (const TrackTimes* pictures = PicturesFor(track, recording.tracks)) {
       recording.drifts.push_back(DriftOf(*pictures, track));
     }
   }
+}
+
+/// The first pictures of the programme that the sound belongs to.
+const TrackTimes* RecordingSums::PicturesFor(const TrackTimes& sound,
+                                             const std::vector<TrackTimes>& tracks) const {
+  const int programme = tracks_[static_cast<std::size_t>(sound.index)].facts.programme;
+  for (const TrackTimes& track : tracks) {
+    if (track.kind == TrackKind::kVideo && track.present > 0 &&
+        tracks_[static_cast<std::size_t>(track.index)].facts.programme == programme) {
+      return &track;
+    }
+  }
+  return nullptr;
 }
 
 AvDrift DriftOf(const TrackTimes& pictures, const TrackTimes& sound) {
@@ -167,7 +185,7 @@ AvDrift DriftOf(const TrackTimes& pictures, const TrackTimes& sound) {
   drift.sound_track = sound.index;
   drift.starts_after_ms = 1000 * (sound.first_s - pictures.first_s);
   drift.ends_after_ms = 1000 * (sound.end_s - pictures.end_s);
-  drift.by_clocks = ByClocks(pictures, sound);
+  drift.by_clocks = ByClocks(sound);
   drift.by_ends = ByEnds(pictures, sound);
   return drift;
 }

@@ -27,6 +27,7 @@ struct TrackFacts {
   std::optional<base::Rational> stated_rate;  // of pictures
   int samples_per_second = 0;
   double lead_in_s = 0;
+  int programme = 0;  // of a transport stream that carries several; 0: of the only one
 };
 
 class RecordingSums {
@@ -58,6 +59,8 @@ class RecordingSums {
     std::unique_ptr<SoundTimes> sound;
   };
   std::optional<double> end_s() const;
+  const TrackTimes* PicturesFor(const TrackTimes& sound,
+                                const std::vector<TrackTimes>& tracks) const;
 
   std::vector<Sums> tracks_;
   double shift_s_ = 0;

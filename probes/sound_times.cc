@@ -40,25 +40,26 @@ void SoundTimes::Add(const SoundRun& run) {
     FollowUntimed(run);
     return;
   }
-  const double at_s = Seconds(*at);
-  const auto answer = jumps_.Look(at_s);
+  const double clock_s = Seconds(*at);
+  const auto answer = jumps_.Look(clock_s);
   if (answer == JumpWatch::Answer::kHeldIsWrong) {
     ++times_.out_of_order;
   } else if (answer == JumpWatch::Answer::kJumped) {
-    Jump(held_s_);
-    Take(held_s_, held_carried_s_);
+    Jump(held_s_ + anchor_s_);
+    Take(held_s_ + anchor_s_, held_carried_s_);
   } else if (answer == JumpWatch::Answer::kHold && run.packets == 1) {
-    held_s_ = at_s;
+    held_s_ = clock_s;
     held_carried_s_ = run.carried_s;
     return;
   } else if (answer == JumpWatch::Answer::kHold) {
-    Jump(at_s);
+    Jump(clock_s + anchor_s_);
   }
+  const double at_s = clock_s + anchor_s_;
   Take(at_s, run.carried_s);
   if (run.packets > 1) {
     const auto steps = static_cast<double>(run.packets - 1);
     AddEven(at_s, run);
-    jumps_.Accept(at_s + steps * run.step_s);
+    jumps_.Accept(clock_s + steps * run.step_s);
   }
 }
 
@@ -137,12 +138,14 @@ void SoundTimes::Take(double at_s, double carried_s) {
   end_s_ = at_s + carried_s;
 }
 
+/// The clock goes on from another time: places go on where the sound was.
 void SoundTimes::Jump(double at_s) {
   if (in_stretch_) {
     ++times_.step_count;
     if (times_.steps.size() < kMostSteps) {
-      times_.steps.push_back({last_at_s_, at_s - last_at_s_});
+      times_.steps.push_back({last_at_s_, at_s - *end_s_});
     }
+    anchor_s_ += *end_s_ - at_s;
   }
   in_stretch_ = false;
   since_hole_ = kRepayWithin + 1;
@@ -156,6 +159,10 @@ void SoundTimes::Join(double shift_s) {
     since_hole_ = kRepayWithin + 1;
   }
   shift_s_ = shift_s;
+}
+
+std::optional<double> SoundTimes::end_s() const {
+  return end_s_ ? std::optional(*end_s_ - anchor_s_) : std::nullopt;
 }
 
 std::optional<double> SoundTimes::first_s() const {

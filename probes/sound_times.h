@@ -34,8 +34,9 @@ class SoundTimes {
   /// What follows is another file; `shift_s` is added to its times.
   void Join(double shift_s);
 
+  /// By the clock of the file at hand.
   std::optional<double> first_s() const;
-  std::optional<double> end_s() const { return end_s_; }
+  std::optional<double> end_s() const;
   /// All counts, times relative to `zero_s`. Once, at the end.
   TrackTimes Finish(double zero_s);
 
@@ -52,6 +53,7 @@ class SoundTimes {
   const double tick_s_;
   const double lead_in_s_;
   double shift_s_ = 0;
+  double anchor_s_ = 0;  // what leads from the clock to the place in the recording
   JumpWatch jumps_;
   double held_s_ = 0;
   double held_carried_s_ = 0;

@@ -26,17 +26,20 @@ enum class LipSync { kNotKnown, kNotNoticed, kNoticed, kNotAcceptable };
 /// Where an offset of sound against pictures lies. `early_ms` below 0: late.
 LipSync LipSyncAt(double early_ms);
 
+/// What a drift was told by.
+enum class DriftFrom { kNothing, kClocks, kEnds };
+
 /// What a drift leads to, with its 95 % interval; positive: sound comes early, more and more.
 struct DriftMeaning {
   int sound_track = 0;
-  std::string from;  // "clocks" or "ends"; empty when neither tells
+  DriftFrom from = DriftFrom::kNothing;
   double early_ms_per_hour = 0;
   double low_ms_per_hour = 0;
   double high_ms_per_hour = 0;
-  bool certain = false;  // the interval leaves zero out
+  bool certain = false;  // by clocks, four standard errors from none, and 2 ms or more in all
   double at_end_ms = 0;  // offset that has come together at the recording's end
   LipSync at_end = LipSync::kNotKnown;
-  double noticed_after_s = 0;  // 0: never at that drift, or it is not certain
+  double noticed_after_s = 0;  // 0: never at that drift, or it may be none
 };
 
 enum class RecordingVerdict { kNothingMissing, kPartsMissing, kUnproven };
@@ -55,9 +58,10 @@ struct RecordingDocument {
   std::vector<DriftMeaning> lip_sync;  // of tracks of sound
 };
 
-/// kPartsMissing: pictures or sound missing, or pictures that end more than a second before the
-/// sound. kUnproven: nothing missing in what could be read, but not all could; or no constant
-/// beat, so that nothing tells what was due; or no pictures and no sound with times.
+/// kPartsMissing: pictures or sound missing, or a track that begins or ends more than a second
+/// apart from the recording. kUnproven: nothing missing in what could be read, but not all could;
+/// or no constant beat, a clock that was set, fewer pictures than the file states or pictures
+/// without times, so that nothing tells what was due; or no pictures and no sound with times.
 RecordingDocument JudgeRecording(probes::Recording recording);
 
 /// 0, 4, 5.

@@ -175,16 +175,20 @@ std::string SlopeText(const base::Reading<probes::ClockSlope>& slope) {
 }
 
 std::string MeaningText(const DriftMeaning& meaning) {
-  if (meaning.from.empty() || !meaning.certain) {
+  if (meaning.noticed_after_s == 0) {
     return "No drift that a recording of this length could show.";
   }
-  std::string text =
-      fmt::format("{:+.1f} ms at its end: {}", meaning.at_end_ms, stored::WordOf(meaning.at_end));
-  return text + fmt::format(
-                    "; noticed ({:+.0f} or {:+.0f} ms, ITU-R BT.1359-1) after {} at that "
-                    "drift, not acceptable at {:+.0f} or {:+.0f} ms.",
-                    kNoticedEarlyMs, kNoticedLateMs, base::FormatSeconds(meaning.noticed_after_s),
-                    kAcceptableEarlyMs, kAcceptableLateMs);
+  const std::string what = fmt::format(
+      "{:+.1f} ms at its end: {}; noticed ({:+.0f} or {:+.0f} ms, ITU-R BT.1359-1) "
+      "after {} at that drift, not acceptable at {:+.0f} or {:+.0f} ms.",
+      meaning.at_end_ms, stored::WordOf(meaning.at_end), kNoticedEarlyMs, kNoticedLateMs,
+      base::FormatSeconds(meaning.noticed_after_s), kAcceptableEarlyMs, kAcceptableLateMs);
+  if (meaning.certain) {
+    return what;
+  }
+  return (meaning.from == DriftFrom::kEnds ? "Not proven; if both were begun and stopped together, "
+                                           : "Not proven; if it is one, ") +
+         what;
 }
 
 void PutLipSync(TerminalPage& page, const RecordingDocument& document) {

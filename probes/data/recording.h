@@ -16,7 +16,8 @@
 
 namespace probes {
 
-/// Times in seconds from the recording's first time, unless told otherwise.
+/// Times in seconds from the recording's first time, unless told otherwise; where its clock was set
+/// they go on without the step.
 
 inline constexpr std::size_t kMostGaps = 20'000;      // kept of one track; all are counted
 inline constexpr std::size_t kMostSteps = 1'000;      // the same of clock steps
@@ -37,11 +38,11 @@ struct TimeGap {
   std::int64_t missing = 0;  // pictures; 0 for sound
 };
 
-/// A time that jumps back, or so far ahead that nothing was recorded meanwhile: the clock that
-/// stamped it was set, or files were joined.
+/// A time that jumps back, or far ahead in all tracks: the clock that stamped it was set, or files
+/// were joined. What is missing there cannot be told; places behind it go on from where it was.
 struct TimeStep {
-  double at_s = 0;
-  double by_s = 0;
+  double at_s = 0;  // of the last before it
+  double by_s = 0;  // off the time that was due
 };
 
 /// Distances from the even beat, of pictures that follow each other without a hole.
@@ -97,7 +98,10 @@ struct TrackTimes {
   std::int64_t rate_denominator = 1;
   RateFrom rate_from = RateFrom::kUnknown;
   Beat beat = Beat::kUnknown;
-  double on_beat_percent = 0;  // pictures within a quarter of a period of the beat
+  double stated_per_s = 0;   // the container's rate, where it is a multiple of what comes; else 0
+  double fastest_per_s = 0;  // without a beat: where pictures come fastest; else 0
+  std::int64_t missing_at_fastest = 0;  // without a beat: of those, if they were due all the time
+  double on_beat_percent = 0;           // pictures within a quarter of a period of the beat
   double first_s = 0;
   double end_s = 0;  // of the last picture's period, or of the sound
   std::int64_t due =

@@ -144,6 +144,107 @@ TEST(PictureTimes, PicturesInDecodingOrderAreSorted) {
   EXPECT_EQ(times.out_of_order, 0);
 }
 
+/// Groups I P B B by presentation time alone, in decoding order, as Matroska stores them.
+std::vector<std::int64_t> ShownOnly(std::int64_t groups, std::int64_t hole_at,
+                                    std::int64_t hole_ms) {
+  std::vector<std::int64_t> stamps;
+  for (std::int64_t group = 0; group < groups; ++group) {
+    for (const std::int64_t within : {3, 1, 2}) {
+      const std::int64_t number = 3 * group + within;
+      stamps.push_back(40 * number + (number >= hole_at ? hole_ms : 0));
+    }
+  }
+  return stamps;
+}
+
+TrackTimes CountedShown(const std::vector<std::int64_t>& stamps) {
+  PictureTimes pictures(base::Rational(1, 1000), base::Rational(25));
+  for (const std::int64_t stamp : stamps) {
+    pictures.Add({stamp, std::nullopt, 100, false});
+  }
+  return pictures.Finish(0);
+}
+
+// A hole in the middle of a group: its P is shown behind the hole and stored before the B pictures
+// that are shown before the hole.
+TEST(PictureTimes, BPicturesAroundAHoleAreCountedOnceWithoutDecodingTimes) {
+  for (const std::int64_t missing : {1, 10, 50, 500, 10'000}) {
+    for (const std::int64_t within : {0, 1, 2}) {
+      const auto times = CountedShown(ShownOnly(400, 600 + within, 40 * missing));
+      EXPECT_EQ(times.missing, missing);
+      EXPECT_EQ(times.gap_count, 1) << missing;
+      EXPECT_EQ(times.step_count, 0) << missing;
+      EXPECT_EQ(times.out_of_order, 0) << missing;
+      EXPECT_EQ(times.due, 1200 + missing);
+      ExpectBalance(times);
+    }
+  }
+}
+
+TEST(PictureTimes, AClockThatWasSetIsFoundWithoutDecodingTimes) {
+  for (const std::int64_t by : {std::int64_t{3'600'000}, std::int64_t{-20'000}}) {
+    const auto times = CountedShown(ShownOnly(400, 601, by));
+    EXPECT_EQ(times.step_count, 1) << by;
+    EXPECT_EQ(times.missing, 0) << by;
+    EXPECT_EQ(times.out_of_order, 0) << by;
+    EXPECT_NEAR(times.end_s, 48.04, 0.2) << by;
+    ExpectBalance(times);
+  }
+}
+
+TEST(PictureTimes, OneWrongTimeWithoutDecodingTimesIsNoStep) {
+  for (const std::int64_t wrong : {std::int64_t{-3'600'000}, std::int64_t{7'200'000}}) {
+    auto stamps = ShownOnly(400, 10'000, 0);
+    stamps[601] = wrong;
+    const auto times = CountedShown(stamps);
+    EXPECT_EQ(times.step_count, 0);
+    EXPECT_EQ(times.out_of_order, 1);
+    EXPECT_EQ(times.missing, 1);
+    ExpectBalance(times);
+  }
+}
+
+// 600 ppm away from 25 is another rate, however short the recording: four seconds in milliseconds.
+TEST(PictureTimes, ARateBesideAStandardOneIsNotThatOne) {
+  std::vector<std::int64_t> stamps;
+  for (int i = 0; i < 100; ++i) {
+    stamps.push_back(std::llround(i * 1000 / 25.015));
+  }
+  const auto times = Counted(stamps, 1000);
+  EXPECT_NEAR(
+      static_cast<double>(times.rate_numerator) / static_cast<double>(times.rate_denominator),
+      25.015, 0.003);
+  EXPECT_EQ(Counted(Stamps(base::Rational(25), 1000, 100), 1000).rate_denominator, 1);
+}
+
+TEST(PictureTimes, FewerPicturesThanTheFileStatesAreTold) {
+  std::vector<std::int64_t> stamps;
+  for (std::int64_t i = 0; i < 600; i += 2) {
+    stamps.push_back(std::llround(static_cast<double>(i) * 1000 / 60));
+  }
+  const auto half = Counted(stamps, 1000, base::Rational(60));
+  EXPECT_EQ(half.rate_numerator, 30);
+  EXPECT_DOUBLE_EQ(half.stated_per_s, 60);
+  EXPECT_DOUBLE_EQ(Counted(stamps, 1000, base::Rational(30)).stated_per_s, 0);
+}
+
+TEST(PictureTimes, AVariableRateTellsWhatWouldBeMissing) {
+  // A screen recorder: 60 a second at most, one to nine periods between pictures.
+  std::mt19937 dice(5);
+  std::uniform_int_distribution<std::int64_t> periods(1, 9);
+  std::vector<std::int64_t> stamps = {0};
+  std::int64_t at = 0;
+  for (int i = 0; i < 3000; ++i) {
+    at += periods(dice);
+    stamps.push_back(at * 1500);
+  }
+  const auto times = Counted(stamps, 90'000);
+  EXPECT_EQ(times.beat, Beat::kVariable);
+  EXPECT_NEAR(times.fastest_per_s, 60, 1e-6);
+  EXPECT_NEAR(static_cast<double>(times.missing_at_fastest),
+              static_cast<double>(at + 1 - times.present), 6);
+}
+
 TEST(PictureTimes, VariableRateIsNotCalledBroken) {
   std::mt19937 dice(3);
   std::uniform_int_distribution<std::int64_t> step(5, 180);
@@ -211,8 +312,9 @@ TEST(PictureTimes, AClockThatWasSetIsAStepAndNoLoss) {
     EXPECT_EQ(times.missing, 0);
     EXPECT_EQ(times.out_of_order, 0);
     ASSERT_THAT(times.steps, SizeIs(1));
-    EXPECT_NEAR(times.steps[0].by_s, (static_cast<double>(by) + 40) / 1000, 1e-6);
+    EXPECT_NEAR(times.steps[0].by_s, static_cast<double>(by) / 1000, 1e-6);
     EXPECT_EQ(times.due, 2000);
+    EXPECT_NEAR(times.end_s, 80, 1e-6);  // places go on without the step
   }
 }
 
@@ -256,6 +358,7 @@ TEST(PictureTimes, JoinedFilesThatBeginAnewFollowEachOther) {
   PictureTimes pictures(base::Rational(1, 1000), base::Rational(25));
   for (int file = 0; file < 3; ++file) {
     if (file > 0) {
+      pictures.Settle();
       pictures.Join(*pictures.end_s());
     }
     for (std::int64_t i = 0; i < 50; ++i) {

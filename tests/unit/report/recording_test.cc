@@ -97,6 +97,40 @@ TEST(JudgeRecording, PicturesThatEndEarlyAreEndOnly) {
   EXPECT_EQ(document.patterns.at(0).missing.shape, GapShape::kEndOnly);
 }
 
+TEST(JudgeRecording, TracksThatBeginOrEndApartAreNotWhole) {
+  const auto headline = [](std::size_t track, double first_s, double end_s) {
+    auto recording = Sample();
+    recording.tracks.at(track).first_s = first_s;
+    recording.tracks.at(track).end_s = end_s;
+    const auto document = JudgeRecording(recording);
+    EXPECT_EQ(document.verdict, RecordingVerdict::kPartsMissing);
+    return document.headline;
+  };
+  EXPECT_THAT(headline(0, 20, 3600), HasSubstr("the pictures begin 20.0 s after"));
+  EXPECT_THAT(headline(1, 30, 3600), HasSubstr("the sound begins 30.0 s after"));
+  EXPECT_THAT(headline(1, 0, 3570), HasSubstr("the sound ends 30.0 s before"));
+  auto together = Sample();
+  together.tracks[1].first_s = 0.9;
+  together.tracks[1].end_s = 3599.1;
+  EXPECT_EQ(JudgeRecording(together).verdict, RecordingVerdict::kNothingMissing);
+}
+
+TEST(JudgeRecording, WhatCannotBeToldIsNotNothingMissing) {
+  auto set = Sample();
+  set.tracks[0].step_count = 2;
+  EXPECT_EQ(JudgeRecording(set).verdict, RecordingVerdict::kUnproven);
+  EXPECT_THAT(JudgeRecording(set).headline, HasSubstr("its clock was set 2 times"));
+  auto sparse = Sample();
+  sparse.tracks[0].stated_per_s = 50;
+  EXPECT_EQ(JudgeRecording(sparse).verdict, RecordingVerdict::kUnproven);
+  EXPECT_THAT(JudgeRecording(sparse).headline, HasSubstr("90,000 are missing"));
+  auto variable = Sample();
+  variable.tracks[0].beat = probes::Beat::kVariable;
+  variable.tracks[0].fastest_per_s = 60;
+  variable.tracks[0].missing_at_fastest = 126'000;
+  EXPECT_THAT(JudgeRecording(variable).headline, HasSubstr("126,000 would be"));
+}
+
 TEST(JudgeRecording, AVariableBeatAndAPartAreUnproven) {
   auto variable = Sample();
   variable.tracks[0].beat = probes::Beat::kVariable;
@@ -115,7 +149,8 @@ TEST(JudgeRecording, DriftThatMayBeNoneIsNotCertain) {
   EXPECT_FALSE(JudgeRecording(recording).lip_sync.at(0).certain);
   recording.drifts[0].by_ends = probes::ClockSlope{-100, -110, -90, 3600};
   const auto meaning = JudgeRecording(recording).lip_sync.at(0);
-  EXPECT_EQ(meaning.from, "ends");
+  EXPECT_EQ(meaning.from, DriftFrom::kEnds);
+  EXPECT_FALSE(meaning.certain);  // nothing says that both were begun and stopped together
   EXPECT_EQ(meaning.at_end, LipSync::kNotAcceptable);
   EXPECT_NEAR(meaning.noticed_after_s, 1250, 1e-6);  // -125 ms at -360 ms an hour
 }
