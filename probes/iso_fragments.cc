@@ -56,6 +56,10 @@ class Walk {
       const auto box = ReadIsoBox(bytes_, at, bytes_.size());
       if (box && Stands(*box, at)) {
         end_.cut = box->cut;
+        if (end_.fragments > 0 && (box->type == IsoType("ftyp") || box->type == IsoType("moov"))) {
+          end_.other_at = at;
+          break;
+        }
         if (box->type == IsoType("moof")) {
           ++end_.fragments;
           TakeFragment(at, *box);
@@ -126,7 +130,8 @@ class Walk {
 
   void TakeFragment(std::int64_t moof_at, const IsoBox& moof) {
     std::int64_t at = moof.begin;
-    while (const auto box = ReadIsoBox(bytes_, at, moof.end)) {
+    for (auto box = ReadIsoBox(bytes_, at, moof.end); box && Stands(*box, at);
+         box = ReadIsoBox(bytes_, at, moof.end)) {
       if (box->type == IsoType("traf")) {
         TakeTrack(moof_at, *box);
       }
@@ -140,7 +145,8 @@ class Walk {
   void TakeTrack(std::int64_t moof_at, const IsoBox& traf) {
     std::optional<Defaults> defaults;
     std::int64_t at = traf.begin;
-    while (const auto box = ReadIsoBox(bytes_, at, traf.end)) {
+    for (auto box = ReadIsoBox(bytes_, at, traf.end); box && Stands(*box, at);
+         box = ReadIsoBox(bytes_, at, traf.end)) {
       if (box->type == IsoType("tfhd")) {
         defaults = ReadDefaults(moof_at, *box);
       } else if (box->type == IsoType("tfdt") && defaults) {

@@ -219,16 +219,34 @@ void ReadFragmentDefaults(ByteWindow& bytes, const IsoBox& mvex, IsoMovie& movie
   });
 }
 
-std::optional<IsoBox> FindMovie(ByteWindow& bytes) {
+/// Where the index lies, and where another file begins behind the one that has it.
+struct MoviePlace {
+  std::optional<IsoBox> moov;
+  std::int64_t other_at = -1;
+};
+
+MoviePlace FindMovie(ByteWindow& bytes) {
+  MoviePlace place;
   std::int64_t at = 0;
   for (std::int64_t count = 0; count < kMostTopBoxes; ++count) {
     const auto box = ReadIsoBox(bytes, at, bytes.size());
-    if (!box || box->type == IsoType("moov")) {
-      return box;
+    if (!box) {
+      break;
+    }
+    const bool moov = box->type == IsoType("moov");
+    if (place.moov && box->type == IsoType("moof")) {
+      break;  // fragments are walked anyway
+    }
+    if (place.moov && (moov || box->type == IsoType("ftyp"))) {
+      place.other_at = at;
+      break;
+    }
+    if (moov) {
+      place.moov = box;
     }
     at = box->end;
   }
-  return std::nullopt;
+  return place;
 }
 
 }  // namespace
@@ -284,12 +302,14 @@ bool LooksIsoMedia(ByteWindow& bytes) {
 }
 
 base::Result<IsoMovie> ReadIsoMovie(ByteWindow& bytes) {
-  const auto moov = FindMovie(bytes);
+  const MoviePlace place = FindMovie(bytes);
+  const auto& moov = place.moov;
   if (!moov) {
     return base::Error{base::ErrorKind::kNotPresent, "",
                        "has no index (moov): the recording was not finished, or its end is gone"};
   }
   IsoMovie movie;
+  movie.other_at = place.other_at;
   EachBox(bytes, *moov, [&](const IsoBox& box) {
     if (box.type == IsoType("mvhd")) {
       ReadMovieHeader(bytes, box, movie);

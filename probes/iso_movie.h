@@ -73,6 +73,7 @@ struct IsoMovie {
   bool fragmented = false;
   std::vector<IsoTrack> tracks;  // at most kMostTracks
   std::int64_t tracks_left_out = 0;
+  std::int64_t other_at = -1;  // where another recording begins behind this one
 };
 
 /// Whether a file begins as one of these does.

@@ -18,8 +18,9 @@ constexpr double kMultipleShare = 0.01;
 constexpr double kFastestShare = 0.1;
 /// Of the steps that must be near whole multiples; of random steps half are.
 constexpr double kExplainedLeast = 0.8;
-/// A step of one period; with fewer, nothing tells lost pictures from pictures that never were.
-constexpr double kSingleLeast = 0.2;
+/// Steps of one period; with fewer, nothing tells lost pictures from pictures that never were, as
+/// of a screen recorder that writes only what changes.
+constexpr double kSingleLeast = 0.35;
 constexpr double kMostPeriodsForMean = 8;
 constexpr double kMostPeriodsForRough = 4;
 
@@ -148,14 +149,14 @@ std::optional<FoundBeat> AtStatedRate(std::span<const double> steps_s,
                                       const base::Rational& stated) {
   const double period = 1 / base::ToDouble(stated);
   const Fit fit = FitOf(steps_s, period);
-  if (fit.explained < kExplainedLeast || fit.single <= 0) {
+  if (fit.explained < kExplainedLeast || fit.single < kSingleLeast) {
     return std::nullopt;
   }
   const BeatLine line(steps_s, period);
   if (std::fabs(line.period_s() / period - 1) * 1e6 > SnapPpm(line)) {
     return std::nullopt;
   }
-  return FoundBeat{stated, period, RateFrom::kContainer, {}};
+  return FoundBeat{stated, period, fit.single, RateFrom::kContainer, {}};
 }
 
 std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double guess_s) {
@@ -167,12 +168,13 @@ std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double 
     return std::nullopt;
   }
   if (const auto rate = StandardRateNear(1 / measured, SnapPpm(line))) {
-    return FoundBeat{*rate, 1 / base::ToDouble(*rate), RateFrom::kTimestamps, {}};
+    return FoundBeat{*rate, 1 / base::ToDouble(*rate), fit.single, RateFrom::kTimestamps, {}};
   }
   constexpr double kNanosPerSecond = 1e9;
   const auto nanos =
       static_cast<std::int64_t>(std::llround(std::clamp(measured * kNanosPerSecond, 1.0, 1e15)));
-  return FoundBeat{base::Rational(1'000'000'000, nanos), measured, RateFrom::kTimestamps, {}};
+  return FoundBeat{
+      base::Rational(1'000'000'000, nanos), measured, fit.single, RateFrom::kTimestamps, {}};
 }
 
 /// Whether the container states a rate of which only every second, third ... picture is there.

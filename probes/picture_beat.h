@@ -20,6 +20,7 @@ inline constexpr double kOnBeatPeriods = 0.25;
 struct FoundBeat {
   base::Rational rate{0};
   double period_s = 0;
+  double single = 0;  // share of steps that are one period
   RateFrom from = RateFrom::kUnknown;
   std::optional<base::Rational> stated;  // the container's, where it is a multiple of what comes
 };

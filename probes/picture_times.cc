@@ -16,23 +16,30 @@ constexpr double kOnBeatLeast = 0.8;
 constexpr double kShortestPeriodSeconds = 1e-5;
 constexpr double kLeastTicks = 3;  // in a period
 constexpr double kWholeTicks = 1e-3;
+constexpr double kSingleAtTicks = 0.75;  // of steps that are one period
+/// So many steps of several periods in a row, all alike, are a camera that changed its rate.
+constexpr std::int64_t kSteadySteps = 25;
+constexpr double kSteadyShare = 0.5;  // of all that would be missing
 constexpr double kMostCounted = 1e15;
 /// Without a beat a hole is what anyone would see.
 constexpr double kPauseSeconds = 1;
 
 }  // namespace
 
-PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate)
+PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
+                           TimesFrom times_from)
     : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate) {
   times_.kind = TrackKind::kVideo;
+  times_.times_from = times_from;
 }
 
-bool PictureTimes::TooCoarse(double period_s) const {
-  // A clock that ticks with the pictures is exact, one that ticks a little slower is not.
-  const double ticks = period_s / tick_s_;
+bool PictureTimes::TooCoarse(const FoundBeat& beat) const {
+  // A clock that ticks with the pictures is exact, one that ticks a little slower is not; and
+  // pictures a little slower than such a clock look like many that are lost.
+  const double ticks = beat.period_s / tick_s_;
   const bool whole =
       std::round(ticks) >= 1 && std::fabs(ticks / std::round(ticks) - 1) < kWholeTicks;
-  return ticks < kLeastTicks && !whole;
+  return ticks < kLeastTicks && !(whole && beat.single >= kSingleAtTicks);
 }
 
 double PictureTimes::Seconds(std::int64_t ticks) const {
@@ -142,7 +149,8 @@ void PictureTimes::Learn() {
   beat_ = FindBeat(steps_s, stated_rate_);
   fastest_s_ = FastestStep(steps_s);
   const bool judged = steps_s.size() >= 3;
-  if (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(beat_->period_s))) {
+  if (times_.times_from == TimesFrom::kPages ||
+      (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(*beat_)))) {
     beat_.reset();
   } else {
     times_.beat = beat_ ? Beat::kConstant : judged ? Beat::kVariable : Beat::kUnknown;
@@ -195,6 +203,7 @@ void PictureTimes::Count(double shown_s) {
   first_of_stretch_ = false;
   lead_s_ = kLeadKept * off_s;
   CountOff(step_s, periods, off_s);
+  CountSteady(periods);
   if (periods == 0) {
     TakeExtra();
   } else if (periods > 1) {
@@ -214,6 +223,15 @@ void PictureTimes::CountOff(double step_s, std::int64_t periods, double off_s) {
   elapsed_s_ += step_s;
   ahead_s_ += static_cast<double>(periods) * beat_->period_s - step_s;
   clock_.Add(elapsed_s_, ahead_s_);
+}
+
+/// What would be missing in long rows of equal steps.
+void PictureTimes::CountSteady(std::int64_t periods) {
+  steady_steps_ = periods == steady_periods_ ? steady_steps_ + 1 : 1;
+  steady_periods_ = periods;
+  if (periods > 1 && steady_steps_ >= kSteadySteps) {
+    steady_missing_ += (periods - 1) * (steady_steps_ == kSteadySteps ? kSteadySteps : 1);
+  }
 }
 
 void PictureTimes::TakeExtra() {
@@ -280,7 +298,9 @@ TrackTimes PictureTimes::Finish(double zero_s) {
   times_.jitter = {jitter_.Count(), static_cast<double>(jitter_.Percentile(50)) * kMs,
                    static_cast<double>(jitter_.Percentile(99)) * kMs,
                    static_cast<double>(jitter_.Max()) * kMs};
-  if (on_beat < kOnBeatLeast) {
+  const bool changed = times_.missing > 0 && static_cast<double>(steady_missing_) >=
+                                                 kSteadyShare * static_cast<double>(times_.missing);
+  if (on_beat < kOnBeatLeast || changed) {
     times_.beat = Beat::kVariable;
     FinishVariable(times_);
   } else {

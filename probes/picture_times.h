@@ -22,7 +22,8 @@ namespace probes {
 class PictureTimes {
  public:
   /// `tick_s`: one tick in seconds, above 0. `stated_rate`: the container's, if it has one.
-  PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate);
+  PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
+               TimesFrom times_from = TimesFrom::kStamps);
 
   /// In decoding order. A packet without bytes stands for a picture that the writer left out.
   void Add(const PacketTime& packet);
@@ -53,7 +54,8 @@ class PictureTimes {
   void TakeHole(TimeGap gap);
   double MeanStep() const;
   void FinishVariable(TrackTimes& times) const;
-  bool TooCoarse(double period_s) const;
+  void CountSteady(std::int64_t periods);
+  bool TooCoarse(const FoundBeat& beat) const;
   double Seconds(std::int64_t ticks) const;
 
   const double tick_s_;
@@ -80,6 +82,9 @@ class PictureTimes {
   std::int64_t on_beat_ = 0;
   std::int64_t steps_ = 0;
   std::int64_t since_odd_ = 0;  // pictures since the last hole or extra one
+  std::int64_t steady_periods_ = 0;
+  std::int64_t steady_steps_ = 0;
+  std::int64_t steady_missing_ = 0;
   bool hole_open_ = false;
   bool extra_open_ = false;
   double elapsed_s_ = 0;  // by timestamps, jumps left out

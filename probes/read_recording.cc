@@ -200,8 +200,7 @@ class Reader {
         read = ReadPackets(path, *source);
       }
     } else {
-      const auto avi = LooksAvi(bytes) ? ReadAviHeader(bytes) : NoAvi();
-      read = avi ? ReadChunks(path, *source, *avi) : ReadPackets(path, *source);
+      read = ReadPackets(path, *source);
     }
     if (read) {
       recording_.bytes += source->size();
@@ -248,21 +247,6 @@ class Reader {
       places_.clear();
     }
     TakeIndex(source, movie, places_, sums_, stop_, recording_);
-    return base::Done{};
-  }
-
-  static base::Result<AviHeader> NoAvi() {
-    return base::Error{base::ErrorKind::kUnsupported, "", "is no AVI file"};
-  }
-
-  base::Status ReadChunks(const std::filesystem::path& path, ByteSource& source,
-                          const AviHeader& header) {
-    auto begun = Begin(path, FactsOf(header), 0);
-    if (!begun) {
-      return begun;
-    }
-    SetContainer("avi", "packets");
-    TakeChunks(source, header, sums_, stop_, recording_);
     return base::Done{};
   }
 

@@ -105,8 +105,9 @@ class BlockReader {
                        const MatroskaBlock& block, const PacketTime& times, std::int64_t ticks,
                        SoundTimes& sound) {
     SoundRun run = SoundOf(stream, times, ticks);
-    if (!run.counted && track.codec == "A_OPUS" && block.frames == 1) {
-      run.carried_s = OpusSeconds(block.first[0], block.first[1]);
+    if (track.codec == "A_OPUS") {
+      run.counted = block.frames == 1;
+      run.carried_s = run.counted ? OpusSeconds(block.first[0], block.first[1]) : run.carried_s;
     }
     sound.Add(run);
   }

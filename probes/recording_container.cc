@@ -39,6 +39,9 @@ TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
     return facts;
   }
   facts.tick_s = base::Rational(stream.time_base.num, stream.time_base.den);
+  facts.times_from = IsContainer(input, "avi")   ? TimesFrom::kNumbers
+                     : IsContainer(input, "ogg") ? TimesFrom::kPages
+                                                 : TimesFrom::kStamps;
   const bool cover = (stream.disposition & AV_DISPOSITION_ATTACHED_PIC) != 0;
   if (codec.codec_type == AVMEDIA_TYPE_VIDEO && !cover) {
     facts.kind = TrackKind::kVideo;

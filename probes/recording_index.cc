@@ -42,21 +42,6 @@ std::string SoundText(int samples_per_second, int channels) {
   return fmt::format("{} Hz, {} channel{}", samples_per_second, channels, channels == 1 ? "" : "s");
 }
 
-TrackFacts FactsOf(const AviTrack& track) {
-  TrackFacts facts;
-  facts.kind = track.kind;
-  facts.tick_s = base::Rational(track.scale, track.rate);
-  if (track.kind == TrackKind::kVideo) {
-    facts.codec = NameOf(avformat_get_riff_video_tags(), TagOf(track.coding), track.coding);
-    facts.what = fmt::format("{}x{}", track.width, track.height);
-  } else {
-    facts.codec = NameOf(avformat_get_riff_audio_tags(), track.coding, track.coding);
-    facts.samples_per_second = track.samples_per_second;
-    facts.what = SoundText(track.samples_per_second, track.channels);
-  }
-  return facts;
-}
-
 TrackFacts FactsOf(const IsoTrack& track) {
   TrackFacts facts;
   facts.codec = CodecName(track);
@@ -91,6 +76,11 @@ void TakeFragments(ByteSource& source, const IsoMovie& movie, std::vector<IsoTra
     Remark(recording, "reading was stopped on request", true);
     return;
   }
+  if (end.other_at >= 0) {
+    Remark(recording,
+           fmt::format("another recording begins at byte {}: that was not read", end.other_at),
+           true);
+  }
   if (end.damaged_places > 0) {
     Remark(recording,
            fmt::format(
@@ -115,44 +105,6 @@ std::vector<TrackFacts> FactsOf(const IsoMovie& movie) {
     tracks.push_back(FactsOf(track));
   }
   return tracks;
-}
-
-std::vector<TrackFacts> FactsOf(const AviHeader& header) {
-  std::vector<TrackFacts> tracks;
-  for (const AviTrack& track : header.tracks) {
-    tracks.push_back(FactsOf(track));
-  }
-  return tracks;
-}
-
-void TakeChunks(ByteSource& source, const AviHeader& header, RecordingSums& sums,
-                const std::stop_token& stop, Recording& recording) {
-  const auto end = WalkAvi(source, header, stop, [&](const AviChunk& chunk) {
-    const PacketTime times{chunk.at, chunk.at, chunk.bytes, false};
-    if (PictureTimes* pictures = sums.Pictures(chunk.track)) {
-      pictures->Add(times);
-    } else if (SoundTimes* sound = sums.Sound(chunk.track); sound != nullptr && chunk.units > 0) {
-      const AviTrack& track = header.tracks[chunk.track];
-      SoundRun run;
-      run.first = times;
-      run.carried_s = static_cast<double>(chunk.units) * static_cast<double>(track.scale) /
-                      static_cast<double>(track.rate);
-      run.counted = false;  // times are that number
-      sound->Add(run);
-    }
-  });
-  if (end.damaged_at >= 0) {
-    Remark(recording,
-           fmt::format("damaged: no chunk begins at byte {}; what is lost there moves all that "
-                       "follows",
-                       end.damaged_at),
-           true);
-  }
-  if (end.cut) {
-    Remark(recording, "the file ends inside a chunk", true);
-  } else if (end.stopped) {
-    Remark(recording, "reading was stopped on request", true);
-  }
 }
 
 std::optional<double> StartOf(ByteSource& source, const IsoMovie& movie,
@@ -186,6 +138,11 @@ void TakeIndex(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPl
                RecordingSums& sums, const std::stop_token& stop, Recording& recording) {
   if (movie.tracks_left_out > 0) {
     Remark(recording, fmt::format("{} more tracks than are looked at", movie.tracks_left_out),
+           true);
+  }
+  if (movie.other_at >= 0) {
+    Remark(recording,
+           fmt::format("another recording begins at byte {}: that was not read", movie.other_at),
            true);
   }
   std::int64_t past_end = 0;

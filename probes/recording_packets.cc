@@ -225,12 +225,34 @@ ReadEnd ReadAll(AVFormatContext& input, PacketReader& reader, const std::stop_to
 
 }  // namespace
 
+namespace {
+
+/// Samples in a packet by its codec; 0 where that does not tell.
+std::int64_t SamplesIn(const AVStream& stream, std::int64_t bytes, std::int64_t ticks) {
+  AVCodecParameters& codec = *stream.codecpar;
+  // Some writers put another number of samples into every packet, whatever their header says.
+  if (const int bits = av_get_exact_bits_per_sample(codec.codec_id);
+      bits > 0 && codec.ch_layout.nb_channels > 0) {
+    return bytes * 8 / bits / codec.ch_layout.nb_channels;
+  }
+  if (codec.codec_id == AV_CODEC_ID_OPUS) {
+    // The library takes a packet's duration from its first bytes (RFC 6716, 3.1).
+    const auto seconds =
+        static_cast<double>(std::max<std::int64_t>(ticks, 0)) * av_q2d(stream.time_base);
+    constexpr double kShortestPerSecond = 400;  // blocks of 2.5 ms
+    return std::llround(seconds * kShortestPerSecond) * codec.sample_rate / 400;
+  }
+  return av_get_audio_frame_duration2(&codec, static_cast<int>(bytes));
+}
+
+}  // namespace
+
 SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t ticks) {
   SoundRun run;
   run.first = times;
   const int rate = stream.codecpar->sample_rate;
-  const int samples = av_get_audio_frame_duration2(stream.codecpar, static_cast<int>(times.bytes));
-  if (samples > 0 && rate > 0) {
+  const std::int64_t samples = rate > 0 ? SamplesIn(stream, times.bytes, ticks) : 0;
+  if (samples > 0) {
     run.carried_s = static_cast<double>(samples) / rate;
   } else {
     run.carried_s =
@@ -241,7 +263,7 @@ SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t t
 }
 
 void CheckLength(const AVFormatContext& input, double end_s, Recording& recording) {
-  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv")) {
+  if (!IsContainer(input, "matroska") && !IsContainer(input, "flv") && !IsContainer(input, "asf")) {
     return;
   }
   if (input.duration == AV_NOPTS_VALUE || input.duration <= 0 ||

@@ -27,6 +27,7 @@ struct TrackFacts {
   std::optional<base::Rational> stated_rate;  // of pictures
   int samples_per_second = 0;
   double lead_in_s = 0;
+  TimesFrom times_from = TimesFrom::kStamps;
   int programme = 0;  // of a transport stream that carries several; 0: of the only one
 };
 

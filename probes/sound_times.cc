@@ -14,6 +14,7 @@ constexpr double kRoundingSeconds = 0.0025;
 /// Of stamps that jitter; less than what anyone hears as a hole.
 constexpr double kMostToleranceSeconds = 0.02;
 constexpr std::int64_t kRepayWithin = 3;
+constexpr double kMostStretchSeconds = 0.1;
 /// Packets that follow each other evenly are looked at in strides of this.
 constexpr double kStrideSeconds = 0.25;
 
@@ -117,6 +118,8 @@ void SoundTimes::Take(double at_s, double carried_s) {
     ++since_hole_;
     if (std::fabs(apart_s) <= Tolerance(block_s_)) {
       Follow(at_s - last_at_s_, apart_s);
+    } else if (apart_s > 0 && blocks_ == 1 && apart_s < kMostStretchSeconds) {
+      // Writers of fragments stretch a track's first block to where the others begin.
     } else if (apart_s > 0) {
       gaps_.Add({*end_s_, apart_s, 0});
       open_hole_s_ = apart_s;
@@ -132,6 +135,7 @@ void SoundTimes::Take(double at_s, double carried_s) {
       since_hole_ = kRepayWithin + 1;
     }
   }
+  ++blocks_;
   in_stretch_ = true;
   last_at_s_ = at_s;
   block_s_ = carried_s;

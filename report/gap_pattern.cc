@@ -68,7 +68,9 @@ std::string At(double seconds) {
 std::optional<GapPattern> StartOnly(const LossPlaces& places) {
   const double last = places.gaps.back().at_s + places.gaps.back().length_s - places.first_s;
   const bool all_known = static_cast<std::int64_t>(places.gaps.size()) == places.gap_count;
-  if (!all_known || last > kStartSeconds || places.end_s - places.first_s < kStartLeastLength) {
+  const bool one_hole = places.gaps.size() == 1 && places.gaps.front().length_s > kGroupSeconds;
+  if (!all_known || one_hole || last > kStartSeconds ||
+      places.end_s - places.first_s < kStartLeastLength) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kStartOnly,
@@ -76,14 +78,29 @@ std::optional<GapPattern> StartOnly(const LossPlaces& places) {
                                 At(places.end_s - places.first_s))};
 }
 
+/// Several places, all of them in the last seconds.
+std::optional<GapPattern> LastSecondsOnly(const LossPlaces& places) {
+  const double length = places.end_s - places.first_s;
+  const double begins = places.gaps.front().at_s - places.first_s;
+  const bool all_known = static_cast<std::int64_t>(places.gaps.size()) == places.gap_count;
+  if (!all_known || places.gaps.size() < 2 || length < kStartLeastLength ||
+      length - begins > kStartSeconds) {
+    return std::nullopt;
+  }
+  return GapPattern{GapShape::kEndOnly,
+                    fmt::format("none in the first {}, the first of them {:.1f} s before the end",
+                                At(begins), length - begins)};
+}
+
+/// From somewhere in the second half on to the end, many.
 std::optional<GapPattern> EndOnly(const LossPlaces& places) {
   const double length = places.end_s - places.first_s;
   const double begins = places.gaps.front().at_s - places.first_s;
   const double ends = places.gaps.back().at_s + places.gaps.back().length_s - places.first_s;
   const bool all_known = static_cast<std::int64_t>(places.gaps.size()) == places.gap_count;
   const double lost = static_cast<double>(places.pictures) / places.rate / (length - begins);
-  if (!all_known || begins < kEndLatestBeginning * length || lost < kEndLeastLost ||
-      length - ends > std::max(kGroupSeconds, (length - begins) / 10)) {
+  if (!all_known || places.gaps.size() < 2 || begins < kEndLatestBeginning * length ||
+      lost < kEndLeastLost || length - ends > std::max(kGroupSeconds, (length - begins) / 10)) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kEndOnly,
@@ -390,8 +407,8 @@ GapPattern NameGapPattern(const LossPlaces& places) {
   const std::vector<double> spacings = Spacings(places.gaps);
   const double cv = SpacingCv(spacings);
   std::optional<GapPattern> named = StartOnly(places);
-  for (const auto& next :
-       {EndOnly(places), Regular(places, spacings), Ramp(places), Throughout(places)}) {
+  for (const auto& next : {LastSecondsOnly(places), EndOnly(places), Regular(places, spacings),
+                           Ramp(places), Throughout(places)}) {
     named = named ? named : next;
   }
   GapPattern pattern = named ? *named : BurstsOrScattered(places, cv);

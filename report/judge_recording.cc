@@ -81,10 +81,12 @@ struct Losses {
   std::int64_t sound_holes = 0;
   double pictures_begin_late_s = 0;
   double pictures_end_early_s = 0;
+  double numbers_end_early_s = 0;  // pictures without times, which is where holes were closed up
   double sound_begins_late_s = 0;
   double sound_ends_early_s = 0;
   bool judged = false;                   // some track could tell
   const TrackTimes* variable = nullptr;  // pictures without a beat
+  const TrackTimes* numbered = nullptr;  // pictures that have numbers and no times
   const TrackTimes* sparser = nullptr;   // pictures that are fewer than their file states
   std::int64_t steps = 0;                // of clocks that were set
   std::int64_t out_of_place = 0;         // without a time, or one that fits nothing
@@ -93,13 +95,18 @@ struct Losses {
 void AddPictures(const Recording& recording, const TrackTimes& track, Losses& losses) {
   losses.judged = losses.judged || track.beat == Beat::kConstant;
   losses.variable = track.beat != Beat::kConstant ? &track : losses.variable;
+  losses.numbered = track.times_from == probes::TimesFrom::kNumbers ? &track : losses.numbered;
   losses.sparser = track.stated_per_s > 0 ? &track : losses.sparser;
   losses.pictures += track.missing;
   losses.due += track.due;
   losses.pictures_begin_late_s =
       std::max(losses.pictures_begin_late_s, BeyondTogether(track.first_s));
-  losses.pictures_end_early_s =
-      std::max(losses.pictures_end_early_s, EndsEarlySeconds(recording, track));
+  const double early_s = EndsEarlySeconds(recording, track);
+  if (track.times_from == probes::TimesFrom::kNumbers) {
+    losses.numbers_end_early_s = std::max(losses.numbers_end_early_s, early_s);
+  } else {
+    losses.pictures_end_early_s = std::max(losses.pictures_end_early_s, early_s);
+  }
 }
 
 void AddSound(const Recording& recording, const TrackTimes& track, Losses& losses) {
@@ -155,6 +162,15 @@ std::string DoubtText(const Losses& losses) {
   if (!losses.judged && losses.variable == nullptr) {
     return "nothing in it has times";
   }
+  if (losses.variable != nullptr && losses.variable->times_from == probes::TimesFrom::kPages) {
+    return "its container tells the times of pages, not of pictures: which are missing cannot be "
+           "told";
+  }
+  if (losses.variable != nullptr && losses.variable->beat == Beat::kUnknown) {
+    return "the pictures are too few, or their clock too coarse, for a beat: whether any is "
+           "missing "
+           "cannot be told";
+  }
   if (losses.variable != nullptr) {
     std::string text =
         "the pictures have no constant beat: their times cannot tell whether any is "
@@ -167,6 +183,15 @@ std::string DoubtText(const Losses& losses) {
           FormatCount(losses.variable->missing_at_fastest));
     }
     return text;
+  }
+  if (losses.numbered != nullptr && losses.pictures == 0) {
+    const std::string text =
+        "its container numbers pictures and has no times: pictures that were left out without an "
+        "empty place are not seen";
+    return losses.numbers_end_early_s > 0
+               ? fmt::format("{}; they end {:.1f} s before the recording does", text,
+                             losses.numbers_end_early_s)
+               : text;
   }
   if (losses.sparser != nullptr) {
     const TrackTimes& track = *losses.sparser;

@@ -56,6 +56,14 @@ struct Jitter {
 /// How the rate of a track is known.
 enum class RateFrom { kUnknown, kContainer, kTimestamps };
 
+/// What the times of pictures are. Without stamps of their own, pictures that a writer left out and
+/// closed up leave nothing to see.
+enum class TimesFrom {
+  kStamps,
+  kNumbers,  // AVI: a picture's time is its number
+  kPages,    // Ogg: one time for all that a page holds
+};
+
 /// Whether pictures come in one beat. kUnknown: too few, or a clock too coarse to tell; missing
 /// pictures are counted for kConstant only.
 enum class Beat { kUnknown, kConstant, kVariable };
@@ -97,6 +105,7 @@ struct TrackTimes {
   std::int64_t rate_numerator = 0;  // pictures or samples a second; 0: not known
   std::int64_t rate_denominator = 1;
   RateFrom rate_from = RateFrom::kUnknown;
+  TimesFrom times_from = TimesFrom::kStamps;
   Beat beat = Beat::kUnknown;
   double stated_per_s = 0;   // the container's rate, where it is a multiple of what comes; else 0
   double fastest_per_s = 0;  // without a beat: where pictures come fastest; else 0

@@ -24,6 +24,12 @@ inline constexpr std::array<Word<probes::RateFrom>, 3> kWords<probes::RateFrom>{
      {probes::RateFrom::kTimestamps, "timestamps"}}};
 
 template <>
+inline constexpr std::array<Word<probes::TimesFrom>, 3> kWords<probes::TimesFrom>{
+    {{probes::TimesFrom::kStamps, "stamps"},
+     {probes::TimesFrom::kNumbers, "numbers"},
+     {probes::TimesFrom::kPages, "pages"}}};
+
+template <>
 inline constexpr std::array<Word<probes::Beat>, 3> kWords<probes::Beat>{
     {{probes::Beat::kUnknown, "unknown"},
      {probes::Beat::kConstant, "constant"},
@@ -77,10 +83,10 @@ RIGPROOF_FIELDS(probes::PictureContent, decoded, damaged, repeated, frozen, stre
                 stretches)
 RIGPROOF_FIELDS(probes::ClockSlope, ppm, low_ppm, high_ppm, seconds)
 RIGPROOF_FIELDS(probes::TrackTimes, index, kind, codec, what, rate_numerator, rate_denominator,
-                rate_from, beat, stated_per_s, fastest_per_s, missing_at_fastest, on_beat_percent,
-                first_s, end_s, due, present, missing, repeated, out_of_order, untimed, damaged,
-                gap_count, gap_seconds, gaps, step_count, steps, missing_in_part, jitter, clock,
-                content, bytes)
+                rate_from, times_from, beat, stated_per_s, fastest_per_s, missing_at_fastest,
+                on_beat_percent, first_s, end_s, due, present, missing, repeated, out_of_order,
+                untimed, damaged, gap_count, gap_seconds, gaps, step_count, steps, missing_in_part,
+                jitter, clock, content, bytes)
 RIGPROOF_FIELDS(probes::AvDrift, sound_track, starts_after_ms, ends_after_ms, by_clocks, by_ends)
 RIGPROOF_FIELDS(probes::WallClockStart, unix_s, within_s, source)
 RIGPROOF_FIELDS(probes::Recording, name, container, read_from, segments, bytes, length_s, state,

@@ -13,7 +13,6 @@
 #include <string_view>
 #include <vector>
 
-#include "probes/avi_walk.h"
 #include "probes/forward_bytes.h"
 #include "probes/iso_fragments.h"
 #include "probes/iso_movie.h"
@@ -77,21 +76,6 @@ std::int64_t NumberAt(std::span<const std::uint8_t> bytes, std::size_t at) {
   std::int64_t number = 0;
   std::memcpy(&number, bytes.data() + at, sizeof number);
   return number;
-}
-
-void TakeAvi(std::span<const std::uint8_t> bytes) {
-  probes::MemoryBytes source(bytes);
-  probes::ByteWindow window(source);
-  const auto header = probes::ReadAviHeader(window);
-  if (!probes::LooksAvi(window) || !header) {
-    return;
-  }
-  std::int64_t chunks = 0;
-  probes::WalkAvi(source, *header, std::stop_token(), [&](const probes::AviChunk& chunk) {
-    Require(chunk.track < header->tracks.size() && chunk.bytes <= source.size());
-    ++chunks;
-  });
-  Require(chunks * 8 <= source.size());
 }
 
 void TakeMatroska(std::span<const std::uint8_t> data) {
@@ -176,7 +160,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
       TakeTimes(bytes);
       break;
     case 3:
-      TakeAvi(bytes);
       break;
     case 4:
       TakeMatroska(bytes);

@@ -4,6 +4,7 @@
 
 #include "probes/iso_samples.h"
 
+#include <algorithm>
 #include <random>
 #include <span>
 #include <string>
@@ -13,6 +14,7 @@
 #include <gtest/gtest.h>
 
 #include "probes/iso_fragments.h"
+#include "probes/iso_sound.h"
 #include "tests/unit/probes/made_movie.h"
 #include "tests/unit/probes/zeros_behind.h"
 
@@ -20,6 +22,7 @@ namespace probes {
 namespace {
 
 using testing::SizeIs;
+using tests::Big;
 using tests::Box;
 using tests::MadeTrack;
 using tests::Numbers;
@@ -168,6 +171,105 @@ TEST(IsoFragments, GoOnWhereTheirTimesSay) {
   const auto times = pictures.Finish(0);
   EXPECT_EQ(times.present, 20);
   EXPECT_EQ(times.missing, 2);
+}
+
+struct WalkedFragments {
+  IsoFragmentEnd end;
+  TrackTimes times;
+};
+
+WalkedFragments WalkThrough(const std::string& file) {
+  Opened opened(file);
+  std::vector<IsoTrackPlace> places;
+  PictureTimes pictures(base::Rational(1, 1000), std::nullopt);
+  const auto end = WalkFragments(opened.source, *opened.movie, places, {},
+                                 [&](std::size_t, const IsoSample& sample) {
+                                   pictures.Add(PictureOf(sample, opened.movie->tracks[0]));
+                                 });
+  return {end, pictures.Finish(0)};
+}
+
+TEST(IsoFragments, ZerosInTheMiddleAreDamageAndTheNextFragmentIsFound) {
+  std::string file = FragmentedMovie();
+  const std::size_t before = file.size();
+  file += Fragment(0, 10);
+  const std::size_t from = file.size();
+  file += Fragment(400, 10);
+  const std::size_t to = file.size();
+  file += Fragment(800, 10);
+  const auto whole = WalkThrough(file);
+  EXPECT_EQ(whole.end.damaged_places, 0);
+  EXPECT_EQ(whole.times.missing, 0);
+  std::string zeroed = file;
+  std::fill(zeroed.begin() + static_cast<std::ptrdiff_t>(from),
+            zeroed.begin() + static_cast<std::ptrdiff_t>(to), '\0');
+  const auto damaged = WalkThrough(zeroed);
+  EXPECT_EQ(damaged.end.damaged_places, 1);
+  EXPECT_EQ(damaged.end.damaged_at, static_cast<std::int64_t>(from));
+  EXPECT_EQ(damaged.times.missing, 10);
+  EXPECT_EQ(damaged.times.present, 20);
+  // Zeros inside the boxes of one fragment are told, too.
+  std::string inside = file;
+  std::fill_n(inside.begin() + static_cast<std::ptrdiff_t>(before + 24), 30, '\0');
+  EXPECT_GT(WalkThrough(inside).end.damaged_places, 0);
+}
+
+TEST(IsoFragments, AnotherRecordingBehindItIsTold) {
+  const std::string file = FragmentedMovie() + Fragment(0, 10);
+  const auto twice = WalkThrough(file + file);
+  EXPECT_EQ(twice.end.other_at, static_cast<std::int64_t>(file.size()));
+  EXPECT_EQ(WalkThrough(file).end.other_at, -1);
+}
+
+TEST(IsoMovie, AnotherRecordingBehindItIsTold) {
+  const std::string file = tests::Movie({MadeTrack{}});
+  EXPECT_EQ(Opened(file).movie->other_at, -1);
+  EXPECT_EQ(Opened(file + file).movie->other_at, static_cast<std::int64_t>(file.size()));
+}
+
+/// A sound sample entry of version 0 at 48,000 a second, with `boxes` behind it.
+IsoTrack SoundEntry(const std::string& coding, int bits, const std::string& boxes) {
+  const std::string head = std::string(6, '\0') + Big(1, 2) + Big(0, 8) + Big(2, 2) +
+                           Big(static_cast<std::uint64_t>(bits), 2) + Big(0, 4) +
+                           Big(48'000U << 16U, 4);
+  const std::string box = Box(coding, head + boxes);
+  MemoryBytes source(std::span(reinterpret_cast<const std::uint8_t*>(box.data()), box.size()));
+  ByteWindow window(source);
+  IsoTrack track;
+  track.kind = TrackKind::kAudio;
+  track.ticks_per_second = 48'000;
+  const auto entry = ReadIsoBox(window, 0, source.size());
+  track.coding = entry->type;
+  ReadSoundEntry(window, *entry, track);
+  return track;
+}
+
+/// ES, decoder configuration and AudioSpecificConfig (ISO/IEC 14496-1, 7.2.6; 14496-3, 1.6.2.1).
+std::string Esds(int object, const std::string& config) {
+  const auto tag = [](int number, const std::string& content) {
+    return Big(static_cast<std::uint64_t>(number), 1) + Big(content.size(), 1) + content;
+  };
+  const std::string decoder =
+      Big(static_cast<std::uint64_t>(object), 1) + std::string(12, '\0') + tag(5, config);
+  return Box("esds", Big(0, 4) + tag(3, Big(1, 2) + Big(0, 1) + tag(4, decoder)));
+}
+
+TEST(IsoSound, BlocksAreAsLongAsTheirCodecMakesThem) {
+  const auto seconds = [](const IsoTrack& track, std::int64_t bytes, std::int64_t usual) {
+    return SoundInBlock(track, bytes, usual);
+  };
+  // AAC-LC, 48,000 a second (index 3): 0x11 0x90. Durations that jitter do not change it.
+  const IsoTrack aac = SoundEntry("mp4a", 16, Esds(0x40, "\x11\x90"));
+  EXPECT_DOUBLE_EQ(seconds(aac, 200, 1023), 1024.0 / 48'000);
+  // SBR (object 5) over a core of 24,000 (index 6), extension 48,000 (index 3): 0x2b 0x11 0x88.
+  const IsoTrack sbr = SoundEntry("mp4a", 16, Esds(0x40, "\x2b\x11\x88"));
+  EXPECT_DOUBLE_EQ(seconds(sbr, 200, 2048), 2048.0 / 48'000);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("mp4a", 16, Esds(0x6b, "")), 200, 0), 1152.0 / 48'000);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("ac-3", 16, ""), 200, 0), 1536.0 / 48'000);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("Opus", 16, ""), 200, 965), 0.02);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("sowt", 16, ""), 4 * 546, 1), 546.0 / 48'000);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("in24", 16, ""), 6 * 100, 1), 100.0 / 48'000);
+  EXPECT_DOUBLE_EQ(seconds(SoundEntry("????", 16, ""), 200, 1024), 0);
 }
 
 TEST(IsoFragments, SayThatTheFileEndsInsideOne) {

@@ -228,6 +228,31 @@ TEST(PictureTimes, FewerPicturesThanTheFileStatesAreTold) {
   EXPECT_DOUBLE_EQ(Counted(stamps, 1000, base::Rational(30)).stated_per_s, 0);
 }
 
+// A camera that halves its rate in the dark, and one whose pictures are lost one by one.
+TEST(PictureTimes, LongRowsOfEqualStepsAreAnotherRate) {
+  std::set<std::int64_t> halved;
+  for (std::int64_t i = 501; i < 900; i += 2) {
+    halved.insert(i);
+  }
+  const auto camera = Counted(Stamps(base::Rational(50), 90'000, 1500, halved), 90'000);
+  EXPECT_EQ(camera.beat, Beat::kVariable);
+  EXPECT_NEAR(static_cast<double>(camera.missing_at_fastest), 200, 1);
+  std::set<std::int64_t> third;
+  for (std::int64_t i = 502; i < 900; i += 3) {
+    third.insert(i);
+  }
+  EXPECT_EQ(Counted(Stamps(base::Rational(50), 90'000, 1500, third), 90'000).missing,
+            static_cast<std::int64_t>(third.size()));
+}
+
+// Hundredths of a second cannot tell 59.94 a second from lost pictures of 100 a second.
+TEST(PictureTimes, AClockAsCoarseAsThePicturesTellsNothing) {
+  const auto times = Counted(Stamps(base::Rational(60000, 1001), 100, 2000), 100);
+  EXPECT_EQ(times.beat, Beat::kUnknown);
+  EXPECT_EQ(times.missing, 0);
+  EXPECT_EQ(Counted(Stamps(base::Rational(50), 100, 2000, {700}), 100).missing, 1);
+}
+
 TEST(PictureTimes, AVariableRateTellsWhatWouldBeMissing) {
   // A screen recorder: 60 a second at most, one to nine periods between pictures.
   std::mt19937 dice(5);

@@ -124,6 +124,11 @@ TEST(JudgeRecording, WhatCannotBeToldIsNotNothingMissing) {
   sparse.tracks[0].stated_per_s = 50;
   EXPECT_EQ(JudgeRecording(sparse).verdict, RecordingVerdict::kUnproven);
   EXPECT_THAT(JudgeRecording(sparse).headline, HasSubstr("90,000 are missing"));
+  auto numbered = Sample();
+  numbered.tracks[0].times_from = probes::TimesFrom::kNumbers;
+  numbered.tracks[0].end_s = 3596;
+  EXPECT_EQ(JudgeRecording(numbered).verdict, RecordingVerdict::kUnproven);
+  EXPECT_THAT(JudgeRecording(numbered).headline, HasSubstr("end 4.0 s before"));
   auto variable = Sample();
   variable.tracks[0].beat = probes::Beat::kVariable;
   variable.tracks[0].fastest_per_s = 60;
