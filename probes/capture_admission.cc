@@ -6,6 +6,7 @@
 #include <array>
 
 #include "base/text.h"
+#include "probes/captured_modes.h"
 #include "probes/captured_space.h"
 #include "probes/disks.h"
 
@@ -22,8 +23,8 @@ constexpr auto kFiles = std::to_array<std::string_view>(
     {"/etc/apt/apt.conf.d/10periodic", "/etc/apt/apt.conf.d/20auto-upgrades", "/etc/os-release",
      "/etc/tuned/active_profile", "/run/chrony/chronyd.pid", "/run/ntpd.pid",
      "/run/systemd/timesync/synchronized", "/usr/lib/os-release",
-     "/var/lib/power-profiles-daemon/state.ini", kCapturedDisksFile, kCapturedSpaceFile,
-     kNullDevice});
+     "/var/lib/power-profiles-daemon/state.ini", kCapturedDisksFile, kCapturedModesFile,
+     kCapturedSpaceFile, kNullDevice});
 
 constexpr auto kFolders = std::to_array<std::string_view>(
     {"/sys/block/", "/sys/bus/", "/sys/class/", "/sys/dev/", "/sys/devices/", "/sys/firmware/acpi/",

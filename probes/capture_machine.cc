@@ -15,6 +15,7 @@
 #include "probes/capture_admission.h"
 #include "probes/capture_contents.h"
 #include "probes/capture_list.h"
+#include "probes/captured_modes.h"
 #include "probes/captured_space.h"
 #include "probes/disk_health.h"
 #include "probes/disks.h"
@@ -78,7 +79,12 @@ PrivateNames NamesOf(const MachineRoot& root) {
   return PrivateNames(hosts, users);
 }
 
-CaptureList ListEntries(const MachineRoot& root) {
+struct Seen {
+  CaptureList entries;
+  std::string driver_modes;  // what drivers answered, as it is written; empty: none was asked
+};
+
+Seen LookAround(const MachineRoot& root, const ModeAsker& ask_modes) {
   std::set<std::string> seen;
   MachineRoot watched = root;
   watched.OnAccess([&seen](std::string_view path) {
@@ -87,6 +93,7 @@ CaptureList ListEntries(const MachineRoot& root) {
   });
   InventoryRequest request;
   request.recording_folders = MountPoints(root);
+  request.ask_modes = ask_modes;
   const Inventory inventory = TakeInventory(watched, request);
   CaptureList list(root);
   for (const std::string& path : seen) {
@@ -105,7 +112,8 @@ CaptureList ListEntries(const MachineRoot& root) {
       list.AddEmptyFolder(folder);
     }
   }
-  return list;
+  return {std::move(list),
+          root.live() || ask_modes ? CapturedModesText(inventory.usb) : std::string()};
 }
 
 class Capturer {
@@ -113,8 +121,8 @@ class Capturer {
   Capturer(const MachineRoot& root, ArchiveWriter writer)
       : root_(root), names_(NamesOf(root)), writer_(std::move(writer)) {}
 
-  Result<CaptureSummary> Run(const CaptureList& list, const std::stop_token& stop) {
-    for (const auto& [path, entry] : list.entries()) {
+  Result<CaptureSummary> Run(const Seen& seen, const std::stop_token& stop) {
+    for (const auto& [path, entry] : seen.entries.entries()) {
       if (stop.stop_requested()) {
         return Error{ErrorKind::kIo, "", "ended before the archive was whole: nothing was written"};
       }
@@ -127,11 +135,12 @@ class Capturer {
                      "this machine has more files than a captured machine may hold"};
       }
     }
-    if (const Status noted = AddSpace(); !noted) {
-      return noted.error();
-    }
-    if (const Status noted = AddDisks(); !noted) {
-      return noted.error();
+    for (const auto& [file, text] :
+         {std::pair{kCapturedSpaceFile, Space()}, std::pair{kCapturedDisksFile, Disks()},
+          std::pair{kCapturedModesFile, seen.driver_modes}}) {
+      if (const Status noted = AddNoted(file, text); !noted) {
+        return noted.error();
+      }
     }
     const Status finished = writer_.Finish();
     if (!finished) {
@@ -160,8 +169,18 @@ class Capturer {
     }
   }
 
-  /// What a stored tree cannot be asked later: room on the filesystems of this PC.
-  Status AddSpace() {
+  /// What a stored tree cannot be asked later.
+  Status AddNoted(std::string_view file, const std::string& text) {
+    if (text.empty()) {
+      return base::Done{};
+    }
+    ++summary_.files;
+    summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
+    return writer_.AddFile(std::string(file.substr(1)), text);
+  }
+
+  /// Room on the filesystems of this PC.
+  std::string Space() {
     std::string text;
     const auto points = root_.live() ? MountPoints(root_) : std::vector<std::filesystem::path>();
     for (const auto& point : points) {
@@ -172,27 +191,17 @@ class Capturer {
                                    *facts->writable, CleanPath(point.string(), names_)});
       }
     }
-    if (text.empty()) {
-      return base::Done{};
-    }
-    ++summary_.files;
-    summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
-    return writer_.AddFile(std::string(kCapturedSpaceFile).substr(1), text);
+    return text;
   }
 
   /// What disks said of their health just now; no serial numbers are part of it.
-  Status AddDisks() {
+  std::string Disks() const {
     std::string text;
     const DiskInventory found = root_.live() ? ReadDisks(root_) : DiskInventory();
     for (const Disk& disk : found.disks) {
       text += CapturedHealthLine(disk.device.name, disk.health);
     }
-    if (text.empty()) {
-      return base::Done{};
-    }
-    ++summary_.files;
-    summary_.unpacked_bytes += static_cast<std::int64_t>(text.size());
-    return writer_.AddFile(std::string(kCapturedDisksFile).substr(1), text);
+    return text;
   }
 
   /// Leads to the same place as it is called in the archive.
@@ -256,13 +265,12 @@ class Capturer {
 
 Result<CaptureSummary> CaptureMachine(const MachineRoot& root,
                                       const std::filesystem::path& out_archive, IfThere if_there,
-                                      const std::stop_token& stop) {
+                                      const std::stop_token& stop, const ModeAsker& ask_modes) {
   auto writer = ArchiveWriter::Create(out_archive, if_there);
   if (!writer) {
     return writer.error();
   }
-  const CaptureList list = ListEntries(root);
-  return Capturer(root, std::move(*writer)).Run(list, stop);
+  return Capturer(root, std::move(*writer)).Run(LookAround(root, ask_modes), stop);
 }
 
 }  // namespace probes

@@ -14,6 +14,7 @@
 #include "base/machine_root.h"
 #include "base/result.h"
 #include "probes/new_file.h"
+#include "probes/v4l2_modes.h"
 
 namespace probes {
 
@@ -27,10 +28,11 @@ struct CaptureSummary {
 /// Runs every probe and writes the files that they read, and those that hwloc
 /// needs, to the gzip-compressed tar `out_archive`. Serial numbers, addresses,
 /// host and user names do not leave the machine. On failure, and when a stop is
-/// requested, no partial archive stays behind.
+/// requested, no partial archive stays behind. `ask_modes` asks other drivers than this PC's.
 base::Result<CaptureSummary> CaptureMachine(const base::MachineRoot& root,
                                             const std::filesystem::path& out_archive,
                                             IfThere if_there = IfThere::kRefuse,
-                                            const std::stop_token& stop = {});
+                                            const std::stop_token& stop = {},
+                                            const ModeAsker& ask_modes = nullptr);
 
 }  // namespace probes

@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 #include "probes/board.h"
+#include "probes/captured_modes.h"
 #include "probes/cpu.h"
 #include "probes/disks.h"
 #include "probes/gpu.h"
@@ -19,7 +20,6 @@
 #include "probes/sound.h"
 #include "probes/storage.h"
 #include "probes/usb_tree.h"
-#include "probes/v4l2_modes.h"
 
 namespace probes {
 namespace {
@@ -47,10 +47,14 @@ void RunGpu(const MachineRoot& root, const InventoryRequest& /*request*/, Invent
   inventory.gpu = ReadGpu(root, inventory.pci);
 }
 
-void RunUsb(const MachineRoot& root, const InventoryRequest& /*request*/, Inventory& inventory) {
+void RunUsb(const MachineRoot& root, const InventoryRequest& request, Inventory& inventory) {
   inventory.usb = ReadUsb(root);
-  if (root.live()) {
+  if (request.ask_modes) {
+    AddDriverModes(request.ask_modes, inventory.usb);
+  } else if (root.live()) {
     AddDriverModes(AskVideoModes, inventory.usb);
+  } else {
+    AddCapturedModes(root.Read(kCapturedModesFile).value_or(""), inventory.usb);
   }
 }
 

@@ -12,6 +12,7 @@
 
 #include "base/machine_root.h"
 #include "probes/data/inventory.h"
+#include "probes/v4l2_modes.h"
 
 namespace probes {
 
@@ -23,6 +24,9 @@ struct InventoryRequest {
   std::stop_token stop = {};  // heard between two codecs
   /// Names to ask the resolver for, on the machine itself only: this opens the network.
   std::vector<std::string> hosts = {};
+  /// Asks capture devices' drivers for their modes. Nothing: AskVideoModes on this PC, what was
+  /// written when it was captured elsewhere.
+  ModeAsker ask_modes = nullptr;
 };
 
 /// Runs every probe, one after the other; each is timed in `runs`, and the

@@ -62,11 +62,14 @@ void AddIntervals(int fd, __u32 code, CaptureMode& mode) {
       break;
     }
     if (interval.type != V4L2_FRMIVAL_TYPE_DISCRETE) {
-      mode.intervals_100ns = {In100Ns(interval.stepwise.min), In100Ns(interval.stepwise.max)};
+      mode.intervals_100ns = {std::max<std::int64_t>(1, In100Ns(interval.stepwise.min)),
+                              std::max<std::int64_t>(1, In100Ns(interval.stepwise.max))};
       mode.interval_step_100ns = std::max<std::int64_t>(1, In100Ns(interval.stepwise.step));
       break;
     }
-    mode.intervals_100ns.push_back(In100Ns(interval.discrete));
+    if (const std::int64_t discrete = In100Ns(interval.discrete); discrete > 0) {
+      mode.intervals_100ns.push_back(discrete);
+    }
   }
   std::sort(mode.intervals_100ns.begin(), mode.intervals_100ns.end());
 }

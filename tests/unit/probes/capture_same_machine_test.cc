@@ -2,6 +2,10 @@
 //
 // A captured machine must read as the machine itself, in all that is not only true while it runs.
 
+#include <algorithm>
+#include <string>
+#include <vector>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -246,6 +250,48 @@ TEST_F(Capture, OfAStoredMachineSaysTheSameInEveryMember) {
     EXPECT_THAT(tests::Differences(InventoryOf(again->root), InventoryOf(machine->root), kOfTheRun),
                 IsEmpty());
   }
+}
+
+/// Invented drivers: a list of modes, a range of rates, metadata, and one that refuses.
+base::Result<std::vector<probes::CaptureMode>> InventedModes(const std::string& node) {
+  probes::CaptureMode listed;
+  listed.pixel_format = "yuyv422";
+  listed.width = 1280;
+  listed.height = 720;
+  listed.intervals_100ns = {200000, 400000};
+  probes::CaptureMode range = listed;
+  range.pixel_format = "Q 1 ";  // a fourcc that nobody knows
+  range.intervals_100ns = {166666, 10000000};
+  range.interval_step_100ns = 1;
+  if (node == "video0") {
+    return std::vector{listed, range};
+  }
+  if (node == "video1") {
+    return std::vector<probes::CaptureMode>();
+  }
+  return base::Error{base::ErrorKind::kIo, "", "open: Device or resource busy"};
+}
+
+TEST_F(Capture, KeepsWhatDriversOffer) {
+  const auto machine = OpenMachine(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" /
+                                   "2xhci-3capture-shared-hub");
+  ASSERT_TRUE(machine) << machine.error().detail;
+  ASSERT_TRUE(CaptureMachine(machine->root, Archive(), IfThere::kRefuse, {}, InventedModes));
+  probes::InventoryRequest asking{{"/"}};
+  asking.ask_modes = InventedModes;
+  const auto asked = TakeInventory(machine->root, asking);
+  EXPECT_EQ(std::count_if(asked.usb.devices.begin(), asked.usb.devices.end(),
+                          [](const auto& device) { return device.driver_modes.known(); }),
+            1);
+  const auto opened = OpenMachine(Archive());
+  ASSERT_TRUE(opened) << opened.error().detail;
+  EXPECT_THAT(tests::Differences(InventoryOf(opened->root), asked, kOfTheRun), IsEmpty());
+  // Captured once more where no driver is, it still tells.
+  const auto second = folder_.path() / "second.tar.gz";
+  ASSERT_TRUE(CaptureMachine(opened->root, second));
+  const auto again = OpenMachine(second);
+  ASSERT_TRUE(again) << again.error().detail;
+  EXPECT_THAT(tests::Differences(InventoryOf(again->root), asked, kOfTheRun), IsEmpty());
 }
 
 // Whole trees, of virtual machines and of real ones: what a probe learns to read is in them.

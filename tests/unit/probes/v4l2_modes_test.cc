@@ -7,6 +7,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "probes/captured_modes.h"
+
 namespace probes {
 namespace {
 
@@ -76,6 +78,45 @@ TEST(AddDriverModes, IsUnknownWithTheDriversReason) {
         return std::vector<CaptureMode>{};
       },
       usb);
+  EXPECT_FALSE(usb.devices[0].driver_modes.known());
+}
+
+TEST(CapturedModes, AnyTextIsTaken) {
+  UsbInventory usb = OneCamera();
+  const std::string fits = "1-1 640 360 0 400000 yuyv422\n";
+  for (const char* line :
+       {"1-1", "1-1 ", "1-1 640", "1-1 640 360 0 400000", "1-1 640 360 0 400000 ",
+        "1-1 0 360 0 400000 mjpeg", "1-1 640 -1 0 400000 mjpeg", "1-1 640 65536 0 400000 mjpeg",
+        "1-1 640 360 0 0 mjpeg", "1-1 640 360 0 1,,2 mjpeg", "1-1 640 360 0 4294967296 mjpeg",
+        "1-1 640 360 -1 400000 mjpeg", "1-1 99999999999999999999 1 0 1 x", "1-1 unknown", "",
+        "1-1.4 640 360 0 400000 mjpeg", "1-1 640 360 0 400000,x mjpeg"}) {
+    AddCapturedModes(std::string(line) + "\n" + fits, usb);
+    ASSERT_TRUE(usb.devices[0].driver_modes.known()) << line;
+    EXPECT_THAT(*usb.devices[0].driver_modes, SizeIs(1)) << line;
+    AddCapturedModes(line, usb);
+    EXPECT_THAT(usb.devices[0].driver_modes.why_unknown(), HasSubstr("was captured")) << line;
+  }
+  std::string many;
+  for (int i = 0; i < 20000; ++i) {
+    many += fits;
+  }
+  AddCapturedModes(many, usb);
+  EXPECT_LT(usb.devices[0].driver_modes->size(), 10000U);
+  AddCapturedModes("1-1 640 360 0 400000 a\x1b[31m\n", usb);
+  EXPECT_EQ(usb.devices[0].driver_modes->front().pixel_format.find('\x1b'), std::string::npos);
+}
+
+TEST(CapturedModes, OfDevicesThatWereAskedAlone) {
+  UsbInventory usb = OneCamera();
+  usb.devices[0].driver_modes = base::Reading<std::vector<CaptureMode>>::Unknown("video0: busy");
+  EXPECT_EQ(CapturedModesText(usb), "1-1 unknown video0: busy\n");
+  UsbInventory back = OneCamera();
+  AddCapturedModes(CapturedModesText(usb), back);
+  EXPECT_EQ(back.devices[0].driver_modes.why_unknown(), "video0: busy");
+  usb.devices[0].video_nodes.clear();
+  EXPECT_EQ(CapturedModesText(usb), "");
+  usb.devices[0].driver_modes = {};
+  AddCapturedModes("1-1 640 360 0 400000 yuyv422\n", usb);
   EXPECT_FALSE(usb.devices[0].driver_modes.known());
 }
 
