@@ -140,6 +140,10 @@ Finding NewFinding(std::string id, Severity severity) {
   return finding;
 }
 
+std::span<const Rule> AllRules() {
+  return kRules;
+}
+
 std::vector<Finding> AllFindings(const RuleInput& input) {
   std::vector<Finding> findings;
   for (const Rule rule : kRules) {

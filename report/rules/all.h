@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,11 @@ struct RuleInput {
   const std::vector<SpeedStep>& steps;
   const FairTest& fair_test;
 };
+
+using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
+
+/// The table.
+std::span<const Rule> AllRules();
 
 /// A finding with nothing said yet.
 Finding NewFinding(std::string id, Severity severity);

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One table of rules. What depends on the finding is told by the rule itself, and a rule that is
-// not here bears on nothing.
+// One table of rules; each has a row. What depends on the finding is told by the rule itself.
 
 #include "report/rules/bearings.h"
 
@@ -16,6 +15,7 @@
 #include "report/rules/pcie.h"
 #include "report/rules/power.h"
 #include "report/rules/rehearsal.h"
+#include "report/rules/shortage.h"
 #include "report/rules/storage.h"
 #include "report/rules/unattended.h"
 #include "report/rules/usb_devices.h"
@@ -42,6 +42,9 @@ const std::vector<Bearing>& Bearings() {
       {OutputFailed, {}, {kRehearsal, kDrops}},
       {RehearsalCutShort, {}, {kRehearsal}},
       {SpeedStepped, {}, {kOverTime}},
+      {ResourceShort, {}, {}},       // of each resource: by itself
+      {LinkOversubscribed, {}, {}},  // of USB or PCIe: by itself
+      {ProbesFailed, {}, {kMachine}},
       {CpuThrottled, {kCpu, kEncoder}, {kOverTime, kMachine}},
       {QuotaThrottled, {kCpu, kEncoder}, {kOverTime, kMachine}},
       {CpuHeldBack, {kCpu, kOneThread}, {kMachine}},
@@ -114,12 +117,17 @@ const std::vector<Bearing>& Bearings() {
   return all;
 }
 
+const Bearing* Find(Rule rule) {
+  const auto found = std::find_if(Bearings().begin(), Bearings().end(),
+                                  [&](const Bearing& one) { return one.rule == rule; });
+  return found == Bearings().end() ? nullptr : &*found;
+}
+
 }  // namespace
 
 void AddBearing(Rule rule, Finding& finding) {
-  const auto found = std::find_if(Bearings().begin(), Bearings().end(),
-                                  [&](const Bearing& one) { return one.rule == rule; });
-  if (found == Bearings().end()) {
+  const Bearing* const found = Find(rule);
+  if (found == nullptr) {
     return;
   }
   if (finding.bears_on.empty()) {
@@ -128,6 +136,10 @@ void AddBearing(Rule rule, Finding& finding) {
   if (finding.rests_on.empty()) {
     finding.rests_on = found->rests_on;
   }
+}
+
+bool HasBearing(Rule rule) {
+  return Find(rule) != nullptr;
 }
 
 }  // namespace report::rules

@@ -10,9 +10,10 @@
 
 namespace report::rules {
 
-using Rule = void (*)(const RuleInput&, std::vector<Finding>&);
-
 /// Of a finding that says nothing of it itself.
 void AddBearing(Rule rule, Finding& finding);
+
+/// Whether the table knows the rule: each stands in it, if only to bear on nothing.
+bool HasBearing(Rule rule);
 
 }  // namespace report::rules

@@ -4,6 +4,8 @@
 
 #include <gtest/gtest.h>
 
+#include "report/rules/all.h"
+#include "report/rules/bearings.h"
 #include "tests/unit/report/rule_case.h"
 
 namespace report::testing {
@@ -130,6 +132,17 @@ TEST(AllFindings, ComeStopWarnNote) {
               static_cast<int>(document.findings[i].severity));
   }
   EXPECT_EQ(document.findings.front().id, "drops-encode");
+}
+
+// Whoever adds a rule says what it bears on, if only that it bears on nothing.
+TEST(AllRules, StandInTheTableOfWhatTheyBearOn) {
+  const auto rules = rules::AllRules();
+  EXPECT_GT(rules.size(), 50U);
+  for (std::size_t i = 0; i < rules.size(); ++i) {
+    EXPECT_TRUE(rules::HasBearing(rules[i])) << "rule " << i << " of report/rules/all.cc";
+    EXPECT_EQ(std::count(rules.begin(), rules.end(), rules[i]), 1) << "rule " << i;
+  }
+  EXPECT_FALSE(rules::HasBearing([](const rules::RuleInput&, std::vector<Finding>&) {}));
 }
 
 TEST(AllFindings, AWellSetUpPcHasOnlyTheUplinkLeft) {
