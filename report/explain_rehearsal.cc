@@ -53,7 +53,9 @@ void MarkTrouble(const std::vector<bench::LedgerWindow>& windows, std::vector<bo
 }
 
 std::vector<CleanStretch> CleanStretches(const bench::Rehearsal& rehearsal) {
-  std::vector<bool> trouble(static_cast<std::size_t>(std::max(0.0, rehearsal.seconds)), false);
+  constexpr double kLongest = 1e7;  // no rehearsal takes months, whatever a file says
+  std::vector<bool> trouble(static_cast<std::size_t>(std::clamp(rehearsal.seconds, 0.0, kLongest)),
+                            false);
   for (const bench::OutputLedger& output : rehearsal.outputs) {
     MarkTrouble(output.seconds, trouble);
   }

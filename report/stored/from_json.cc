@@ -70,12 +70,14 @@ void StoredReader::Read(const Value& found, bool& into) {
 }
 
 void StoredReader::Read(const Value& found, double& into) {
-  if (found.is_null()) {
-    into = std::numeric_limits<double>::quiet_NaN();  // how a number that is not finite is written
-  } else if (found.is_number()) {
-    into = found.get<double>();
-  } else {
+  constexpr double kMost =
+      1e15;  // nothing that is measured is as large; a sum of many fits 64 bits
+  if (!found.is_number()) {
     Fail(found, "a number");
+  } else if (std::abs(found.get<double>()) > kMost) {
+    Fail(found, fmt::format("a number from {} to {}", -kMost, kMost));
+  } else {
+    into = found.get<double>();
   }
 }
 

@@ -137,6 +137,20 @@ TEST(ReadStoredEvidence, TakesOnlyWholeNumbersThatFit) {
   EXPECT_THAT(Refusal(root), HasSubstr("allowed: a whole number from -1 to 2147483647"));
 }
 
+// A speed that is no number made a conversion undefined; a run of years a list of so many seconds.
+TEST(ReadStoredEvidence, TakesOnlyNumbersThatCanBe) {
+  for (const char* value : {"null", "1e16", "-1e300", "1e308"}) {
+    json root = Sample();
+    root["rehearsal"]["seconds"] = json::parse(value);
+    EXPECT_THAT(Refusal(root), HasSubstr("result.json: /rehearsal/seconds: found")) << value;
+  }
+  json root = Sample();
+  root["rehearsal"]["seconds"] = 1e15;
+  const auto evidence = ReadStoredEvidence(root.dump(), "result.json");
+  ASSERT_TRUE(evidence) << evidence.error().detail;
+  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
+}
+
 TEST(ReadStoredEvidence, RefusesAWordThatIsNone) {
   Document document = tests::ShortDocument();
   document.evidence.inventory.usb.devices.emplace_back().path = "2-1";
