@@ -120,17 +120,7 @@ base::Reading<bool> AskAtaSound(int file) {
   if (SendAta(file, command, none, sense) < 0) {
     return base::Reading<bool>::Unknown("the disk does not tell whether it is sound");
   }
-  // Descriptor format, with the ATA status return descriptor first.
-  const bool registers = (sense[0] & 0x7f) == 0x72 && sense[8] == 0x09;
-  const int mid = sense[8 + 9];
-  const int high = sense[8 + 11];
-  if (registers && mid == 0x4f && high == 0xc2) {
-    return true;
-  }
-  if (registers && mid == 0xf4 && high == 0x2c) {
-    return false;
-  }
-  return base::Reading<bool>::Unknown("the disk does not tell whether it is sound");
+  return ParseAtaSound({reinterpret_cast<const char*>(sense.data()), sense.size()});
 }
 
 base::Result<DiskHealth> AskAta(int file, const std::string& node) {

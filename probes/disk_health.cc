@@ -3,6 +3,7 @@
 #include "probes/disk_health.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <limits>
@@ -15,6 +16,8 @@ namespace probes {
 namespace {
 
 using base::Reading;
+
+constexpr double kMostDegrees = 1000;  // no disk is as hot, nor as cold
 
 std::uint64_t Little(std::string_view bytes, std::size_t at, std::size_t count) {
   std::uint64_t value = 0;
@@ -85,7 +88,8 @@ void TakeAtaPage(std::string_view page, DiskHealth& health) {
 
 void SetFromWord(std::string_view key, std::string_view value, DiskHealth& health) {
   if (key == "temperature_c") {
-    if (const auto degrees = base::ParseDouble(value)) {
+    if (const auto degrees = base::ParseDouble(value);
+        degrees && std::abs(*degrees) <= kMostDegrees) {
       health.temperature_c = *degrees;
     }
     return;
@@ -132,9 +136,11 @@ DiskHealth ParseNvmeHealth(std::string_view log) {
   }
   DiskHealth health;
   health.sound = (Little(log, 0, 1) & ~kTooHot) == 0;
-  const std::uint64_t kelvin = Little(log, 1, 2);
+  const auto kelvin = static_cast<double>(Little(log, 1, 2));
   health.temperature_c = kelvin == 0 ? Reading<double>::Unknown("the disk tells no temperature")
-                                     : Reading<double>(static_cast<double>(kelvin) - kKelvin);
+                         : kelvin > kMostDegrees
+                             ? Reading<double>::Unknown("the disk tells a number that cannot be")
+                             : Reading<double>(kelvin - kKelvin);
   health.spare_percent = static_cast<int>(Little(log, 3, 1));
   health.wear_percent = static_cast<int>(Little(log, 5, 1));
   const Reading<std::int64_t> units = Counter(log, 48);
@@ -151,6 +157,24 @@ DiskHealth ParseAtaStatistics(const std::vector<std::string>& pages) {
     TakeAtaPage(page, health);
   }
   return health;
+}
+
+Reading<bool> ParseAtaSound(std::string_view sense) {
+  constexpr std::size_t kRegisters = 8;
+  constexpr std::uint64_t kDescriptorFormat = 0x72;
+  constexpr std::uint64_t kAtaStatusReturn = 0x09;
+  const auto unknown = Reading<bool>::Unknown("the disk does not tell whether it is sound");
+  // Descriptor format, with the ATA status return descriptor first.
+  if (sense.size() < kRegisters + 14 || (Little(sense, 0, 1) & 0x7f) != kDescriptorFormat ||
+      Little(sense, kRegisters, 1) != kAtaStatusReturn) {
+    return unknown;
+  }
+  const std::uint64_t mid = Little(sense, kRegisters + 9, 1);
+  const std::uint64_t high = Little(sense, kRegisters + 11, 1);
+  if (mid == 0x4f && high == 0xc2) {
+    return true;
+  }
+  return mid == 0xf4 && high == 0x2c ? Reading<bool>(false) : unknown;
 }
 
 std::optional<int> ParseMmcLife(std::string_view text) {

@@ -24,6 +24,10 @@ DiskHealth ParseAtaStatistics(const std::vector<std::string>& pages);
 /// Pages of the statistics log that ParseAtaStatistics looks into.
 inline constexpr int kAtaPages[] = {1, 4, 5, 7};
 
+/// What SMART RETURN STATUS (ACS-4, 7.46) left in the registers, which come as sense data (SCSI /
+/// ATA Translation 3, 12.2.2.8): whether the disk has passed none of its limits.
+base::Reading<bool> ParseAtaSound(std::string_view sense);
+
 /// Wear by an eMMC's `life_time` ("0x01 0x02", JEDEC JESD84-B51: tenths of its life, 0x0b for
 /// more than all of it): the upper end of the worse of both; nothing where it is not told.
 std::optional<int> ParseMmcLife(std::string_view text);

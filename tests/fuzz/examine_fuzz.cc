@@ -11,11 +11,14 @@
 #include <stop_token>
 #include <string>
 
+#include "base/ffmpeg.h"
 #include "probes/read_recording.h"
 #include "report/recording.h"
 
 // NOLINTNEXTLINE(readability-identifier-naming): the fuzzer's name for it
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  static const bool quiet = (base::KeepFfmpegComplaints(), true);  // as the program does
+  static_cast<void>(quiet);
   const int file = memfd_create("recording", MFD_CLOEXEC);
   if (file < 0 || write(file, data, size) != static_cast<ssize_t>(size)) {
     std::abort();

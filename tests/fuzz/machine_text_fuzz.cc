@@ -12,6 +12,8 @@
 #include "base/ip_address.h"
 #include "base/rational.h"
 #include "base/text.h"
+#include "probes/board.h"
+#include "probes/captured_modes.h"
 #include "probes/captured_space.h"
 #include "probes/cgroup.h"
 #include "probes/cpu_topology.h"
@@ -58,6 +60,25 @@ void TakeLinks(Text text) {
   Require(links.size() <= text.size());
 }
 
+/// What is written of them again reads alike.
+void TakeDriverModes(Text text) {
+  probes::UsbInventory usb;
+  usb.devices.resize(1);
+  probes::UsbDevice& camera = usb.devices.front();
+  camera.path = "1-1";
+  camera.role = probes::UsbRole::kCapture;
+  camera.video_nodes = {"video0"};
+  probes::AddCapturedModes(text, usb);
+  const probes::UsbDevice before = camera;
+  for (const probes::CaptureMode& mode : before.driver_modes.value_or({})) {
+    Require(mode.width > 0 && mode.height > 0 && !mode.intervals_100ns.empty());
+  }
+  const std::string written = probes::CapturedModesText(usb);
+  probes::AddCapturedModes(written, usb);
+  Require(probes::CapturedModesText(usb) == written &&
+          camera.driver_modes.known() == before.driver_modes.known());
+}
+
 /// What is shown to people holds no control characters and is no longer than asked.
 void TakePrintable(Text text) {
   for (const char c : base::Printable(std::string(text))) {
@@ -72,7 +93,7 @@ void Try(Text text) {
 
 using Parser = void (*)(Text);
 
-constexpr std::array<Parser, 41> kParsers{
+constexpr std::array<Parser, 43> kParsers{
     Try<probes::ParseMountInfo>,
     Try<probes::ParseCapturedSpace>,
     TakeCpuList,
@@ -114,6 +135,8 @@ constexpr std::array<Parser, 41> kParsers{
     Try<probes::ParseDrmClient>,
     Try<base::ParseIpAddress>,
     TakePrintable,
+    TakeDriverModes,
+    Try<probes::ParseUdevMemory>,
 };
 
 }  // namespace

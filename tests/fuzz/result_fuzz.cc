@@ -82,7 +82,11 @@ void Take(std::string_view text) {
     return;
   }
   const report::Document document = report::Assess(std::move(*evidence));
-  if (report::WriteTerminal(document, {}).empty() || report::WriteHtml(document).empty()) {
+  // These hold the what-if model, which takes a second to make.
+  const std::size_t also = text.size() % 32;
+  if (report::WriteTerminal(document, {}).empty() ||
+      (also == 0 && report::WriteJson(document).empty()) ||
+      (also == 16 && report::WriteHtml(document).empty())) {
     std::abort();
   }
 }

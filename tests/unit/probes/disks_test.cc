@@ -62,6 +62,7 @@ TEST(ParseNvmeHealth, TakesAnyBytes) {
   const DiskHealth health = probes::ParseNvmeHealth(std::string(512, '\xff'));
   EXPECT_FALSE(health.written_bytes.known());
   EXPECT_FALSE(health.powered_hours.known());
+  EXPECT_FALSE(health.temperature_c.known());
   EXPECT_FALSE(probes::ParseNvmeHealth(std::string(512, '\0')).temperature_c.known());
 }
 
@@ -99,6 +100,22 @@ TEST(ParseAtaStatistics, ReadsValidStatisticsAlone) {
   EXPECT_EQ(probes::ParseAtaStatistics({solid_state}).wear_percent, Reading<int>(12));
 }
 
+// SCSI / ATA Translation 3, 12.2.2.8 (descriptor 09h); ACS-4, 7.46: C24Fh sound, 2CF4h a limit
+// passed.
+TEST(ParseAtaSound, ReadsTheRegistersInSenseData) {
+  std::string sense("\x72\x01\0\x1d\0\0\0\x0e\x09\x0c\0\0\0\0\0\0\0\x4f\0\xc2\0\x50", 22);
+  EXPECT_EQ(probes::ParseAtaSound(sense), Reading<bool>(true));
+  EXPECT_EQ(probes::ParseAtaSound(sense + std::string(10, '\0')), Reading<bool>(true));
+  EXPECT_FALSE(probes::ParseAtaSound(sense.substr(0, 21)).known());
+  sense[17] = '\xf4';
+  EXPECT_FALSE(probes::ParseAtaSound(sense).known());
+  sense[19] = '\x2c';
+  EXPECT_EQ(probes::ParseAtaSound(sense), Reading<bool>(false));
+  sense[0] = '\x70';
+  EXPECT_FALSE(probes::ParseAtaSound(sense).known());
+  EXPECT_FALSE(probes::ParseAtaSound("").known());
+}
+
 // JEDEC JESD84-B51, DEVICE_LIFE_TIME_EST: 0x01 is up to a tenth of its life, 0x0b past it.
 TEST(ParseMmcLife, TakesTheWorseOfBoth) {
   EXPECT_EQ(probes::ParseMmcLife("0x01 0x03\n"), 30);
@@ -122,6 +139,10 @@ TEST(CapturedHealth, ComesBackAsItWas) {
   EXPECT_EQ(back.written_bytes, health.written_bytes);
   EXPECT_THAT(back.media_errors.why_unknown(), HasSubstr("when the machine was captured"));
   EXPECT_FALSE(probes::FindCapturedHealth(lines, "sdb").wear_percent.known());
+  for (const char* line : {"sda temperature_c=1e300", "sda temperature_c=-2000",
+                           "sda temperature_c=nan", "sda temperature_c=inf"}) {
+    EXPECT_FALSE(probes::FindCapturedHealth(line, "sda").temperature_c.known()) << line;
+  }
 }
 
 TEST(ReadDisks, ListsEveryDiskAndNothingAboveThem) {
