@@ -21,7 +21,7 @@ struct IsoFragmentEnd {
   bool cut = false;           // the file ends inside a box
   std::int64_t damaged_places = 0;
   std::int64_t damaged_at = -1;  // the first of them; after each it goes on at the next fragment
-  std::int64_t other_at = -1;  // where another recording begins behind this one
+  std::int64_t other_at = -1;    // where another recording begins behind this one
   bool stopped = false;
 };
 

@@ -27,8 +27,8 @@ constexpr double kPauseSeconds = 1;
 }  // namespace
 
 PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
-                           TimesFrom times_from)
-    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate) {
+                           TimesFrom times_from, bool reorders)
+    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate), reorders_(reorders) {
   times_.kind = TrackKind::kVideo;
   times_.times_from = times_from;
 }
@@ -59,9 +59,17 @@ void PictureTimes::Add(const PacketTime& packet) {
     ++times_.untimed;
     return;
   }
+  CountSwapped(Seconds(shown ? *packet.shown : *packet.decoded));
   order_.Add(Seconds(shown ? *packet.shown : *packet.decoded),
              decoded ? std::optional(Seconds(*packet.decoded)) : std::nullopt, events_);
   TakeEvents();
+}
+
+void PictureTimes::CountSwapped(double stored_s) {
+  const bool swapped =
+      !reorders_ && stored_s < furthest_s_ && furthest_s_ - stored_s < kStepBackSeconds;
+  times_.swapped += swapped ? 1 : 0;
+  furthest_s_ = swapped ? furthest_s_ : stored_s;
 }
 
 void PictureTimes::TakeEvents() {

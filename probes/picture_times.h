@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -23,7 +24,7 @@ class PictureTimes {
  public:
   /// `tick_s`: one tick in seconds, above 0. `stated_rate`: the container's, if it has one.
   PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
-               TimesFrom times_from = TimesFrom::kStamps);
+               TimesFrom times_from = TimesFrom::kStamps, bool reorders = true);
 
   /// In decoding order. A packet without bytes stands for a picture that the writer left out.
   void Add(const PacketTime& packet);
@@ -43,6 +44,7 @@ class PictureTimes {
   TrackTimes Finish(double zero_s);
 
  private:
+  void CountSwapped(double stored_s);
   void TakeEvents();
   void Next(double shown_s);
   void BeginStretch(double shown_s);
@@ -60,9 +62,11 @@ class PictureTimes {
 
   const double tick_s_;
   const std::optional<base::Rational> stated_rate_;
+  const bool reorders_;
   double shift_s_ = 0;
   PictureOrder order_;
   std::vector<PictureEvent> events_;
+  double furthest_s_ = std::numeric_limits<double>::lowest();  // stored so far
   double anchor_s_ = 0;  // what leads from the clock to the place in the recording
   std::optional<double> first_s_;
   std::optional<double> last_s_;    // place, in order

@@ -18,6 +18,7 @@
 #include "probes/recording_container.h"
 #include "probes/recording_index.h"
 #include "probes/segment_list.h"
+#include "probes/unfinished.h"
 
 namespace probes {
 namespace {
@@ -272,6 +273,9 @@ class Reader {
       Remark(recording_,
              fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
              true);
+    }
+    if (const auto unfinished = UnfinishedText(source)) {
+      Remark(recording_, *unfinished, true);
     }
     if (!IsContainer(opened, "matroska") ||
         !TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) {

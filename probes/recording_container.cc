@@ -47,6 +47,8 @@ TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
     facts.kind = TrackKind::kVideo;
     facts.what = fmt::format("{}x{}", codec.width, codec.height);
     facts.stated_rate = StatedRate(input, stream);
+    const AVCodecDescriptor* const codec_facts = avcodec_descriptor_get(codec.codec_id);
+    facts.reorders = codec_facts == nullptr || (codec_facts->props & AV_CODEC_PROP_REORDER) != 0;
   } else if (codec.codec_type == AVMEDIA_TYPE_AUDIO) {
     facts.kind = TrackKind::kAudio;
     facts.samples_per_second = std::max(codec.sample_rate, 0);

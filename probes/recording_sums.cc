@@ -58,8 +58,8 @@ bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks, std::option
     for (const TrackFacts& facts : tracks) {
       Sums sums{facts, nullptr, nullptr};
       if (facts.kind == TrackKind::kVideo) {
-        sums.pictures =
-            std::make_unique<PictureTimes>(facts.tick_s, facts.stated_rate, facts.times_from);
+        sums.pictures = std::make_unique<PictureTimes>(facts.tick_s, facts.stated_rate,
+                                                       facts.times_from, facts.reorders);
       } else if (facts.kind == TrackKind::kAudio) {
         sums.sound =
             std::make_unique<SoundTimes>(facts.tick_s, facts.samples_per_second, facts.lead_in_s);

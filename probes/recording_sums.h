@@ -28,7 +28,8 @@ struct TrackFacts {
   int samples_per_second = 0;
   double lead_in_s = 0;
   TimesFrom times_from = TimesFrom::kStamps;
-  int programme = 0;  // of a transport stream that carries several; 0: of the only one
+  bool reorders = true;  // pictures of its codec may be stored in another order than shown
+  int programme = 0;     // of a transport stream that carries several; 0: of the only one
 };
 
 class RecordingSums {

@@ -270,15 +270,31 @@ struct Burst {
   std::int64_t gaps = 0;
 };
 
+/// Pictures lost within any second between two times.
+std::int64_t MostWithinASecond(const std::vector<TimeGap>& gaps, double from_s, double to_s) {
+  const auto before = [](const TimeGap& gap, double at_s) { return gap.at_s < at_s; };
+  auto oldest = std::lower_bound(gaps.begin(), gaps.end(), from_s, before);
+  std::int64_t within = 0;
+  std::int64_t most = 0;
+  for (auto gap = oldest; gap != gaps.end() && gap->at_s <= to_s; ++gap) {
+    within += gap->missing;
+    for (; gap->at_s - oldest->at_s > kGroupSeconds; ++oldest) {
+      within -= oldest->missing;
+    }
+    most = std::max(most, within);
+  }
+  return most;
+}
+
 std::vector<Burst> BurstsOf(const LossPlaces& places) {
   const LossGroups groups = GroupLosses(places.gaps);
   std::vector<Burst> bursts;
   for (std::size_t i = 0; i < groups.pictures.size(); ++i) {
-    if (groups.pictures[i] < kBurstLeast) {
-      continue;
-    }
     const double begin = groups.begins_s[i];
     const double end = groups.ends_s[i];
+    if (MostWithinASecond(places.gaps, begin, end) < kBurstLeast) {
+      continue;  // one after the other, and never several at a time
+    }
     const auto gaps = std::count_if(places.gaps.begin(), places.gaps.end(), [&](const auto& gap) {
       return gap.at_s >= begin && gap.at_s <= end;
     });

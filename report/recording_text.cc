@@ -94,7 +94,7 @@ void PutTracks(TerminalPage& page, const probes::Recording& recording) {
              ? Count(track.missing, Tone::kStop)
              : Piece{track.kind == TrackKind::kVideo ? "?" : "-"},
          Count(track.repeated, Tone::kWarn),
-         Count(track.out_of_order + track.untimed, Tone::kWarn),
+         Count(track.out_of_order + track.swapped + track.untimed, Tone::kWarn),
          {track.jitter.count > 0 ? fmt::format("{:.2f} ms", track.jitter.p99_ms) : "-"}});
     table.below.push_back(track.codec + (track.what.empty() ? "" : ", " + track.what));
   }

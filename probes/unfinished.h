@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Whether a file was closed by its writer and is all there, by what its container says of itself.
+
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "probes/byte_source.h"
+
+namespace probes {
+
+/// What is wrong with the file as a whole, as a sentence; nothing where it says that it is whole,
+/// or is of another kind than AVI, ASF and Ogg.
+std::optional<std::string> UnfinishedText(ByteSource& source);
+
+}  // namespace probes
