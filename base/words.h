@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string_view>
 #include <utility>
 
@@ -26,6 +27,17 @@ constexpr std::string_view WordOf(Enum value) {
     }
   }
   return {};
+}
+
+/// The enumerator that `text` stands for.
+template <typename Enum>
+constexpr std::optional<Enum> FromWord(std::string_view text) {
+  for (const auto& [each, word] : kWords<Enum>) {
+    if (word == text) {
+      return each;
+    }
+  }
+  return std::nullopt;
 }
 
 }  // namespace base

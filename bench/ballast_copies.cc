@@ -49,7 +49,7 @@ BallastRecipe MemoryBallast(std::int64_t buffer_bytes, int threads) {
   const std::int64_t pairs = std::max<std::int64_t>(1, buffer_bytes / threads / (2 * kChunkBytes));
   const std::int64_t each = pairs * 2 * kChunkBytes;
   BallastRecipe recipe;
-  recipe.kind = "memory";
+  recipe.kind = LoadKind::kMemory;
   recipe.threads = threads;
   recipe.method = fmt::format("copies through {} of memory, {} at a time",
                               base::FormatBytes(static_cast<double>(each * threads)), threads);

@@ -130,7 +130,7 @@ BallastRecipe CpuBallast(const RehearsalPlan& plan, int threads) {
   const base::VideoEncoderSettings settings = LikeTheOutputs(plan);
   const auto pictures = Paint(ContentOf(plan.profile));
   BallastRecipe recipe;
-  recipe.kind = "cpu";
+  recipe.kind = LoadKind::kCpu;
   recipe.threads = threads;
   recipe.method = fmt::format("encodes of {}x{} pictures with {}, {} at a time", kWidth, kHeight,
                               OptionText(settings), threads);

@@ -196,7 +196,7 @@ BallastSearchRule BallastRunner::RuleFor(const BallastKind& kind) const {
     rule.saturates = false;
     return rule;
   }
-  if (kind.run.kind == "disk") {
+  if (kind.run.kind == LoadKind::kDisk) {
     const auto place = std::find_if(
         options_.disks.begin(), options_.disks.end(),
         [&](const BallastDisk& disk) { return disk.folder.string() == kind.run.item; });
@@ -214,7 +214,8 @@ BallastSearchRule BallastRunner::RuleFor(const BallastKind& kind) const {
 
 std::string LevelText(const BallastKind& kind, double level) {
   return kind.by_cpu ? fmt::format("cpu: {:.2f} CPUs more", level)
-                     : fmt::format("{}: {} more", kind.run.kind, base::FormatBytesPerSecond(level));
+                     : fmt::format("{}: {} more", base::WordOf(kind.run.kind),
+                                   base::FormatBytesPerSecond(level));
 }
 
 /// Mean of what the holds of one level used; the level itself where none asked for it.

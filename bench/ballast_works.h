@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <string>
 
+#include "bench/data/load_kind.h"
 #include "bench/paced_load.h"
 #include "bench/plan.h"
 
@@ -15,7 +16,7 @@ namespace bench {
 
 /// How to make one kind of load, and what it is in words.
 struct BallastRecipe {
-  std::string kind;
+  LoadKind kind = LoadKind::kCpu;
   std::string method;
   int threads = 1;
   MakeWork make;

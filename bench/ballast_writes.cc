@@ -86,7 +86,7 @@ class WriteWork : public BallastWork {
 
 BallastRecipe DiskBallast(const std::filesystem::path& folder) {
   BallastRecipe recipe;
-  recipe.kind = "disk";
+  recipe.kind = LoadKind::kDisk;
   recipe.method =
       "files written beside the recordings, 256 KiB at a time, " + WritebackPolicyText();
   recipe.make = [folder](int /*index*/) -> base::Result<std::unique_ptr<BallastWork>> {

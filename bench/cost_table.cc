@@ -12,6 +12,7 @@
 
 #include "base/subprocess.h"
 #include "base/text.h"
+#include "bench/cost_subject.h"
 
 namespace bench {
 namespace {
@@ -68,7 +69,10 @@ std::string WithoutSuffixes(std::string name) {
 base::Result<CostEntry> ParseEntry(const Json& run) {
   const std::string name = WithoutSuffixes(TextAt(run, "name"));
   const std::size_t slash = name.find('/');
-  if (slash == 0 || slash == std::string::npos) {
+  const auto stage = slash == std::string::npos
+                         ? std::nullopt
+                         : base::FromWord<Stage>(std::string_view(name).substr(0, slash));
+  if (!stage || *stage == Stage::kNone) {
     return Malformed("found a run named '" + name + "' where stage/detail was expected");
   }
   const auto cpu = NumberAt(run, "cpu_time");
@@ -78,8 +82,12 @@ base::Result<CostEntry> ParseEntry(const Json& run) {
   if (!cpu || !wall || !iterations || !scale || *iterations > 1e15) {
     return Malformed(name + ": its times, their unit or its count are not numbers of the kind");
   }
-  return CostEntry{name.substr(0, slash), name.substr(slash + 1), *cpu * *scale, *wall * *scale,
-                   static_cast<std::int64_t>(*iterations)};
+  return CostEntry{*stage,
+                   name.substr(slash + 1),
+                   *cpu * *scale,
+                   *wall * *scale,
+                   static_cast<std::int64_t>(*iterations),
+                   FromLabel(TextAt(run, "label"))};
 }
 
 bool IsTrue(const Json& run, const char* key) {

@@ -145,7 +145,7 @@ std::vector<DropRun> Ledger::drop_runs(const std::string& output) const {
   std::vector<DropRun> drops;
   for (const Run& run : runs_) {
     drops.push_back({output, static_cast<double>(DueNs(run.first, rate_)) / 1e9, run.frames,
-                     std::string(base::WordOf(run.stage)), "not known"});
+                     run.stage, "not known"});
   }
   return drops;
 }

@@ -8,21 +8,6 @@
 #include "bench/start_thread.h"
 
 namespace bench {
-namespace {
-
-const char* KindText(profiles::OutputKind kind) {
-  switch (kind) {
-    case profiles::OutputKind::kRecording:
-      return "recording";
-    case profiles::OutputKind::kStream:
-      return "stream";
-    case profiles::OutputKind::kIso:
-      break;
-  }
-  return "iso";
-}
-
-}  // namespace
 
 OutputChain::OutputChain(const OutputPlan& plan, Pacer& pacer, RunControl& control)
     : plan_(plan),
@@ -82,7 +67,7 @@ OutputLedger OutputChain::Account() const {
   const Ledger::Totals totals = ledger_.totals();
   OutputLedger account;
   account.name = plan_.output.name;
-  account.kind = KindText(plan_.output.kind);
+  account.kind = plan_.output.kind;
   account.takes = plan_.output.takes;
   account.encoder = plan_.encoder;
   account.encode = plan_.encode_name;

@@ -30,8 +30,8 @@ SteadyClock::time_point At(std::int64_t ns) {
 
 }  // namespace
 
-PacedLoad::PacedLoad(std::string kind, int threads, MakeWork make)
-    : kind_(std::move(kind)), make_(std::move(make)), count_(std::max(threads, 1)) {
+PacedLoad::PacedLoad(LoadKind kind, int threads, MakeWork make)
+    : kind_(base::WordOf(kind)), make_(std::move(make)), count_(std::max(threads, 1)) {
   try {
     for (int index = 0; index < count_; ++index) {
       threads_.emplace_back([this, index] { RunOrFail(index); });

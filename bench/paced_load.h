@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "base/result.h"
+#include "bench/data/load_kind.h"
 
 namespace bench {
 
@@ -33,7 +34,7 @@ using MakeWork = std::function<base::Result<std::unique_ptr<BallastWork>>(int in
 /// with those that they start, by which their CPU time is told apart.
 class PacedLoad {
  public:
-  PacedLoad(std::string kind, int threads, MakeWork make);
+  PacedLoad(LoadKind kind, int threads, MakeWork make);
   /// Ends its threads: each finishes the unit that it is at.
   ~PacedLoad();
   PacedLoad(const PacedLoad&) = delete;

@@ -10,6 +10,7 @@
 
 #include "base/text.h"
 #include "bench/stage_cpu.h"
+#include "profiles/words.h"
 
 namespace bench {
 namespace {
@@ -127,7 +128,7 @@ base::Status Pipeline::OpenCanvases() {
       CanvasSettings{kProgramThread, Stage::kCompose, profile.program_raster, profile.program_rate,
                      program_ns},
       [this](double at_seconds, AVFrame& onto) { return DrawProgram(at_seconds, onto); },
-      TakersOf("program", program_ns), pacer_, control_);
+      TakersOf(std::string(profiles::kTakesProgram), program_ns), pacer_, control_);
   if (profile.multiview) {
     const profiles::Multiview& view = *profile.multiview;
     multiview_composer_ = std::make_unique<MultiviewComposer>(
@@ -136,7 +137,7 @@ base::Status Pipeline::OpenCanvases() {
     multiview_ = std::make_unique<CanvasChain>(
         CanvasSettings{kMultiviewThread, Stage::kMultiview, view.raster, view.rate, view_ns},
         [this](double /*at_seconds*/, AVFrame& onto) { return DrawMultiview(onto); },
-        TakersOf("multiview", view_ns), pacer_, control_);
+        TakersOf(std::string(profiles::kTakesMultiview), view_ns), pacer_, control_);
   }
   return base::Done{};
 }
@@ -259,7 +260,7 @@ Stage Pipeline::StageBefore(const std::string& takes) const {
       return source->stage();
     }
   }
-  return takes == "multiview" ? Stage::kMultiview : Stage::kCompose;
+  return takes == profiles::kTakesMultiview ? Stage::kMultiview : Stage::kCompose;
 }
 
 void Pipeline::CloseAccounts() {
@@ -355,18 +356,17 @@ std::vector<StageCost> Pipeline::StageCosts(
                        std::int64_t frames) {
     const auto found = thread_seconds.find(ThreadName(thread, item));
     if (found != thread_seconds.end()) {
-      costs.push_back({std::string(base::WordOf(stage)), item, frames, found->second});
+      costs.push_back({stage, item, frames, found->second});
     }
   };
   for (const auto& source : sources_) {
     const FeedLedger account = source->Account();
     // These threads may have ended before the last look at all of them: they say it themselves.
-    costs.push_back(
-        {std::string(base::WordOf(source->FromNetwork() ? Stage::kSimulate : Stage::kCapture)),
-         account.name, account.due, source->camera_cpu_seconds()});
+    costs.push_back({source->FromNetwork() ? Stage::kSimulate : Stage::kCapture, account.name,
+                     account.due, source->camera_cpu_seconds()});
     if (source->FromNetwork()) {
-      costs.push_back({std::string(base::WordOf(Stage::kReceive)), account.name, source->received(),
-                       source->receiver_cpu_seconds()});
+      costs.push_back(
+          {Stage::kReceive, account.name, source->received(), source->receiver_cpu_seconds()});
     }
     add(source->stage(), kIngestThread, account.name, account.delivered);
   }

@@ -11,6 +11,7 @@
 #include "bench/encoder_options.h"
 #include "bench/thread_plan.h"
 #include "profiles/encode_sharing.h"
+#include "profiles/words.h"
 
 namespace bench {
 namespace {
@@ -23,7 +24,7 @@ struct Taken {
 };
 
 Taken WhatItTakes(const profiles::Profile& profile, const profiles::Output& output) {
-  if (output.takes == "multiview" && profile.multiview) {
+  if (output.takes == profiles::kTakesMultiview && profile.multiview) {
     return {profile.multiview->raster, profile.multiview->rate};
   }
   if (const profiles::Source* source = profiles::FindSource(profile, output.takes)) {
@@ -126,7 +127,8 @@ base::Result<OutputPlan> PlanOutput(const profiles::Profile& profile,
                                    output.codec, plan.encoder)};
   }
   if (plan.stream()) {
-    plan.loopback = !options.use_own_urls || output.url.empty() || output.url == "loopback";
+    plan.loopback =
+        !options.use_own_urls || output.url.empty() || output.url == profiles::kLoopback;
     plan.target = output.url;
   } else {
     plan.keep_file = options.keep_recordings;

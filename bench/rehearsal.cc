@@ -70,7 +70,7 @@ void FillAccounts(const Pipeline& pipeline, const StopReason& stop, Rehearsal& r
 double SimulationSeconds(const std::vector<StageCost>& stages) {
   double seconds = 0;
   for (const StageCost& cost : stages) {
-    seconds += cost.stage == "simulate" || cost.stage == "sink" ? cost.cpu_seconds : 0;
+    seconds += IsSimulation(cost.stage) ? cost.cpu_seconds : 0;
   }
   return seconds;
 }

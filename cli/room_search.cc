@@ -27,14 +27,14 @@ constexpr double kMemoryForFeeds = 0.6;
 constexpr double kShortTrialSeconds = 4;
 
 /// The stage that lost most frames.
-std::string WorstStage(const bench::Rehearsal& rehearsal) {
-  std::map<std::string, std::int64_t> lost;
+bench::Stage WorstStage(const bench::Rehearsal& rehearsal) {
+  std::map<bench::Stage, std::int64_t> lost;
   for (const bench::DropRun& run : rehearsal.drops) {
     lost[run.stage] += run.frames;
   }
   const auto worst = std::max_element(
       lost.begin(), lost.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
-  return worst == lost.end() ? "" : worst->first;
+  return worst == lost.end() ? bench::Stage::kNone : worst->first;
 }
 
 class RoomTrials {
@@ -117,7 +117,7 @@ class RoomTrials {
     run.added = added;
     run.due = 1;
     run.dropped = 1;
-    run.stage = "encode";
+    run.stage = bench::Stage::kEncode;
     return run;
   }
 
@@ -132,7 +132,7 @@ class RoomTrials {
     run.dropped = judged->Dropped();
     run.load = cpus_ > 0 ? rehearsal.cpu_seconds / rehearsal.seconds / cpus_ : 0;
     run.carried = judged->due > 0 && judged->Permitted();
-    run.stage = run.dropped > 0 ? WorstStage(rehearsal) : "";
+    run.stage = run.dropped > 0 ? WorstStage(rehearsal) : bench::Stage::kNone;
     return run;
   }
 

@@ -33,21 +33,22 @@ std::vector<std::string> FindFrequencyFiles(const base::MachineRoot& root) {
 
 class CpuGauge : public Gauge {
  public:
-  CpuGauge(const base::MachineRoot& root, double ticks_per_second, const Missing& missing)
+  CpuGauge(const base::MachineRoot& root, double ticks_per_second, const Missing& missing,
+           Missing use_missing)
       : root_(root),
         stat_(root, "/proc/stat"),
         ticks_per_second_(ticks_per_second),
-        missing_(missing) {
+        use_missing_(std::move(use_missing)) {
     frequency_files_ = FindFrequencyFiles(root_);
     if (frequency_files_.empty()) {
-      missing_("CPU frequency", "no cpufreq driver");
+      missing("CPU frequency", "no cpufreq driver");
     }
     if (const auto online = root_.Read("/sys/devices/system/cpu/online")) {
       cpus_ = ParseCpuList(*online).value_or({});
     }
     const auto events = ReadThrottleEvents(root_, cpus_);
     if (!events) {
-      missing_("thermal throttling", events.why_unknown());
+      missing("thermal throttling", events.why_unknown());
       cpus_.clear();
     }
   }
@@ -67,7 +68,7 @@ class CpuGauge : public Gauge {
     const auto cpu = stat ? ParseCpuTicks(*stat) : base::Result<CpuTicks>(stat.error());
     if (!cpu) {
       if (!told_missing_) {
-        missing_("CPU use", cpu.error().detail);
+        use_missing_("CPU use", cpu.error().detail);
         told_missing_ = true;
       }
       last_.reset();  // what is added next belongs to a longer time
@@ -118,7 +119,7 @@ class CpuGauge : public Gauge {
   const base::MachineRoot& root_;
   KeptFile stat_;
   const double ticks_per_second_;
-  const Missing missing_;
+  const Missing use_missing_;
   std::vector<std::string> frequency_files_;
   std::vector<int> cpus_;
   std::optional<CpuTicks> last_;
@@ -131,8 +132,8 @@ class CpuGauge : public Gauge {
 }  // namespace
 
 GaugePtr MakeCpuGauge(const base::MachineRoot& root, double ticks_per_second,
-                      const Missing& missing) {
-  return std::make_unique<CpuGauge>(root, ticks_per_second, missing);
+                      const Missing& missing, const Missing& use_missing) {
+  return std::make_unique<CpuGauge>(root, ticks_per_second, missing, use_missing);
 }
 
 }  // namespace probes

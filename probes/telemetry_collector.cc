@@ -23,9 +23,12 @@ TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
   const Missing missing = [this](const std::string& what, const std::string& why) {
     NotRead(what, why);
   };
+  const Missing use_missing = [this](const std::string& what, const std::string& why) {
+    record_.cpu_use_not_read = NotRead(what, why);
+  };
   // What moves fastest is looked at first, close to the moment that the caller told.
   gauges_.push_back(MakeThreadGauge(root_, request.own_pid, request.writer_prefix, missing));
-  gauges_.push_back(MakeCpuGauge(root_, request.ticks_per_second, missing));
+  gauges_.push_back(MakeCpuGauge(root_, request.ticks_per_second, missing, use_missing));
   gauges_.push_back(MakeQuotaGauge(root_, missing));
   gauges_.push_back(MakeDiskGauge(root_, request.folder, request.own_pid, missing));
   gauges_.push_back(MakeMemoryGauge(root_, request.own_pid, missing));
@@ -42,8 +45,8 @@ TelemetryCollector::TelemetryCollector(const base::MachineRoot& root,
   last_scan_ns_ = request.start_ns;
 }
 
-void TelemetryCollector::NotRead(const std::string& what, const std::string& why) {
-  record_.not_read.push_back(what + ": " + why);
+const std::string& TelemetryCollector::NotRead(const std::string& what, const std::string& why) {
+  return record_.not_read.emplace_back(what + ": " + why);
 }
 
 std::optional<double> TelemetryCollector::ThrottledSeconds() const {
@@ -62,7 +65,8 @@ std::optional<double> TelemetryCollector::ThrottledSeconds() const {
 void TelemetryCollector::LookAtProcesses(double seconds, TelemetrySample* sample) {
   const auto own_ticks = processes_.OwnTicks();
   if (!own_ticks && !told_own_missing_) {
-    NotRead("own CPU use", "/proc/" + std::to_string(request_.own_pid) + "/stat cannot be read");
+    record_.own_cpu_use_not_read = NotRead(
+        "own CPU use", "/proc/" + std::to_string(request_.own_pid) + "/stat cannot be read");
     told_own_missing_ = true;
   }
   const auto top = processes_.TopOther(request_.ticks_per_second);

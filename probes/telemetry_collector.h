@@ -49,7 +49,7 @@ class TelemetryCollector {
                    TelemetrySample* sample);
   bool TimeToScan(std::int64_t now_ns, const TelemetrySample* sample) const;
   std::optional<double> ThrottledSeconds() const;
-  void NotRead(const std::string& what, const std::string& why);
+  const std::string& NotRead(const std::string& what, const std::string& why);
 
   base::MachineRoot root_;
   CollectorRequest request_;

@@ -34,8 +34,9 @@ using Missing = std::function<void(const std::string& what, const std::string& w
 using GaugePtr = std::unique_ptr<Gauge>;
 
 /// All CPUs, each CPU, steal, clock rate, throttling. The last two are read at most once a second.
+/// `use_missing` takes why the use of the CPUs cannot be read, `missing` the rest.
 GaugePtr MakeCpuGauge(const base::MachineRoot& root, double ticks_per_second,
-                      const Missing& missing);
+                      const Missing& missing, const Missing& use_missing);
 /// The quotas of the control groups above `process`: "self", or a number.
 GaugePtr MakeQuotaGauge(const base::MachineRoot& root, const Missing& missing,
                         const std::string& process = "self");

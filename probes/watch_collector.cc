@@ -48,7 +48,7 @@ WatchCollector::WatchCollector(const base::MachineRoot& root, const WatchRequest
     : root_(root),
       request_(request),
       missing_([this](const std::string& what, const std::string& why) { NotRead(what, why); }),
-      cpu_(MakeCpuGauge(root_, request.ticks_per_second, missing_)),
+      cpu_(MakeCpuGauge(root_, request.ticks_per_second, missing_, missing_)),
       waiting_(MakeDiskGauge(root_, "", request.own_pid, missing_)),
       pressure_(MakePressureGauge(root_, missing_)),
       disks_(root_, missing_),

@@ -2,150 +2,66 @@
 
 #include "profiles/words.h"
 
-#include <array>
-#include <span>
+#include <type_traits>
 
 namespace profiles {
 namespace {
 
+/// A clip is written {"clip": "FILE"}: its word alone stands for no choice.
 template <typename Choice>
-struct Word {
-  std::string_view word;
-  Choice choice;
-};
-
-constexpr std::array kArrivesBy{
-    Word<ArrivesBy>{"usb", ArrivesBy::kUsb},
-    Word<ArrivesBy>{"pcie", ArrivesBy::kPcie},
-    Word<ArrivesBy>{"network", ArrivesBy::kNetwork},
-};
-constexpr std::array kSourceTransport{
-    Word<SourceTransport>{"rtp", SourceTransport::kRtp},
-    Word<SourceTransport>{"rtsp", SourceTransport::kRtsp},
-};
-// A clip is not a word of its own in a file: it is written {"clip": "FILE"}.
-constexpr std::array kContent{
-    Word<Content>{"plain", Content::kPlain},
-    Word<Content>{"talk", Content::kTalk},
-    Word<Content>{"stage", Content::kStage},
-    Word<Content>{"busy", Content::kBusy},
-};
-constexpr std::array kOutputKind{
-    Word<OutputKind>{"recording", OutputKind::kRecording},
-    Word<OutputKind>{"stream", OutputKind::kStream},
-    Word<OutputKind>{"iso", OutputKind::kIso},
-};
-constexpr std::array kEncoderChoice{
-    Word<EncoderChoice>{"software", EncoderChoice::kSoftware},
-    Word<EncoderChoice>{"hardware", EncoderChoice::kHardware},
-    Word<EncoderChoice>{"any", EncoderChoice::kAny},
-};
-constexpr std::array kEffort{
-    Word<Effort>{"least", Effort::kLeast},
-    Word<Effort>{"low", Effort::kLow},
-    Word<Effort>{"medium", Effort::kMedium},
-    Word<Effort>{"high", Effort::kHigh},
-};
-
-constexpr std::array kCableKind{
-    Word<CableKind>{"sdi-coax", CableKind::kSdiCoax}, Word<CableKind>{"hdmi", CableKind::kHdmi},
-    Word<CableKind>{"usb2", CableKind::kUsb2},        Word<CableKind>{"usb3", CableKind::kUsb3},
-    Word<CableKind>{"cat5e", CableKind::kCat5e},      Word<CableKind>{"cat6", CableKind::kCat6},
-    Word<CableKind>{"cat6a", CableKind::kCat6a},      Word<CableKind>{"fibre", CableKind::kFibre},
-};
-constexpr std::array kCoaxGrade{
-    Word<CoaxGrade>{"mini", CoaxGrade::kMini},
-    Word<CoaxGrade>{"standard", CoaxGrade::kStandard},
-    Word<CoaxGrade>{"low-loss", CoaxGrade::kLowLoss},
-};
-constexpr std::array kControlWires{
-    Word<ControlWires>{"rs232", ControlWires::kRs232},
-    Word<ControlWires>{"rs422", ControlWires::kRs422},
-    Word<ControlWires>{"rs485", ControlWires::kRs485},
-};
-
-constexpr std::span<const Word<ArrivesBy>> Table(ArrivesBy) {
-  return kArrivesBy;
-}
-constexpr std::span<const Word<SourceTransport>> Table(SourceTransport) {
-  return kSourceTransport;
-}
-constexpr std::span<const Word<Content>> Table(Content) {
-  return kContent;
-}
-constexpr std::span<const Word<OutputKind>> Table(OutputKind) {
-  return kOutputKind;
-}
-constexpr std::span<const Word<EncoderChoice>> Table(EncoderChoice) {
-  return kEncoderChoice;
-}
-constexpr std::span<const Word<Effort>> Table(Effort) {
-  return kEffort;
-}
-constexpr std::span<const Word<CableKind>> Table(CableKind) {
-  return kCableKind;
-}
-constexpr std::span<const Word<CoaxGrade>> Table(CoaxGrade) {
-  return kCoaxGrade;
-}
-constexpr std::span<const Word<ControlWires>> Table(ControlWires) {
-  return kControlWires;
-}
-
-template <typename Choice>
-std::string_view WordOf(Choice value) {
-  for (const auto& row : Table(value)) {
-    if (row.choice == value) {
-      return row.word;
-    }
+constexpr bool StandsAlone(Choice choice) {
+  if constexpr (std::is_same_v<Choice, Content>) {
+    return choice != Content::kClip;
   }
-  return "clip";
+  return true;
 }
 
 }  // namespace
 
 std::string_view ToWord(ArrivesBy value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(SourceTransport value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(Content value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(OutputKind value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(EncoderChoice value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(Effort value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(CableKind value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(CoaxGrade value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 std::string_view ToWord(ControlWires value) {
-  return WordOf(value);
+  return base::WordOf(value);
 }
 
 template <typename Choice>
 std::vector<std::string> Words() {
   std::vector<std::string> words;
-  for (const auto& row : Table(Choice{})) {
-    words.emplace_back(row.word);
+  for (const auto& [choice, word] : base::kWords<Choice>) {
+    if (StandsAlone(choice)) {
+      words.emplace_back(word);
+    }
   }
   return words;
 }
 
 template <typename Choice>
 std::optional<Choice> FromWord(std::string_view word) {
-  for (const auto& row : Table(Choice{})) {
-    if (row.word == word) {
-      return row.choice;
+  for (const auto& [choice, each] : base::kWords<Choice>) {
+    if (each == word && StandsAlone(choice)) {
+      return choice;
     }
   }
   return std::nullopt;

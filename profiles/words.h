@@ -1,15 +1,71 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The words that profile files use for each choice, and back.
+// The words that profile files use for each choice, and back: the one table of each.
 
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "base/words.h"
 #include "profiles/profile.h"
+
+template <>
+inline constexpr std::array<base::Word<profiles::ArrivesBy>, 3> base::kWords<profiles::ArrivesBy>{
+    {{profiles::ArrivesBy::kUsb, "usb"},
+     {profiles::ArrivesBy::kPcie, "pcie"},
+     {profiles::ArrivesBy::kNetwork, "network"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::SourceTransport>, 2>
+    base::kWords<profiles::SourceTransport>{
+        {{profiles::SourceTransport::kRtp, "rtp"}, {profiles::SourceTransport::kRtsp, "rtsp"}}};
+// A clip is not a word of its own in a profile: it is written {"clip": "FILE"}.
+template <>
+inline constexpr std::array<base::Word<profiles::Content>, 5> base::kWords<profiles::Content>{
+    {{profiles::Content::kPlain, "plain"},
+     {profiles::Content::kTalk, "talk"},
+     {profiles::Content::kStage, "stage"},
+     {profiles::Content::kBusy, "busy"},
+     {profiles::Content::kClip, "clip"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::OutputKind>, 3> base::kWords<profiles::OutputKind>{
+    {{profiles::OutputKind::kRecording, "recording"},
+     {profiles::OutputKind::kStream, "stream"},
+     {profiles::OutputKind::kIso, "iso"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::EncoderChoice>, 3>
+    base::kWords<profiles::EncoderChoice>{{{profiles::EncoderChoice::kSoftware, "software"},
+                                           {profiles::EncoderChoice::kHardware, "hardware"},
+                                           {profiles::EncoderChoice::kAny, "any"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::Effort>, 4> base::kWords<profiles::Effort>{
+    {{profiles::Effort::kLeast, "least"},
+     {profiles::Effort::kLow, "low"},
+     {profiles::Effort::kMedium, "medium"},
+     {profiles::Effort::kHigh, "high"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::CableKind>, 8> base::kWords<profiles::CableKind>{
+    {{profiles::CableKind::kSdiCoax, "sdi-coax"},
+     {profiles::CableKind::kHdmi, "hdmi"},
+     {profiles::CableKind::kUsb2, "usb2"},
+     {profiles::CableKind::kUsb3, "usb3"},
+     {profiles::CableKind::kCat5e, "cat5e"},
+     {profiles::CableKind::kCat6, "cat6"},
+     {profiles::CableKind::kCat6a, "cat6a"},
+     {profiles::CableKind::kFibre, "fibre"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::CoaxGrade>, 3> base::kWords<profiles::CoaxGrade>{
+    {{profiles::CoaxGrade::kMini, "mini"},
+     {profiles::CoaxGrade::kStandard, "standard"},
+     {profiles::CoaxGrade::kLowLoss, "low-loss"}}};
+template <>
+inline constexpr std::array<base::Word<profiles::ControlWires>, 3>
+    base::kWords<profiles::ControlWires>{{{profiles::ControlWires::kRs232, "rs232"},
+                                          {profiles::ControlWires::kRs422, "rs422"},
+                                          {profiles::ControlWires::kRs485, "rs485"}}};
 
 namespace profiles {
 

@@ -23,9 +23,9 @@ double HeadroomBy(double extra, double own) {
 }
 
 Resource ResourceOf(const bench::BallastRun& run) {
-  return run.kind == "memory" ? Resource::kMemoryTraffic
-         : run.kind == "disk" ? Resource::kDisk
-                              : Resource::kCpu;
+  return run.kind == bench::LoadKind::kMemory ? Resource::kMemoryTraffic
+         : run.kind == bench::LoadKind::kDisk ? Resource::kDisk
+                                              : Resource::kCpu;
 }
 
 /// The row that a run stands beside: of its resource and folder, or the only one where there is
@@ -52,9 +52,9 @@ Headroom* RowOf(const Facts& facts, const bench::BallastRun& run, std::vector<He
 /// By arithmetic alone: before ballast has a say.
 std::vector<Headroom> ArithmeticRows(const Facts& facts, const bench::BallastRun& run) {
   std::vector<Headroom> rows;
-  if (run.kind == "cpu") {
+  if (run.kind == bench::LoadKind::kCpu) {
     CpuHeadroom(facts, rows);
-  } else if (run.kind == "disk") {
+  } else if (run.kind == bench::LoadKind::kDisk) {
     StorageHeadroom(facts, rows);
   }
   return rows;

@@ -151,7 +151,7 @@ std::vector<std::string> WhyBallastDiffers(const Facts& facts, const bench::Ball
   if (steps.plain == nullptr || steps.loaded == nullptr) {
     return why;
   }
-  if (run.kind == "memory") {
+  if (run.kind == bench::LoadKind::kMemory) {
     AddCpuOfMemory(steps, figure, why);
     return why;
   }
@@ -162,7 +162,7 @@ std::vector<std::string> WhyBallastDiffers(const Facts& facts, const bench::Ball
     return why;  // they agree
   }
   AddOwnCost(facts, steps, why);
-  if (run.kind == "cpu") {
+  if (run.kind == bench::LoadKind::kCpu) {
     AddFrequency(facts, steps, why);
     AddOthers(facts, steps, why);
   }

@@ -19,7 +19,9 @@ void CompareStageCosts(const bench::Results& before, const bench::Results& after
   static const std::vector<bench::StageCost> none;
   const auto& old_stages = before.rehearsal ? before.rehearsal->stages : none;
   const auto& new_stages = after.rehearsal ? after.rehearsal->stages : none;
-  const auto key = [](const bench::StageCost& cost) { return cost.stage + " " + cost.item; };
+  const auto key = [](const bench::StageCost& cost) {
+    return fmt::format("{} {}", base::WordOf(cost.stage), cost.item);
+  };
   const auto each_ms = [](const bench::StageCost* cost) -> std::optional<double> {
     constexpr double kMs = 1000;
     return cost != nullptr && cost->frames > 0
@@ -29,7 +31,8 @@ void CompareStageCosts(const bench::Results& before, const bench::Results& after
   for (const auto& [one, other] : Pairs(old_stages, new_stages, key)) {
     const bench::StageCost& cost = one != nullptr ? *one : *other;
     ComparedFigure figure =
-        NewFigure("costs", "CPU of a frame, " + cost.stage, cost.item, kCpuOfFrame, Better::kLower);
+        NewFigure("costs", fmt::format("CPU of a frame, {}", base::WordOf(cost.stage)), cost.item,
+                  kCpuOfFrame, Better::kLower);
     figure.before = each_ms(one);
     figure.after = each_ms(other);
     DecideOneFigure(figure);
@@ -40,12 +43,15 @@ void CompareStageCosts(const bench::Results& before, const bench::Results& after
 void CompareMicroCosts(const bench::Results& before, const bench::Results& after,
                        std::vector<ComparedFigure>& figures) {
   static const std::vector<bench::CostEntry> none;
-  const auto key = [](const bench::CostEntry& cost) { return cost.stage + " " + cost.detail; };
+  const auto key = [](const bench::CostEntry& cost) {
+    return fmt::format("{} {}", base::WordOf(cost.stage), cost.detail);
+  };
   for (const auto& [one, other] : Pairs(before.costs ? before.costs->entries : none,
                                         after.costs ? after.costs->entries : none, key)) {
     const bench::CostEntry& cost = one != nullptr ? *one : *other;
-    ComparedFigure figure = NewFigure("costs", "CPU of a frame alone, " + cost.stage, cost.detail,
-                                      kCpuOfFrame, Better::kLower);
+    ComparedFigure figure =
+        NewFigure("costs", fmt::format("CPU of a frame alone, {}", base::WordOf(cost.stage)),
+                  cost.detail, kCpuOfFrame, Better::kLower);
     figure.before = one == nullptr ? std::nullopt : std::optional(one->cpu_ms);
     figure.after = other == nullptr ? std::nullopt : std::optional(other->cpu_ms);
     DecideOneFigure(figure);

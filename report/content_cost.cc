@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Finds an encode and its harder twin among the costs, by their names.
+// Finds an encode and its harder twin among the costs.
 
 #include "report/content_cost.h"
 
@@ -17,20 +17,21 @@
 namespace report {
 namespace {
 
-/// "1280x720 libx264 low talk 3000 kb/s", as the costs program names an encode.
-struct EncodeName {
-  std::string encode;   // "1280x720 libx264 low"
-  std::string content;  // "talk"
-  std::string rate;     // "3000 kb/s"
-};
+/// Whether all of an encode is told that its twin is known by.
+bool Whole(const bench::CostEntry& entry, bench::Stage stage) {
+  return entry.stage == stage && entry.of && entry.of->effort && entry.of->content &&
+         entry.of->bitrate_kbps > 0 && entry.cpu_ms > 0;
+}
 
-std::optional<EncodeName> ParseName(std::string_view detail) {
-  const auto words = base::SplitWords(detail);
-  if (words.size() != 6) {
-    return std::nullopt;
-  }
-  return EncodeName{fmt::format("{} {} {}", words[0], words[1], words[2]), std::string(words[3]),
-                    fmt::format("{} {}", words[4], words[5])};
+/// The same encode, whatever it is shown.
+bool Alike(bench::CostSubject one, const bench::CostSubject& other) {
+  one.content = other.content;
+  return one == other;
+}
+
+std::string EncodeText(const bench::CostSubject& of) {
+  return fmt::format("{} {} {}", profiles::ToText({of.width, of.height}), base::Printable(of.form),
+                     profiles::ToWord(*of.effort));
 }
 
 std::string_view ContentWord(profiles::Content content) {
@@ -56,27 +57,24 @@ std::string HarderText(const HarderPictures& pictures) {
                   FormatNumber(pictures.shown_cpu_ms));
   if (pictures.harder_cpu_ms <= pictures.shown_cpu_ms) {
     return fmt::format("With {} pictures the same encode ({}) would take no more CPU: {}.",
-                       pictures.harder, pictures.encode, compared);
+                       profiles::ToWord(pictures.harder), pictures.encode, compared);
   }
   return fmt::format("With {} pictures the same encode ({}) would take {} more CPU: {}.",
-                     pictures.harder, pictures.encode, FormatPercent((pictures.Times() - 1) * 100),
-                     compared);
+                     profiles::ToWord(pictures.harder), pictures.encode,
+                     FormatPercent((pictures.Times() - 1) * 100), compared);
 }
 
 }  // namespace
 
 std::optional<HarderPictures> HarderPicturesOf(const bench::CostTable& costs) {
   for (const bench::CostEntry& entry : costs.entries) {
-    const auto harder = ParseName(entry.detail);
-    if (entry.stage != "encode harder" || !harder || entry.cpu_ms <= 0) {
+    if (!Whole(entry, bench::Stage::kEncodeHarder)) {
       continue;
     }
     for (const bench::CostEntry& other : costs.entries) {
-      const auto shown = ParseName(other.detail);
-      if (other.stage == "encode" && shown && shown->encode == harder->encode &&
-          shown->rate == harder->rate && other.cpu_ms > 0) {
-        return HarderPictures{harder->encode, shown->content, harder->content, other.cpu_ms,
-                              entry.cpu_ms};
+      if (Whole(other, bench::Stage::kEncode) && Alike(*other.of, *entry.of)) {
+        return HarderPictures{EncodeText(*entry.of), *other.of->content, *entry.of->content,
+                              other.cpu_ms, entry.cpu_ms};
       }
     }
   }

@@ -15,9 +15,9 @@ namespace report {
 
 /// One encode measured with the profile's pictures and with harder ones.
 struct HarderPictures {
-  std::string encode;       // "1920x1080 libx264 low"
-  std::string shown;        // "talk", "clip"
-  std::string harder;       // "stage"
+  std::string encode;  // "1920x1080 libx264 low"
+  profiles::Content shown = profiles::Content::kTalk;
+  profiles::Content harder = profiles::Content::kTalk;
   double shown_cpu_ms = 0;  // a picture
   double harder_cpu_ms = 0;
   double Times() const { return harder_cpu_ms / shown_cpu_ms; }

@@ -12,9 +12,12 @@
 #include "profiles/encode_sharing.h"
 #include "profiles/pixel_formats.h"
 #include "report/encode_costs.h"
+#include "report/frame_cost.h"
 
 namespace report {
 namespace {
+
+using bench::Stage;
 
 class Modeller {
  public:
@@ -25,9 +28,10 @@ class Modeller {
     for (const profiles::Source& source : profile_.sources) {
       AddSource(source);
     }
-    AddCanvas("compose", base::ToDouble(profile_.program_rate), profile_.program_raster);
+    AddCanvas(Stage::kCompose, base::ToDouble(profile_.program_rate), profile_.program_raster);
     if (profile_.multiview) {
-      AddCanvas("multiview", base::ToDouble(profile_.multiview->rate), profile_.multiview->raster);
+      AddCanvas(Stage::kMultiview, base::ToDouble(profile_.multiview->rate),
+                profile_.multiview->raster);
     }
     if (profile_.audio) {
       AddAudio(*profile_.audio);
@@ -44,8 +48,7 @@ class Modeller {
 
  private:
   /// From the rehearsal: CPU of one frame x frames a second.
-  std::optional<double> Rehearsed(std::string_view stage, const std::string& item,
-                                  double rate) const {
+  std::optional<double> Rehearsed(Stage stage, const std::string& item, double rate) const {
     if (!results_.rehearsal) {
       return std::nullopt;
     }
@@ -61,23 +64,14 @@ class Modeller {
     return found ? std::optional(cpus) : std::nullopt;
   }
 
-  /// From the micro-costs, the dearest of those whose detail begins like this.
-  std::optional<double> Computed(std::string_view stage, const std::string& detail,
-                                 double rate) const {
-    double dearest_ms = 0;
-    if (results_.costs) {
-      for (const bench::CostEntry& entry : results_.costs->entries) {
-        if (entry.stage == stage &&
-            (entry.detail == detail || entry.detail.starts_with(detail + " "))) {
-          dearest_ms = std::max(dearest_ms, entry.cpu_ms);
-        }
-      }
-    }
-    return dearest_ms > 0 ? std::optional(dearest_ms / 1000 * rate) : std::nullopt;
+  /// From the micro-costs.
+  std::optional<double> Computed(Stage stage, const bench::CostSubject& of, double rate) const {
+    const auto frame_ms = FrameCpuMs(results_.costs, stage, of);
+    return frame_ms ? std::optional(*frame_ms / 1000 * rate) : std::nullopt;
   }
 
-  void Add(const std::string& stage, const std::string& item,
-           const std::optional<double>& rehearsed, const std::optional<double>& computed) {
+  void Add(Stage stage, const std::string& item, const std::optional<double>& rehearsed,
+           const std::optional<double>& computed) {
     if (rehearsed) {
       model_.parts.push_back({stage, item, *rehearsed, Basis::kMeasured});
     } else if (computed) {
@@ -89,31 +83,31 @@ class Modeller {
 
   void AddSource(const profiles::Source& source) {
     const double rate = base::ToDouble(source.rate);
-    const std::string& form = source.pixel_format.empty() ? source.codec : source.pixel_format;
-    const std::string detail = profiles::ToText(source.raster) + " " + form;
+    const bench::CostSubject frame = SourceFrame(source);
     const bool decoded = profiles::ComesInPackets(source);
-    const std::string taken_in = decoded ? "decode" : "convert";
-    auto computed = Computed(taken_in, detail, rate);
-    if (const auto copied = Computed("copy", detail, rate); copied && computed && !decoded) {
+    const Stage taken_in = decoded ? Stage::kDecode : Stage::kConvert;
+    auto computed = Computed(taken_in, frame, rate);
+    if (const auto copied = Computed(Stage::kCopy, frame, rate); copied && computed && !decoded) {
       *computed += *copied;  // in the rehearsal one thread does both
     }
     Add(taken_in, source.name, Rehearsed(taken_in, source.name, rate), computed);
     // What simulates the camera is in the figures that these are set against, too.
-    for (const char* const stage : {"capture", "simulate", "receive"}) {
+    for (const Stage stage : {Stage::kCapture, Stage::kSimulate, Stage::kReceive}) {
       if (const auto rehearsed = Rehearsed(stage, source.name, rate)) {
         Add(stage, source.name, rehearsed, std::nullopt);
       }
     }
   }
 
-  void AddCanvas(const std::string& stage, double rate, const profiles::Raster& raster) {
-    Add(stage, "", Rehearsed(stage, "", rate), Computed(stage, profiles::ToText(raster), rate));
+  void AddCanvas(Stage stage, double rate, const profiles::Raster& raster) {
+    Add(stage, "", Rehearsed(stage, "", rate), Computed(stage, DrawnFrame(raster), rate));
   }
 
   void AddAudio(const profiles::Audio& audio) {
     constexpr double kSamplesOfAacFrame = 1024;  // ISO/IEC 14496-3, one long window
     const double rate = audio.sample_rate_hz / kSamplesOfAacFrame;
-    Add("audio", "", Rehearsed("audio", "", rate), Computed("audio", "aac", rate));
+    Add(Stage::kAudio, "", Rehearsed(Stage::kAudio, "", rate),
+        Computed(Stage::kAudio, SoundFrame(), rate));
   }
 
   /// Outputs that ask for the same share one encode.
@@ -122,13 +116,13 @@ class Modeller {
     const std::string name = profiles::EncodeName(profile_.outputs, of_encode);
     profiles::Profile alone = profile_;
     alone.outputs = {output};
-    Add("encode", name, Rehearsed("encode", name, base::ToDouble(output.rate)),
+    Add(Stage::kEncode, name, Rehearsed(Stage::kEncode, name, base::ToDouble(output.rate)),
         results_.costs ? EncodeCpus(*results_.costs, alone) : std::nullopt);
   }
 
   void AddWriting(const profiles::Output& output) {
     const bool stream = output.kind == profiles::OutputKind::kStream;
-    const std::string stage = stream ? "send" : "write";
+    const Stage stage = stream ? Stage::kSend : Stage::kWrite;
     if (const auto written = Rehearsed(stage, output.name, base::ToDouble(output.rate))) {
       Add(stage, output.name, written, std::nullopt);
     }
@@ -141,10 +135,10 @@ class Modeller {
     }
     double seconds = 0;
     for (const bench::StageCost& cost : results_.rehearsal->stages) {
-      seconds += cost.stage == "sink" ? cost.cpu_seconds : 0;
+      seconds += cost.stage == Stage::kSink ? cost.cpu_seconds : 0;
     }
     if (seconds > 0) {
-      Add("sink", "", seconds / results_.rehearsal->seconds, std::nullopt);
+      Add(Stage::kSink, "", seconds / results_.rehearsal->seconds, std::nullopt);
     }
   }
 
@@ -220,7 +214,7 @@ AddedCpu CpuOfOneMore(const CpuModel& model, const profiles::Profile& profile,
       added.own += part.cpus;
       added.basis = part.basis == Basis::kMeasured ? added.basis : part.basis;
     }
-    if (part.stage == "multiview") {
+    if (part.stage == Stage::kMultiview) {
       const profiles::Source* const like = profiles::FindSource(profile, kind.like);
       added.multiview = like == nullptr ? 0 : part.cpus * MultiviewGrowth(profile, *like);
     }

@@ -15,8 +15,8 @@
 namespace report {
 
 struct CpuPart {
-  std::string stage;  // as in the rehearsal: "capture", "convert", "encode" ...
-  std::string item;   // the source, the output, or all outputs of one encode
+  bench::Stage stage = bench::Stage::kNone;
+  std::string item;  // the source, the output, or all outputs of one encode
   double cpus = 0;
   /// kMeasured: in the rehearsal. kComputed: rate x the micro-cost of one frame.
   Basis basis = Basis::kMeasured;

@@ -6,7 +6,6 @@
 
 #include <algorithm>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "base/percentile.h"
@@ -17,16 +16,12 @@ namespace {
 
 /// What the sampler says of a figure that it could not read.
 std::string WhyNotRead(const std::optional<probes::TelemetryRecord>& telemetry,
-                       std::string_view what) {
+                       std::optional<std::string> probes::TelemetryRecord::*why) {
   if (!telemetry) {
     return "nothing was sampled beside the rehearsal";
   }
-  for (const std::string& missing : telemetry->not_read) {
-    if (missing.starts_with(what) && missing.substr(what.size()).starts_with(": ")) {
-      return base::Printable(missing, 200);
-    }
-  }
-  return "no sample of the judged time has it";
+  const std::optional<std::string>& told = *telemetry.*why;
+  return told ? base::Printable(*told, 200) : "no sample of the judged time has it";
 }
 
 struct Series {
@@ -84,7 +79,8 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
     use.own -= use.simulation;
   }
   if (series.steal.empty()) {
-    use.steal_mean = base::Reading<double>::Unknown(WhyNotRead(telemetry, "CPU use"));
+    use.steal_mean = base::Reading<double>::Unknown(
+        WhyNotRead(telemetry, &probes::TelemetryRecord::cpu_use_not_read));
   } else {
     use.steal_mean = base::Mean(series.steal);
     use.steal_worst = *std::max_element(series.steal.begin(), series.steal.end());
@@ -92,7 +88,8 @@ std::optional<CpuUse> JudgedCpuUse(const bench::Results& results,
   if (series.others.empty()) {
     const bool busy_read = !series.steal.empty();  // both stand in one file
     use.others = base::Reading<double>::Unknown(
-        WhyNotRead(telemetry, busy_read ? "own CPU use" : "CPU use"));
+        WhyNotRead(telemetry, busy_read ? &probes::TelemetryRecord::own_cpu_use_not_read
+                                        : &probes::TelemetryRecord::cpu_use_not_read));
   } else {
     use.others = base::Percentile(series.others, 50);
   }

@@ -68,14 +68,16 @@ struct Finding {
   std::vector<Resource> bears_on = {};    // what it takes from
   std::vector<ReportPart> rests_on = {};  // where its evidence is shown, headroom aside
   std::int64_t lost_frames = 0;           // of the judged ones, that it tells the reason of
+  std::optional<Resource> taken_by_others = {};  // set where it is of what other programs took
 };
+
+enum class NodeKind { kController, kRootHub, kHub, kCapture, kStorage, kNetwork, kAudio, kOther };
 
 /// One link of the wiring: the upstream side of a hub or device, and its load.
 struct WiringNode {
   std::string path;   // "2-1.4", or a controller's address
   std::string label;  // text as the device gives it; writers escape it
-  std::string
-      kind;  // "controller", "root hub", "hub", "capture", "storage", "network", "audio", "other"
+  NodeKind kind = NodeKind::kOther;
   int depth = 0;  // 0 = controller
   double speed_mbps = 0;
   std::optional<double> demand_bytes_per_second;    // of the captures at and below it
@@ -179,7 +181,7 @@ struct DropCause {
   std::int64_t runs = 0;
   double first_s = 0;
   double last_s = 0;
-  std::vector<std::string> stages;
+  std::vector<bench::Stage> stages;
   std::vector<std::string> outputs;
   std::vector<std::string> evidence_for;
   std::vector<std::string> evidence_against;  // why it is not another cause
@@ -290,3 +292,14 @@ struct Document {
 };
 
 }  // namespace report
+
+template <>
+inline constexpr std::array<base::Word<report::NodeKind>, 8> base::kWords<report::NodeKind>{
+    {{report::NodeKind::kController, "controller"},
+     {report::NodeKind::kRootHub, "root hub"},
+     {report::NodeKind::kHub, "hub"},
+     {report::NodeKind::kCapture, "capture"},
+     {report::NodeKind::kStorage, "storage"},
+     {report::NodeKind::kNetwork, "network"},
+     {report::NodeKind::kAudio, "audio"},
+     {report::NodeKind::kOther, "other"}}};

@@ -8,25 +8,10 @@
 #include <string>
 #include <string_view>
 
-#include "base/text.h"
 #include "profiles/encode_sharing.h"
 
 namespace report {
 namespace {
-
-std::string_view EffortWord(profiles::Effort effort) {
-  switch (effort) {
-    case profiles::Effort::kLeast:
-      return "least";
-    case profiles::Effort::kLow:
-      return "low";
-    case profiles::Effort::kMedium:
-      return "medium";
-    case profiles::Effort::kHigh:
-      return "high";
-  }
-  return "";
-}
 
 bool EncodesCodec(std::string_view encoder, const std::string& codec) {
   if (encoder == codec || encoder.starts_with(codec + "_")) {
@@ -37,14 +22,11 @@ bool EncodesCodec(std::string_view encoder, const std::string& codec) {
          (codec == "av1" && encoder.starts_with("libaom"));
 }
 
-// "1280x720 libx264 low talk": raster, encoder, effort, content.
 bool Fits(const bench::CostEntry& entry, const profiles::Output& output) {
-  const auto words = base::SplitWords(entry.detail);
-  return entry.stage == "encode" && words.size() >= 2 &&
-         words[0] ==
-             std::to_string(output.raster.width) + "x" + std::to_string(output.raster.height) &&
-         EncodesCodec(words[1], output.codec) &&
-         (words.size() < 3 || words[2] == EffortWord(output.effort));
+  return entry.stage == bench::Stage::kEncode && entry.of &&
+         entry.of->width == output.raster.width && entry.of->height == output.raster.height &&
+         EncodesCodec(entry.of->form, output.codec) &&
+         entry.of->effort.value_or(output.effort) == output.effort;
 }
 
 }  // namespace

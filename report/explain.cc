@@ -168,9 +168,9 @@ bool PerOutput(Sign sign) {
 }
 
 /// A rule for all stages is none for the end of a recording, where nothing is lost before it.
-bool AppliesTo(const CauseRule& rule, const std::string& stage) {
+bool AppliesTo(const CauseRule& rule, bench::Stage stage) {
   return rule.stages.empty()
-             ? stage != kEndStage
+             ? stage != bench::Stage::kEnd
              : std::find(rule.stages.begin(), rule.stages.end(), stage) != rule.stages.end();
 }
 

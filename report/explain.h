@@ -12,8 +12,6 @@
 
 namespace report {
 
-/// Stage of a moment that is where a recording ends before it should.
-inline constexpr char kEndStage[] = "end";
 inline constexpr char kProgramEnded[] = "the recording program ended";
 
 /// Pictures missing one after the other in one output or recording.
@@ -21,8 +19,9 @@ struct MissingMoment {
   double from_s = 0;
   double to_s = 0;
   std::string output;
-  std::string stage;  // that they were charged to; empty when nothing tells (a finished recording),
-                      // kEndStage where a recording ends
+  // That they were charged to; kNone where nothing tells (a finished recording), kEnd where a
+  // recording ends.
+  bench::Stage stage = bench::Stage::kNone;
   std::int64_t frames = 0;
   std::int64_t runs = 0;  // that were joined; 0: in no account (warm-up)
   double last_s = 0;      // where the last of them began

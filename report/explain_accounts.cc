@@ -18,9 +18,10 @@ namespace {
 
 constexpr char kTakenByOthers[] = "CPU taken by another process";
 
-void AddOnce(std::vector<std::string>& list, const std::string& text) {
-  if (!text.empty() && std::find(list.begin(), list.end(), text) == list.end()) {
-    list.push_back(text);
+template <typename T>
+void AddOnce(std::vector<T>& list, const T& one) {
+  if (one != T() && std::find(list.begin(), list.end(), one) == list.end()) {
+    list.push_back(one);
   }
 }
 

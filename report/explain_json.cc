@@ -51,7 +51,7 @@ Json MomentJson(const ExplainedMoment& moment) {
   json["track"] = moment.track;
   json["at_s"] = moment.at_s;
   json["length_s"] = moment.length_s;
-  json["is_end"] = moment.stage == kEndStage;
+  json["is_end"] = moment.stage == bench::Stage::kEnd;
   json["missing"] = moment.missing;
   json["log_s"] = ToJson(moment.log_s);
   json["cause"] = moment.explanation.cause;

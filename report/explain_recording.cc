@@ -99,7 +99,7 @@ class MomentTaker {
   }
 
   void Add(const TrackTimes& track, double at_s, double length_s, std::int64_t missing,
-           const char* stage) {
+           bench::Stage stage) {
     ExplainedMoment moment;
     moment.recording = recording_;
     moment.track = track.index;
@@ -151,7 +151,7 @@ class MomentTaker {
       place.last_s = gap.at_s;
       return;
     }
-    Add(track, gap.at_s, joins_ ? gap.length_s : 0, gap.missing, "");
+    Add(track, gap.at_s, joins_ ? gap.length_s : 0, gap.missing, bench::Stage::kNone);
     if (!joins_) {
       ReachStep(step, track, gap.at_s);
       shift_s_ += gap.length_s;
@@ -166,7 +166,7 @@ class MomentTaker {
     }
     shift_s_ = 0;
     for (const probes::TimeStep& step : track.steps) {
-      Add(track, step.at_s, 0, 0, "");
+      Add(track, step.at_s, 0, 0, bench::Stage::kNone);
       if (Placed()) {
         ReachStep(FindStep(step.at_s, step.by_s), track, step.at_s);
         shift_s_ += step.by_s;
@@ -200,7 +200,7 @@ class MomentTaker {
     }
     const std::string output = Output(*track);
     shift_s_ = 0;
-    Add(*track, track->end_s, 0, 0, kEndStage);
+    Add(*track, track->end_s, 0, 0, bench::Stage::kEnd);
     MissingMoment& place = input_.moments.back();
     place.to_s = place.from_s + kEndSeconds;
     const double from_s = place.from_s - 2;
@@ -270,8 +270,8 @@ int Badness(RecordingVerdict verdict) {
 void Rank(std::vector<DropCause>& causes) {
   std::stable_sort(causes.begin(), causes.end(), [](const DropCause& one, const DropCause& other) {
     const auto place = [](const DropCause& cause) {
-      const bool end =
-          std::find(cause.stages.begin(), cause.stages.end(), kEndStage) != cause.stages.end();
+      const bool end = std::find(cause.stages.begin(), cause.stages.end(), bench::Stage::kEnd) !=
+                       cause.stages.end();
       return cause.cause == kCauseNotKnown         ? 3
              : end && cause.cause != kProgramEnded ? 0
              : cause.frames > 0                    ? 1
@@ -285,7 +285,7 @@ void Rank(std::vector<DropCause>& causes) {
 void DropUnknownEnds(RecordingExplanation& answer, ExplainInput& input,
                      std::vector<Explanation>& explanations) {
   for (std::size_t i = answer.moments.size(); i-- > 0;) {
-    if (answer.moments[i].stage == kEndStage && explanations[i].cause == kCauseNotKnown) {
+    if (answer.moments[i].stage == bench::Stage::kEnd && explanations[i].cause == kCauseNotKnown) {
       const auto at = static_cast<std::ptrdiff_t>(i);
       answer.moments.erase(answer.moments.begin() + at);
       input.moments.erase(input.moments.begin() + at);

@@ -28,13 +28,13 @@ struct RecordingCase {
   probes::TelemetryRecord telemetry;    // RecordOfWatch of the same samples
 };
 
-/// Holes of one recording that follow each other closely, or its early end (`stage` kEndStage).
+/// Holes of one recording that follow each other closely, or its early end (`stage` kEnd).
 struct ExplainedMoment {
   std::size_t recording = 0;
   int track = 0;
-  double at_s = 0;      // in the recording
-  double length_s = 0;  // until the last that is missing
-  std::string stage;    // kEndStage, or empty
+  double at_s = 0;                           // in the recording
+  double length_s = 0;                       // until the last that is missing
+  bench::Stage stage = bench::Stage::kNone;  // or kEnd
   std::int64_t missing = 0;
   std::optional<double> log_s;  // the same moment in the log
   Explanation explanation;

@@ -107,7 +107,7 @@ void Count(const bench::DropRun& drop, double warm_up_s, MissingMoment& moment) 
 
 Moments JoinDrops(const bench::Rehearsal& rehearsal) {
   Moments moments;
-  std::map<std::pair<std::string, std::string>, std::size_t> open;
+  std::map<std::pair<std::string, bench::Stage>, std::size_t> open;
   for (const bench::DropRun& drop : rehearsal.drops) {
     const double rate = FramesPerSecond(rehearsal, drop.output);
     const double end_s = drop.at_s + (rate > 0 ? static_cast<double>(drop.frames) / rate : 0);

@@ -11,6 +11,7 @@ namespace {
 // Limits are common practice or of our own trials with injected faults; where a
 // limit is written down elsewhere, it is said beside it.
 using enum Sign;
+using bench::Stage;
 
 /// As contrast: whatever clean stretches show.
 constexpr double kAnyway = -std::numeric_limits<double>::infinity();
@@ -69,7 +70,7 @@ SignGroup FileSide() {
 
 /// What a recording and the PC's clocks tell together.
 std::vector<CauseRule> TimeRules() {
-  const std::vector<std::string> recording{""};
+  const std::vector<Stage> recording{Stage::kNone};
   return {
       {"clock step",
        recording,
@@ -108,7 +109,7 @@ std::vector<CauseRule> TimeRules() {
 
 /// Why a recording ends before it should.
 std::vector<CauseRule> EndRules() {
-  const std::vector<std::string> end{kEndStage};
+  const std::vector<Stage> end{Stage::kEnd};
   return {
       {kDiskFull,
        end,
@@ -137,27 +138,27 @@ std::vector<CauseRule> EndRules() {
 std::vector<CauseRule> SinkRules() {
   return {
       {"disk stall",
-       {""},
+       {Stage::kNone},
        {DiskSide(), AtEase(), FileSide()},
        "Find what holds the disk up now and then."},
       {"network sink slow",
-       {""},
+       {Stage::kNone},
        {{AtLeast(kRetransmits, 2, 2), AtLeast(kNetworkDrops, 1, 1)}, AtEase()},
        "Lower the stream's bit rate, or mend the way it takes."},
       // A way that holds back instead of losing: what is to be sent waits, and so does the program.
       {"network sink slow",
-       {""},
+       {Stage::kNone},
        {{AtLeast(kUnsentBytes, 16e3, 8e3)},
         {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest)},
         AtEase()},
        "Lower the stream's bit rate, or mend the way it takes."},
       {"network input not taken in time",
-       {""},
+       {Stage::kNone},
        {{AtLeast(kDatagramsDropped, 1, 1)},
         {AtLeast(kRunWait, 0.3, 0.1), AtLeast(kInterrupts, 0.2, 0.1)}},
        "Larger receive buffers, less beside the show."},
       {"errors on USB",
-       {""},
+       {Stage::kNone},
        {{AtLeast(kUsbErrors, 1, 1, Take::kHighest)}, AtEase()},
        "Change cable and port, leave hubs without power of their own out."},
   };
@@ -165,7 +166,7 @@ std::vector<CauseRule> SinkRules() {
 
 /// What stages of ours, or a watched program, ran short of.
 std::vector<CauseRule> ShortageRules() {
-  const std::vector<std::string> writing{"write", ""};
+  const std::vector<Stage> writing{Stage::kWrite, Stage::kNone};
   return {
       {"the whole program stood still",
        {},
@@ -173,7 +174,7 @@ std::vector<CauseRule> ShortageRules() {
         {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest)}},
        "Find what stopped the program or the PC: sleep, a debugger, a host that was paused."},
       {"network sink slow",
-       {"send", ""},
+       {Stage::kSend, Stage::kNone},
        {{AtLeast(kWriteBusy, 0.5, 0.3, Take::kHighest)},
         {AtLeast(kReceiverLimited, 0.3, 0.2), AtLeast(kRetransmits, 2, 2),
          AtLeast(kUnsentBytes, 16e3, 8e3, Take::kLowest)}},

@@ -33,8 +33,8 @@ using SignGroup = std::vector<SignTest>;
 
 struct CauseRule {
   const char* cause = "";
-  std::vector<std::string> stages;  // it can be named for; empty: all
-  std::vector<SignGroup> groups;    // all must hold; at least two independent ones, but where
+  std::vector<bench::Stage> stages;  // it can be named for; empty: all
+  std::vector<SignGroup> groups;     // all must hold; at least two independent ones, but where
   const char* action = "";
   bool seen = false;  // the first group is the cause itself, observed: the others need not hold
 };

@@ -117,7 +117,8 @@ void PutMoments(TerminalPage& page, const RecordingExplanation& answer) {
     const ExplainedMoment& moment = answer.moments[i];
     table.rows.push_back(
         {{fmt::format("{:.3f} s", moment.at_s)},
-         {moment.stage == kEndStage ? "the end" : fmt::format("{:.3f} s", moment.length_s)},
+         {moment.stage == bench::Stage::kEnd ? "the end"
+                                             : fmt::format("{:.3f} s", moment.length_s)},
          {FormatCount(moment.missing)},
          {moment.explanation.cause}});
   }

@@ -8,6 +8,8 @@
 #include <cstddef>
 #include <limits>
 
+#include "profiles/words.h"
+
 namespace report {
 
 namespace {
@@ -47,7 +49,7 @@ StreamDemand SumStreams(const Evidence& evidence) {
     }
     const double wire =
         i < evidence.demand.outputs.size() ? evidence.demand.outputs[i].network_bits_per_second : 0;
-    const bool loopback = output.url.empty() || output.url == "loopback";
+    const bool loopback = output.url.empty() || output.url == profiles::kLoopback;
     (loopback ? streams.loopback : streams.abroad) += wire;
     (loopback ? streams.loopback_names : streams.abroad_names).push_back(output.name);
   }

@@ -41,7 +41,7 @@ double WithMargin(double load, double margin_percent) {
 double SentBytesPerSecond(const bench::Rehearsal& rehearsal) {
   double bytes = 0;
   for (const bench::OutputLedger& output : rehearsal.outputs) {
-    if (output.kind == "stream" && output.received < 0) {
+    if (output.kind == profiles::OutputKind::kStream && output.received < 0) {
       bytes += static_cast<double>(output.bytes);
     }
   }
@@ -163,8 +163,9 @@ class Judging {
 
   /// Whether others left too little for what was lost here.
   bool ForLack(const bench::DropRun& drop) const {
-    if ((disk_taken_ && drop.stage == "write") ||
-        (link_taken_ && (drop.stage == "send" || drop.stage == "receive"))) {
+    if ((disk_taken_ && drop.stage == bench::Stage::kWrite) ||
+        (link_taken_ &&
+         (drop.stage == bench::Stage::kSend || drop.stage == bench::Stage::kReceive))) {
       return true;
     }
     const auto needed = NeededCpus();

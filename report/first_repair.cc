@@ -68,9 +68,9 @@ const Finding* FirstRepair(const std::vector<Headroom>& headroom,
 const Finding* FirstRepair(const Document& document) {
   const FairTest& fair = document.fair_test;
   if (!fair.took.empty() && !fair.short_anyway) {
-    const std::string id = "background-" + std::string(base::WordOf(fair.took.front().resource));
-    const auto found = std::find_if(document.findings.begin(), document.findings.end(),
-                                    [&](const Finding& one) { return one.id == id; });
+    const auto found = std::find_if(
+        document.findings.begin(), document.findings.end(),
+        [&](const Finding& one) { return one.taken_by_others == fair.took.front().resource; });
     if (found != document.findings.end()) {
       return &*found;
     }

@@ -45,7 +45,8 @@ View BarView(const BallastFigure& figure) {
 /// The steps as a table, for those who want to see every hold.
 Table StepsTable(const bench::BallastRun& run) {
   Table table;
-  table.caption = "Holds of " + run.kind + (run.item.empty() ? "" : " " + run.item);
+  table.caption =
+      fmt::format("Holds of {}", base::WordOf(run.kind)) + (run.item.empty() ? "" : " " + run.item);
   table.columns = {
       {"At", true},      {"Asked", true}, {"Used", true}, {"Held", true}, {"Production CPUs", true},
       {"Dropped", true}, {"Late", true},  {"Result"}};

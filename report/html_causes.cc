@@ -21,6 +21,14 @@ std::string InLines(const std::vector<std::string>& lines) {
   return text;
 }
 
+std::vector<std::string> WordsOf(const std::vector<bench::Stage>& stages) {
+  std::vector<std::string> words;
+  for (const bench::Stage stage : stages) {
+    words.emplace_back(base::WordOf(stage));
+  }
+  return words;
+}
+
 Table CauseTable(const Document& document) {
   Table table{"Why frames were lost: named only where two signs agree then and not otherwise",
               {{"Cause", false},
@@ -37,7 +45,7 @@ Table CauseTable(const Document& document) {
                           {FormatCount(cause.frames)},
                           {fmt::format("{:.1f} s", cause.first_s)},
                           {fmt::format("{:.1f} s", cause.last_s)},
-                          {InLines(cause.stages)},
+                          {InLines(WordsOf(cause.stages))},
                           {cause.evidence_for.empty() ? std::string("no two signs agree")
                                                       : InLines(cause.evidence_for)},
                           {InLines(cause.evidence_against)},

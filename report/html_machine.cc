@@ -117,7 +117,7 @@ Table PcieTable(const probes::Inventory& machine) {
               {}};
   for (const PcieLine& line : PcieLines(machine)) {
     table.rows.push_back({{line.address},
-                          {line.kind},
+                          {std::string(base::WordOf(line.kind))},
                           {line.name},
                           {line.link},
                           {OrDash(line.best)},

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "report/html_machine.h"
 #include "report/pcie_lines.h"
+#include "report/stored/words.h"
 #include "report/usb_load.h"
 
 namespace report {
@@ -30,26 +31,6 @@ void AddPciRows(Table& table, const probes::Inventory& machine,
          link.known ? Cell{link.now} : Cell{link.now, Mark::kUnknown},
          link.best.empty() ? Cell{"not known", Mark::kUnknown} : Cell{link.best}});
   }
-}
-
-std::string RoleWord(probes::UsbRole role) {
-  switch (role) {
-    case probes::UsbRole::kHub:
-      return "hub";
-    case probes::UsbRole::kCapture:
-      return "capture";
-    case probes::UsbRole::kAudio:
-      return "audio";
-    case probes::UsbRole::kStorage:
-      return "storage";
-    case probes::UsbRole::kNetwork:
-      return "network";
-    case probes::UsbRole::kInput:
-      return "input";
-    case probes::UsbRole::kOther:
-      break;
-  }
-  return "other";
 }
 
 std::string Joined(const std::vector<std::string>& words) {
@@ -144,7 +125,7 @@ Table UsbTable(const probes::UsbInventory& usb) {
   for (const probes::UsbDevice& device : usb.devices) {
     table.rows.push_back(
         {{DeviceName(device)},
-         {RoleWord(device.role)},
+         {std::string(stored::WordOf(device.role))},
          {device.path},
          {fmt::format("{:g} Mb/s", device.speed_mbps)},
          ReadingCell(device.best_speed_mbps,

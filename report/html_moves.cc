@@ -29,7 +29,7 @@ View LinkView(const WiringNode& node, const std::string& moved) {
   View view("level", View(std::to_string(std::clamp(node.depth, 0, kDeepest))));
   view.set("path", View(node.path));
   view.set("label", View(node.label));
-  view.set("kind", View(node.kind));
+  view.set("kind", View(std::string(base::WordOf(node.kind))));
   view.set("speed", View(LinkSpeedText(node)));
   view.set("load_text", View(NodeLoadText(node)));
   view.set("has_load", View(used.has_value()));
@@ -47,7 +47,7 @@ const WiringNode* SameLink(const std::vector<WiringNode>& nodes, const WiringNod
   const auto found = std::find_if(nodes.begin(), nodes.end(), [&](const WiringNode& other) {
     return other.path == node.path && other.kind == node.kind;
   });
-  return node.kind == "capture" || found == nodes.end() ? nullptr : &*found;
+  return node.kind == NodeKind::kCapture || found == nodes.end() ? nullptr : &*found;
 }
 
 std::string ShareText(const WiringNode& node) {

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/words.h"
 #include "report/content_cost.h"
 #include "report/html_evidence.h"
 #include "report/html_pieces.h"
@@ -42,7 +43,7 @@ Table LedgerTable(const bench::Rehearsal& rehearsal) {
               {}};
   for (const bench::OutputLedger& output : rehearsal.outputs) {
     table.rows.push_back({{output.name},
-                          {output.kind},
+                          {std::string(profiles::ToWord(output.kind))},
                           {output.takes},
                           {FormatCount(output.due)},
                           {FormatCount(output.delivered)},
@@ -112,7 +113,7 @@ Table DropTable(const bench::Rehearsal& rehearsal) {
     table.rows.push_back({{fmt::format("{:.2f} s", drop.at_s)},
                           {drop.output},
                           {FormatCount(drop.frames)},
-                          {drop.stage},
+                          {std::string(base::WordOf(drop.stage))},
                           {drop.cause}});
   }
   return table;
@@ -136,7 +137,7 @@ Table StageTable(const bench::Rehearsal& rehearsal) {
                    });
   for (const bench::StageCost& stage : stages) {
     table.rows.push_back(
-        {{stage.stage},
+        {{std::string(base::WordOf(stage.stage))},
          {stage.item},
          {FormatCount(stage.frames)},
          {FormatNumber(stage.cpu_seconds) + " s"},
@@ -158,7 +159,7 @@ Table CostTableOf(const bench::CostTable& costs) {
                {"Frames timed", true}},
               {}};
   for (const bench::CostEntry& entry : costs.entries) {
-    table.rows.push_back({{entry.stage},
+    table.rows.push_back({{std::string(base::WordOf(entry.stage))},
                           {entry.detail},
                           {Milliseconds(entry.cpu_ms)},
                           {Milliseconds(entry.wall_ms)},

@@ -58,21 +58,24 @@ Table SharesTable(const Capacity& capacity) {
   return table;
 }
 
+std::string NotCarriedText(bench::Stage stage) {
+  return stage == bench::Stage::kNone ? "not carried"
+                                      : fmt::format("not carried: lost in {}", base::WordOf(stage));
+}
+
 Table RunsTable(const bench::CapacitySearch& search) {
   Table table;
   table.caption = "Rehearsals with sources added";
   table.columns = {{"Added", true},   {"Judged", true},      {"Frames due", true},
                    {"Dropped", true}, {"CPUs in use", true}, {"Outcome"}};
   for (const bench::SearchRun& run : search.runs) {
-    table.rows.push_back(
-        {{std::to_string(run.added)},
-         {base::FormatSeconds(run.seconds)},
-         {FormatCount(run.due)},
-         {FormatCount(run.dropped), run.dropped > 0 ? Mark::kStop : Mark::kNone},
-         {FormatPercent(100 * run.load)},
-         {run.carried ? std::string("carried")
-                      : "not carried" + (run.stage.empty() ? "" : ": lost in " + run.stage),
-          run.carried ? Mark::kGood : Mark::kStop}});
+    table.rows.push_back({{std::to_string(run.added)},
+                          {base::FormatSeconds(run.seconds)},
+                          {FormatCount(run.due)},
+                          {FormatCount(run.dropped), run.dropped > 0 ? Mark::kStop : Mark::kNone},
+                          {FormatPercent(100 * run.load)},
+                          {run.carried ? std::string("carried") : NotCarriedText(run.stage),
+                           run.carried ? Mark::kGood : Mark::kStop}});
   }
   return table;
 }

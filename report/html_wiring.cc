@@ -75,7 +75,7 @@ Table WiringTable(const Document& document) {
     const bool found = !node.finding_ids.empty();
     table.rows.push_back(
         {{node.label},
-         {node.kind},
+         {std::string(base::WordOf(node.kind))},
          {node.path},
          {parents[row] == row ? std::string("the PC") : document.wiring[parents[row]].path},
          {LinkSpeedText(node)},

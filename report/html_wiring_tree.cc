@@ -58,7 +58,8 @@ int DepthOf(const WiringNode& node) {
 }
 
 std::string DetailText(const WiringNode& node, const NodeNote& note) {
-  return node.kind + " · " + node.path + (note.moved.empty() ? "" : " · " + note.moved);
+  return fmt::format("{} · {}", base::WordOf(node.kind), node.path) +
+         (note.moved.empty() ? "" : " · " + note.moved);
 }
 
 View NodeView(const std::vector<WiringNode>& nodes, std::size_t row, std::size_t parent,

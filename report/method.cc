@@ -77,7 +77,7 @@ void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
     lines.push_back(fmt::format(
         "Ballast {}: {}; {} beside one running production, each judged by its ledgers; headroom by "
         "ballast is extra load / (extra load + the production's own).",
-        base::Printable(ballast.kind), base::Printable(ballast.method, 400),
+        base::WordOf(ballast.kind), base::Printable(ballast.method, 400),
         CountText(static_cast<long long>(ballast.steps.size()), "hold", "holds")));
   }
   for (const bench::DiskRun& disk : facts.results().disks) {

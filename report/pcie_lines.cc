@@ -13,29 +13,29 @@ namespace report {
 namespace {
 
 // PCI Code and ID Assignment Specification 1.11.
-std::string KindOf(const probes::PciDevice& function) {
+PciKind KindOf(const probes::PciDevice& function) {
   if (!function.video_nodes.value_or({}).empty()) {
-    return "capture";  // whatever its class
+    return PciKind::kCapture;  // whatever its class
   }
   const int class_code = function.class_code;
   switch (class_code >> 8) {
     case 0x0400:
     case 0x0480:
-      return "capture";
+      return PciKind::kCapture;
     case 0x0c03:
-      return "USB";
+      return PciKind::kUsb;
     default:
       break;
   }
   switch (class_code >> 16) {
     case 0x01:
-      return "disk";
+      return PciKind::kDisk;
     case 0x02:
-      return "network";
+      return PciKind::kNetwork;
     case 0x03:
-      return "graphics";
+      return PciKind::kGraphics;
     default:
-      return "";
+      return PciKind::kNone;
   }
 }
 
@@ -86,7 +86,7 @@ std::vector<PcieLine> PcieLines(const probes::Inventory& machine) {
   for (const probes::PciDevice& function : machine.pci.functions) {
     PcieLine line;
     line.kind = KindOf(function);
-    if (line.kind.empty()) {
+    if (line.kind == PciKind::kNone) {
       continue;
     }
     line.address = base::Printable(function.address, 20);

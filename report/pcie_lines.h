@@ -4,16 +4,20 @@
 
 #pragma once
 
+#include <array>
 #include <string>
 #include <vector>
 
+#include "base/words.h"
 #include "probes/data/inventory.h"
 
 namespace report {
 
+enum class PciKind { kNone, kCapture, kUsb, kDisk, kNetwork, kGraphics };
+
 struct PcieLine {
   std::string address;
-  std::string kind;  // "capture", "USB", "disk", "network", "graphics"
+  PciKind kind = PciKind::kNone;
   std::string name;
   std::string link;  // "8 GT/s x4"; "none of its own"; or why it is unknown
   std::string best;  // "8 GT/s x4"; empty where nothing tells
@@ -32,3 +36,12 @@ LinkWords LinkWordsOf(const probes::Inventory& machine, const probes::PciDevice&
 std::vector<PcieLine> PcieLines(const probes::Inventory& machine);
 
 }  // namespace report
+
+template <>
+inline constexpr std::array<base::Word<report::PciKind>, 6> base::kWords<report::PciKind>{
+    {{report::PciKind::kNone, ""},
+     {report::PciKind::kCapture, "capture"},
+     {report::PciKind::kUsb, "USB"},
+     {report::PciKind::kDisk, "disk"},
+     {report::PciKind::kNetwork, "network"},
+     {report::PciKind::kGraphics, "graphics"}}};

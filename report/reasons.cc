@@ -23,7 +23,7 @@ namespace {
 
 // The stage that lost most frames, with its count.
 std::string WorstStage(const bench::Rehearsal& rehearsal) {
-  std::map<std::string, std::int64_t> frames;
+  std::map<bench::Stage, std::int64_t> frames;
   for (const bench::DropRun& drop : rehearsal.drops) {
     if (drop.at_s >= rehearsal.warm_up_seconds) {
       frames[drop.stage] += drop.frames;
@@ -32,7 +32,7 @@ std::string WorstStage(const bench::Rehearsal& rehearsal) {
   const auto worst =
       std::max_element(frames.begin(), frames.end(),
                        [](const auto& a, const auto& b) { return a.second < b.second; });
-  return worst == frames.end() ? std::string() : worst->first;
+  return worst == frames.end() ? std::string() : std::string(base::WordOf(worst->first));
 }
 
 /// "7 output frames and 1 camera frame were": the two are never one number.

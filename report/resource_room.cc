@@ -69,7 +69,8 @@ void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
 /// counts for what is grown.
 void LowerDisksByBallast(const Evidence& as_it_was, std::vector<Headroom>& rows) {
   const auto& runs = as_it_was.results.ballast;
-  if (std::none_of(runs.begin(), runs.end(), [](const auto& run) { return run.kind == "disk"; })) {
+  if (std::none_of(runs.begin(), runs.end(),
+                   [](const auto& run) { return run.kind == bench::LoadKind::kDisk; })) {
     return;
   }
   const Facts facts = GatherFacts(as_it_was);

@@ -97,7 +97,7 @@ class KindRoom {
   double MultiviewCpus() const {
     double cpus = 0;
     for (const CpuPart& part : model_.parts) {
-      cpus += part.stage == "multiview" ? part.cpus : 0;
+      cpus += part.stage == bench::Stage::kMultiview ? part.cpus : 0;
     }
     return cpus;
   }
@@ -184,8 +184,8 @@ std::vector<std::string> BasisLines(const CpuRoom& cpu, const CpuModel& model,
   std::vector<std::string> lines;
   const double parts = model.Total();
   lines.push_back(fmt::format(
-      "CPU: {:.2f} of {:.2f} CPUs are needed now; {:.2f} of them are accounted to stages{}", cpu.used,
-      cpu.available, parts,
+      "CPU: {:.2f} of {:.2f} CPUs are needed now; {:.2f} of them are accounted to stages{}",
+      cpu.used, cpu.available, parts,
       std::all_of(model.parts.begin(), model.parts.end(),
                   [](const CpuPart& part) { return part.basis == Basis::kMeasured; })
           ? " (CPU time per frame in the rehearsal)"

@@ -21,8 +21,8 @@ constexpr const char* kHowToSearch =
 /// " (lost in the stage encode)" of the runs with that many sources.
 std::string WhereLost(const bench::CapacitySearch& search, std::int64_t added) {
   for (const bench::SearchRun& run : search.runs) {
-    if (run.added == added && !run.carried && !run.stage.empty()) {
-      return " (lost in the stage " + run.stage + ")";
+    if (run.added == added && !run.carried && run.stage != bench::Stage::kNone) {
+      return fmt::format(" (lost in the stage {})", base::WordOf(run.stage));
     }
   }
   return "";

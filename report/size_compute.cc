@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <string_view>
 
 #include <fmt/format.h>
 
@@ -118,7 +117,7 @@ void AddThreads(const ScaledCpu& now, const ScaledCpu& scaled, SizedProduction& 
     }
     SizedResource row;
     row.resource = Resource::kOneThread;
-    row.item = part.item.empty() ? part.stage : part.stage + " of " + part.item;
+    row.item = UntoldPart{part.stage, part.item}.Text();
     row.unit = "CPUs";
     row.asked = part.cpus;
     for (const ScaledPart& old : now.parts) {
@@ -181,8 +180,9 @@ std::string NotToldText(const std::string& part) {
                      base::Printable(part));
 }
 
-bool OneThread(std::string_view stage) {
-  constexpr std::array<std::string_view, 3> kOneThread{"compose", "convert", "multiview"};
+bool OneThread(bench::Stage stage) {
+  constexpr std::array kOneThread{bench::Stage::kCompose, bench::Stage::kConvert,
+                                  bench::Stage::kMultiview};
   return std::find(kOneThread.begin(), kOneThread.end(), stage) != kOneThread.end();
 }
 

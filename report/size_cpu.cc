@@ -17,6 +17,8 @@
 namespace report {
 namespace {
 
+using bench::Stage;
+
 // How far off a part is (assumed): as another of its kind was measured, scaled by pixels, scaled by
 // what is known less well.
 constexpr double kAlike = 0.20;
@@ -82,7 +84,7 @@ class Scaler {
     for (const profiles::Source& source : is_.sources) {
       AddSource(source);
     }
-    AddCanvas("compose", was_.program_raster, was_.program_rate, is_.program_raster,
+    AddCanvas(Stage::kCompose, was_.program_raster, was_.program_rate, is_.program_raster,
               is_.program_rate, 1);
     AddMultiview();
     AddAudio();
@@ -97,8 +99,8 @@ class Scaler {
   }
 
  private:
-  void Add(const std::string& stage, const std::string& item, const StageFigure& figure,
-           double rate, const Scaling& scaling) {
+  void Add(Stage stage, const std::string& item, const StageFigure& figure, double rate,
+           const Scaling& scaling) {
     ScaledPart part;
     part.stage = stage;
     part.item = item;
@@ -110,26 +112,23 @@ class Scaler {
     scaled_.parts.push_back(std::move(part));
   }
 
-  void AddUnchanged(const std::string& stage, const std::string& item, const StageFigure& figure,
-                    double rate) {
+  void AddUnchanged(Stage stage, const std::string& item, const StageFigure& figure, double rate) {
     Add(stage, item, figure, rate, Scaling("as it was"));
     scaled_.parts.back().spread = 0;
     scaled_.parts.back().unchanged = true;
   }
 
-  void NotTold(const std::string& stage, const std::string& item) {
-    scaled_.not_told.push_back({stage, item});
-  }
+  void NotTold(Stage stage, const std::string& item) { scaled_.not_told.push_back({stage, item}); }
 
   void AddSource(const profiles::Source& source) {
     const double rate = base::ToDouble(source.rate);
     const profiles::Source* const same = profiles::FindSource(was_, source.name);
     const bool decoded = profiles::ComesInPackets(source);
-    const char* const main_stage = decoded ? "decode" : "convert";
+    const Stage main_stage = decoded ? Stage::kDecode : Stage::kConvert;
     if (same != nullptr && SamePicture(*same, source) && references_.Of(main_stage, same->name)) {
-      for (const std::string_view stage : SourceStages()) {
+      for (const Stage stage : kSourceStages) {
         if (const auto figure = references_.Of(stage, source.name)) {
-          AddUnchanged(std::string(stage), source.name, *figure, rate);
+          AddUnchanged(stage, source.name, *figure, rate);
         }
       }
       return;
@@ -139,15 +138,15 @@ class Scaler {
       AddFromSingleFrames(source, main_stage, rate);
       return;
     }
-    for (const std::string_view stage : SourceStages()) {
+    for (const Stage stage : kSourceStages) {
       const auto figure = references_.MeanOfKind(stage, *like);
       if (figure) {
-        Add(std::string(stage), source.name, *figure, rate, ScaleSource(*like, source));
+        Add(stage, source.name, *figure, rate, ScaleSource(*like, source));
       }
     }
   }
 
-  void AddFromSingleFrames(const profiles::Source& source, const char* stage, double rate) {
+  void AddFromSingleFrames(const profiles::Source& source, Stage stage, double rate) {
     if (const auto figure = references_.OfSingleFrames(stage, source)) {
       Scaling scaling("from single frames");
       scaling.By(figure->scale, kByPixels, "its pixels");
@@ -167,9 +166,8 @@ class Scaler {
     return scaling;
   }
 
-  void AddCanvas(const std::string& stage, const profiles::Raster& old_raster,
-                 const base::Rational& old_rate, const profiles::Raster& raster,
-                 const base::Rational& rate, double read_ratio) {
+  void AddCanvas(Stage stage, const profiles::Raster& old_raster, const base::Rational& old_rate,
+                 const profiles::Raster& raster, const base::Rational& rate, double read_ratio) {
     const auto figure = references_.Of(stage, "");
     if (!figure) {
       const auto single = references_.CanvasOfSingleFrames(stage, raster);
@@ -205,11 +203,11 @@ class Scaler {
       return;
     }
     if (!was_.multiview) {
-      NotTold("multiview", "");
+      NotTold(Stage::kMultiview, "");
       return;
     }
-    AddCanvas("multiview", was_.multiview->raster, was_.multiview->rate, is_.multiview->raster,
-              is_.multiview->rate, Ratio(PixelsRead(is_), PixelsRead(was_)));
+    AddCanvas(Stage::kMultiview, was_.multiview->raster, was_.multiview->rate,
+              is_.multiview->raster, is_.multiview->rate, Ratio(PixelsRead(is_), PixelsRead(was_)));
   }
 
   void AddAudio() {
@@ -217,12 +215,12 @@ class Scaler {
       return;
     }
     constexpr double kSamplesOfAacFrame = 1024;  // ISO/IEC 14496-3, one long window
-    const auto figure = references_.Of("audio", "");
+    const auto figure = references_.Of(Stage::kAudio, "");
     if (!figure) {
-      NotTold("audio", "");
+      NotTold(Stage::kAudio, "");
       return;
     }
-    AddUnchanged("audio", "", *figure, is_.audio->sample_rate_hz / kSamplesOfAacFrame);
+    AddUnchanged(Stage::kAudio, "", *figure, is_.audio->sample_rate_hz / kSamplesOfAacFrame);
   }
 
   void AddEncode(const std::vector<std::size_t>& of_encode) {
@@ -231,14 +229,14 @@ class Scaler {
     const double rate = base::ToDouble(output.rate);
     const auto reference = references_.EncodeLike(output, is_);
     if (!reference) {
-      NotTold("encode", name);
+      NotTold(Stage::kEncode, name);
       return;
     }
     if (reference->same) {
-      AddUnchanged("encode", name, reference->figure, rate);
+      AddUnchanged(Stage::kEncode, name, reference->figure, rate);
       return;
     }
-    Add("encode", name, reference->figure, rate, ScaleEncode(*reference, output));
+    Add(Stage::kEncode, name, reference->figure, rate, ScaleEncode(*reference, output));
   }
 
   static Scaling ScaleEncode(const EncodeReference& reference, const profiles::Output& output) {
@@ -264,7 +262,7 @@ class Scaler {
 
   void AddWriting(const profiles::Output& output) {
     const bool stream = output.kind == profiles::OutputKind::kStream;
-    const std::string stage = stream ? "send" : "write";
+    const Stage stage = stream ? Stage::kSend : Stage::kWrite;
     const double rate = base::ToDouble(output.rate);
     const auto like = references_.WriterLike(stage, output);
     if (!like) {
@@ -296,7 +294,7 @@ class Scaler {
       return;
     }
     const double ratio = Ratio(StreamKbps(is_), StreamKbps(was_));
-    ScaledPart part{"sink",           "",          cpus * ratio, ratio == 1 ? 0 : kByPixels,
+    ScaledPart part{Stage::kSink,     "",          cpus * ratio, ratio == 1 ? 0 : kByPixels,
                     Basis::kMeasured, "as it was", ratio == 1};
     scaled_.parts.push_back(std::move(part));
   }
@@ -352,7 +350,7 @@ double CpusDue(const Evidence& evidence) {
   }
   double cpus = 0;
   for (const ScaledPart& part : ScaleCpu(evidence, evidence.profile).parts) {
-    cpus += part.stage == "simulate" || part.stage == "sink" ? 0 : part.cpus;
+    cpus += bench::IsSimulation(part.stage) ? 0 : part.cpus;
   }
   return cpus;
 }

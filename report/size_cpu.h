@@ -14,7 +14,7 @@ namespace report {
 
 /// One stage of one source, output or encode of the changed production.
 struct ScaledPart {
-  std::string stage;
+  bench::Stage stage = bench::Stage::kNone;
   std::string item;
   double cpus = 0;
   double spread = 0;  // share that it may be off by, either way

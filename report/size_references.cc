@@ -9,6 +9,7 @@
 #include "profiles/encode_sharing.h"
 #include "profiles/pixel_formats.h"
 #include "report/encode_costs.h"
+#include "report/frame_cost.h"
 
 namespace report {
 namespace {
@@ -42,7 +43,7 @@ bool SamePicture(const profiles::Source& one, const profiles::Source& other) {
          one.content == other.content;
 }
 
-std::optional<StageFigure> References::Of(std::string_view stage, const std::string& item) const {
+std::optional<StageFigure> References::Of(bench::Stage stage, const std::string& item) const {
   const auto& rehearsal = evidence_.results.rehearsal;
   if (!rehearsal) {
     return std::nullopt;
@@ -59,7 +60,7 @@ std::optional<StageFigure> References::Of(std::string_view stage, const std::str
   return found ? std::optional(figure) : std::nullopt;
 }
 
-std::optional<StageFigure> References::MeanOfKind(std::string_view stage,
+std::optional<StageFigure> References::MeanOfKind(bench::Stage stage,
                                                   const profiles::Source& like) const {
   StageFigure mean;
   int count = 0;
@@ -87,7 +88,8 @@ const profiles::Source* References::SourceLike(const profiles::Source& source,
     const bool same_form = one.pixel_format == source.pixel_format && one.codec == source.codec &&
                            (one.arrives_by == profiles::ArrivesBy::kNetwork) ==
                                (source.arrives_by == profiles::ArrivesBy::kNetwork);
-    const bool measured = Of(Raw(one) ? "convert" : "decode", one.name).has_value();
+    const bool measured =
+        Of(Raw(one) ? bench::Stage::kConvert : bench::Stage::kDecode, one.name).has_value();
     if ((!same_form && !raw) || !measured) {
       continue;
     }
@@ -101,38 +103,16 @@ const profiles::Source* References::SourceLike(const profiles::Source& source,
   return nearest;
 }
 
-std::optional<SingleFrames> References::OfSingleFrames(std::string_view stage,
+std::optional<SingleFrames> References::OfSingleFrames(bench::Stage stage,
                                                        const profiles::Source& source) const {
-  if (!evidence_.results.costs) {
-    return std::nullopt;
-  }
-  const std::string& form = source.pixel_format.empty() ? source.codec : source.pixel_format;
-  const std::string detail = profiles::ToText(source.raster) + " " + form;
-  SingleFrames single;
-  single.figure.basis = Basis::kComputed;
-  for (const bench::CostEntry& entry : evidence_.results.costs->entries) {
-    if (entry.stage == stage &&
-        (entry.detail == detail || entry.detail.starts_with(detail + " "))) {
-      single.figure.ms_per_frame = std::max(single.figure.ms_per_frame, entry.cpu_ms);
-    }
-  }
-  return single.figure.ms_per_frame > 0 ? std::optional(single) : std::nullopt;
+  const auto frame_ms = FrameCpuMs(evidence_.results.costs, stage, SourceFrame(source));
+  return frame_ms ? std::optional(SingleFrames{{*frame_ms, Basis::kComputed}}) : std::nullopt;
 }
 
-std::optional<StageFigure> References::CanvasOfSingleFrames(const std::string& stage,
+std::optional<StageFigure> References::CanvasOfSingleFrames(bench::Stage stage,
                                                             const profiles::Raster& raster) const {
-  if (!evidence_.results.costs) {
-    return std::nullopt;
-  }
-  const std::string detail = profiles::ToText(raster);
-  StageFigure figure{0, Basis::kComputed};
-  for (const bench::CostEntry& entry : evidence_.results.costs->entries) {
-    if (entry.stage == stage &&
-        (entry.detail == detail || entry.detail.starts_with(detail + " "))) {
-      figure.ms_per_frame = std::max(figure.ms_per_frame, entry.cpu_ms);
-    }
-  }
-  return figure.ms_per_frame > 0 ? std::optional(figure) : std::nullopt;
+  const auto frame_ms = FrameCpuMs(evidence_.results.costs, stage, DrawnFrame(raster));
+  return frame_ms ? std::optional(StageFigure{*frame_ms, Basis::kComputed}) : std::nullopt;
 }
 
 std::optional<StageFigure> References::OfEncode(const profiles::Output& output) const {
@@ -141,7 +121,8 @@ std::optional<StageFigure> References::OfEncode(const profiles::Output& output) 
       return evidence_.profile.outputs[at].name == output.name;
     });
     if (in_it) {
-      const auto figure = Of("encode", profiles::EncodeName(evidence_.profile.outputs, of_encode));
+      const auto figure =
+          Of(bench::Stage::kEncode, profiles::EncodeName(evidence_.profile.outputs, of_encode));
       if (figure) {
         return figure;
       }
@@ -188,13 +169,13 @@ std::optional<EncodeReference> References::EncodeLike(const profiles::Output& ou
   return nearest;
 }
 
-std::optional<EncodeReference> References::WriterLike(const std::string& stage,
+std::optional<EncodeReference> References::WriterLike(bench::Stage stage,
                                                       const profiles::Output& output) const {
   std::optional<EncodeReference> nearest;
   double best = 0;
   for (const profiles::Output& one : evidence_.profile.outputs) {
     const bool stream = one.kind == profiles::OutputKind::kStream;
-    if (stream != (stage == "send")) {
+    if (stream != (stage == bench::Stage::kSend)) {
       continue;
     }
     const bool same = one.name == output.name;
@@ -217,7 +198,7 @@ double References::SinkCpus() const {
   }
   double seconds = 0;
   for (const bench::StageCost& cost : rehearsal->stages) {
-    seconds += cost.stage == "sink" ? cost.cpu_seconds : 0;
+    seconds += cost.stage == bench::Stage::kSink ? cost.cpu_seconds : 0;
   }
   return seconds / rehearsal->seconds;
 }

@@ -7,7 +7,6 @@
 #include <array>
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "report/document.h"
@@ -34,11 +33,9 @@ struct EncodeReference {
 };
 
 /// Stages that a source's own threads go through.
-inline constexpr std::array<std::string_view, 5> kSourceStages{"convert", "decode", "capture",
-                                                               "simulate", "receive"};
-inline constexpr const std::array<std::string_view, 5>& SourceStages() {
-  return kSourceStages;
-}
+inline constexpr std::array kSourceStages{bench::Stage::kConvert, bench::Stage::kDecode,
+                                          bench::Stage::kCapture, bench::Stage::kSimulate,
+                                          bench::Stage::kReceive};
 
 /// Whether two sources cost the same for each frame.
 bool SamePicture(const profiles::Source& one, const profiles::Source& other);
@@ -49,23 +46,23 @@ class References {
   explicit References(const Evidence& evidence) : evidence_(evidence) {}
 
   /// From the rehearsal.
-  std::optional<StageFigure> Of(std::string_view stage, const std::string& item) const;
+  std::optional<StageFigure> Of(bench::Stage stage, const std::string& item) const;
   /// Mean over the sources that are as `like` is.
-  std::optional<StageFigure> MeanOfKind(std::string_view stage, const profiles::Source& like) const;
+  std::optional<StageFigure> MeanOfKind(bench::Stage stage, const profiles::Source& like) const;
   /// The rehearsed source that is most like this one: same form and raster, then same form and the
   /// nearest raster, then another raw form. Null where only its kind of arrival was not rehearsed.
   const profiles::Source* SourceLike(const profiles::Source& source,
                                      const profiles::Source* same) const;
-  std::optional<SingleFrames> OfSingleFrames(std::string_view stage,
+  std::optional<SingleFrames> OfSingleFrames(bench::Stage stage,
                                              const profiles::Source& source) const;
-  std::optional<StageFigure> CanvasOfSingleFrames(const std::string& stage,
+  std::optional<StageFigure> CanvasOfSingleFrames(bench::Stage stage,
                                                   const profiles::Raster& raster) const;
   /// The rehearsed output that costs most alike: same codec; then, in this order, encoder, effort,
   /// kind, raster, bit rate. `of` is the profile that `output` is in.
   std::optional<EncodeReference> EncodeLike(const profiles::Output& output,
                                             const profiles::Profile& of) const;
-  /// The rehearsed output of the same stage ("write", "send") with the nearest bit rate.
-  std::optional<EncodeReference> WriterLike(const std::string& stage,
+  /// The rehearsed output of the same stage (kWrite, kSend) with the nearest bit rate.
+  std::optional<EncodeReference> WriterLike(bench::Stage stage,
                                             const profiles::Output& output) const;
   /// CPUs of the sinks that took streams in.
   double SinkCpus() const;

@@ -6,7 +6,6 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "report/cpu_room.h"
@@ -59,7 +58,7 @@ inline constexpr char kDropsAsItIs[] =
     "why; mend that first (its findings say what)";
 
 /// Stages that one thread does, however many CPUs there are; below that many CPUs nobody asks.
-bool OneThread(std::string_view stage);
+bool OneThread(bench::Stage stage);
 inline constexpr double kThreadWorthSaying = 0.5;
 inline constexpr char kByOneThread[] = "one thread does it, whatever else is free";
 

@@ -17,6 +17,7 @@
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_report.h"
 #include "report/stored/from_json.h"
+#include "report/stored/older_result.h"
 #include "report/writers.h"
 
 namespace report {
@@ -156,6 +157,7 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   if (!profile) {
     return profile.error();
   }
+  stored::FillInOlder(evidence);
   // Whoever wrote the file may have shown more of an address.
   evidence.profile = profiles::WithMaskedUrls(*std::move(profile));
   return evidence;

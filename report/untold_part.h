@@ -6,14 +6,18 @@
 
 #include <string>
 
+#include "bench/data/stage.h"
+
 namespace report {
 
 struct UntoldPart {
-  std::string stage;
+  bench::Stage stage = bench::Stage::kNone;
   std::string item;  // the source, the output, or all outputs of one encode; may be empty
 
   /// "convert of Left".
-  std::string Text() const { return item.empty() ? stage : stage + " of " + item; }
+  std::string Text() const {
+    return std::string(base::WordOf(stage)) + (item.empty() ? "" : " of " + item);
+  }
 };
 
 }  // namespace report

@@ -15,6 +15,12 @@
 namespace report {
 namespace {
 
+using bench::Stage;
+
+std::string Word(Stage stage) {
+  return std::string(base::WordOf(stage));
+}
+
 /// Stages with what they take, what that may be off by, both in CPUs, and what nothing tells.
 struct Taken {
   double cpus = 0;
@@ -39,17 +45,16 @@ Taken TakenOf(const ScaledCpu& scaled, const Wanted& wanted) {
   return taken;
 }
 
-bool OfSource(std::string_view stage) {
-  const auto& stages = SourceStages();
-  return std::find(stages.begin(), stages.end(), stage) != stages.end();
+bool OfSource(Stage stage) {
+  return std::find(kSourceStages.begin(), kSourceStages.end(), stage) != kSourceStages.end();
 }
 
-bool Encodes(std::string_view stage) {
-  return stage == "encode";
+bool Encodes(Stage stage) {
+  return stage == Stage::kEncode;
 }
 
-bool Writes(std::string_view stage) {
-  return stage == "write" || stage == "send";
+bool Writes(Stage stage) {
+  return stage == Stage::kWrite || stage == Stage::kSend;
 }
 
 /// One thing of each source or output, cell by cell.
@@ -94,9 +99,10 @@ class CpuSums {
       AddOutput(output);
     }
     AddSinks();
-    const Taken audio = OfNothing("audio");
+    const Taken audio = OfNothing(Stage::kAudio);
     Put(nodes_.Number(audio.cpus), nodes_.Number(audio.spread));
-    build_.AddUnproven(nodes_.Number(audio.not_told.empty() ? 0 : 1), NotToldText("audio"));
+    build_.AddUnproven(nodes_.Number(audio.not_told.empty() ? 0 : 1),
+                       NotToldText(Word(Stage::kAudio)));
     AddCpuRows(nodes_.Sum(cpus_), nodes_.Sum(spread_), build_);
   }
 
@@ -105,8 +111,8 @@ class CpuSums {
     return ScaleCpu(build_.evidence, profile);
   }
 
-  Taken OfNothing(std::string_view stage) const {
-    return TakenOf(Scaled(build_.Bare()), [&](std::string_view one) { return one == stage; });
+  Taken OfNothing(Stage stage) const {
+    return TakenOf(Scaled(build_.Bare()), [stage](Stage one) { return one == stage; });
   }
 
   void Put(int cpus, int spread) {
@@ -129,8 +135,7 @@ class CpuSums {
       ForEachCell(axes, [&](const auto& cell) {
         const ScaledCpu scaled = Scaled(build_.Alone(sources, member, cell));
         taken.Put(TakenOf(scaled, OfSource));
-        const Taken convert =
-            TakenOf(scaled, [](std::string_view stage) { return stage == "convert"; });
+        const Taken convert = TakenOf(scaled, [](Stage stage) { return stage == Stage::kConvert; });
         thread.push_back(convert.cpus);
         thread_spread.push_back(convert.spread);
       });
@@ -142,8 +147,8 @@ class CpuSums {
           added ? "each one more like " + sources.members.front() : sources.members[member];
       if (std::any_of(thread.begin(), thread.end(),
                       [](double cpus) { return cpus >= kThreadWorthSaying; })) {
-        AddThread("convert of " + of, nodes_.Table(axes, thread), nodes_.Table(axes, thread_spread),
-                  there);
+        AddThread(UntoldPart{Stage::kConvert, of}.Text(), nodes_.Table(axes, thread),
+                  nodes_.Table(axes, thread_spread), there);
       }
     }
     taken.LastIsAdded();
@@ -180,7 +185,7 @@ class CpuSums {
       profiles::Profile bare = build_.Bare();
       SetProgramPicture(program.rasters[cell[0]], program.rates[cell[1]], bare);
       const Taken taken =
-          TakenOf(Scaled(bare), [](std::string_view stage) { return stage == "compose"; });
+          TakenOf(Scaled(bare), [](Stage stage) { return stage == Stage::kCompose; });
       cpus.push_back(taken.cpus);
       spread.push_back(taken.spread);
       untold.push_back(taken.not_told.empty() ? 0 : 1);
@@ -188,15 +193,16 @@ class CpuSums {
     const int node = nodes_.Table(axes, cpus);
     const int node_spread = nodes_.Table(axes, spread);
     Put(node, node_spread);
-    build_.AddUnproven(nodes_.Table(axes, untold), NotToldText("compose"));
-    AddThread("compose", node, node_spread, nodes_.Number(1));
+    build_.AddUnproven(nodes_.Table(axes, untold), NotToldText(Word(Stage::kCompose)));
+    AddThread(Word(Stage::kCompose), node, node_spread, nodes_.Number(1));
   }
 
   /// It reads every picture, so it takes its share of each source, and errs only where they change.
   void AddMultiview() {
-    const auto is_multiview = [](std::string_view stage) { return stage == "multiview"; };
+    const auto is_multiview = [](Stage stage) { return stage == Stage::kMultiview; };
     const Taken now = TakenOf(Scaled(build_.evidence.profile), is_multiview);
-    build_.AddUnproven(nodes_.Number(now.not_told.empty() ? 0 : 1), NotToldText("multiview"));
+    build_.AddUnproven(nodes_.Number(now.not_told.empty() ? 0 : 1),
+                       NotToldText(Word(Stage::kMultiview)));
     if (now.cpus <= 0) {
       return;
     }
@@ -223,7 +229,7 @@ class CpuSums {
         nodes_.Either(nodes_.Same(cpus, nodes_.Number(now.cpus)), nodes_.Number(now.spread),
                       nodes_.Product(cpus, nodes_.Number(changed_share)));
     Put(cpus, spread);
-    AddThread("multiview", cpus, spread, nodes_.Number(1));
+    AddThread(Word(Stage::kMultiview), cpus, spread, nodes_.Number(1));
   }
 
   void AddOutput(std::size_t number) {
@@ -285,7 +291,7 @@ class CpuSums {
 
   /// Our own sinks take what the streams send.
   void AddSinks() {
-    const auto sink = [](std::string_view stage) { return stage == "sink"; };
+    const auto sink = [](Stage stage) { return stage == Stage::kSink; };
     const Taken now = TakenOf(Scaled(build_.evidence.profile), sink);
     if (now.cpus <= 0) {
       return;

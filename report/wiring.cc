@@ -15,29 +15,29 @@
 namespace report {
 namespace {
 
-std::string KindOf(const UsbLink& link) {
+NodeKind KindOf(const UsbLink& link) {
   if (link.device == nullptr) {
-    return "controller";
+    return NodeKind::kController;
   }
   if (link.RootHub()) {
-    return "root hub";
+    return NodeKind::kRootHub;
   }
   switch (link.device->role) {
     case probes::UsbRole::kHub:
-      return "hub";
+      return NodeKind::kHub;
     case probes::UsbRole::kCapture:
-      return "capture";
+      return NodeKind::kCapture;
     case probes::UsbRole::kAudio:
-      return "audio";
+      return NodeKind::kAudio;
     case probes::UsbRole::kStorage:
-      return "storage";
+      return NodeKind::kStorage;
     case probes::UsbRole::kNetwork:
-      return "network";
+      return NodeKind::kNetwork;
     case probes::UsbRole::kInput:
     case probes::UsbRole::kOther:
       break;
   }
-  return "other";
+  return NodeKind::kOther;
 }
 
 std::string LabelOf(const UsbLink& link) {
@@ -92,13 +92,13 @@ std::vector<std::string> IdsOf(const std::vector<Finding>& findings, const UsbLi
 const Move* FindMove(const MovePlan& plan, const WiringNode& node, std::string Move::*end) {
   const auto found = std::find_if(plan.moves.begin(), plan.moves.end(),
                                   [&](const Move& move) { return move.*end == node.path; });
-  return node.kind != "capture" || found == plan.moves.end() ? nullptr : &*found;
+  return node.kind != NodeKind::kCapture || found == plan.moves.end() ? nullptr : &*found;
 }
 
 }  // namespace
 
 bool NodeLoaded(const WiringNode& node) {
-  return node.demand_bytes_per_second && (node.kind != "root hub" || node.used_percent);
+  return node.demand_bytes_per_second && (node.kind != NodeKind::kRootHub || node.used_percent);
 }
 
 const Move* MovedFrom(const MovePlan& plan, const WiringNode& node) {

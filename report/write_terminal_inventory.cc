@@ -131,7 +131,7 @@ void PutPcie(TerminalPage& page, const probes::Inventory& inventory) {
   }
   page.Heading("PCIe");
   for (const PcieLine& line : lines) {
-    std::string text = fmt::format("{} {}: {}", line.kind, line.name, line.link);
+    std::string text = fmt::format("{} {}: {}", base::WordOf(line.kind), line.name, line.link);
     text += line.best.empty() ? "" : ", at best " + line.best;
     text += line.way.empty() ? "" : ", by " + line.way;
     page.Fact(line.address, text);

@@ -57,10 +57,10 @@ void PutDropRuns(TerminalPage& page, const bench::Rehearsal& rehearsal) {
   const std::size_t shown = std::min(rehearsal.drops.size(), kMostDropRuns);
   for (std::size_t i = 0; i < shown; ++i) {
     const bench::DropRun& run = rehearsal.drops[i];
-    page.Beside(
-        2, {"lost"}, 7,
-        {fmt::format("{} of {} at {} in the stage {}; cause: {}", Plural(run.frames, "frame"),
-                     run.output, base::FormatSeconds(run.at_s), run.stage, run.cause)});
+    page.Beside(2, {"lost"}, 7,
+                {fmt::format("{} of {} at {} in the stage {}; cause: {}",
+                             Plural(run.frames, "frame"), run.output, base::FormatSeconds(run.at_s),
+                             base::WordOf(run.stage), run.cause)});
   }
   const std::int64_t more =
       static_cast<std::int64_t>(rehearsal.drops.size() - shown) + rehearsal.drop_runs_left_out;

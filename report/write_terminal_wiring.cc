@@ -31,7 +31,7 @@ std::string LoadOf(const WiringNode& node) {
 Tone ToneOf(const WiringNode& node) {
   constexpr double kWhole = 100;
   const bool over = node.used_percent.value_or(0) > kWhole;
-  return over ? Tone::kStop : (node.kind == "capture" ? Tone::kStrong : Tone::kPlain);
+  return over ? Tone::kStop : (node.kind == NodeKind::kCapture ? Tone::kStrong : Tone::kPlain);
 }
 
 /// `plan` where the tree is the one after its moves.
@@ -42,7 +42,8 @@ void PutTree(TerminalPage& page, const std::vector<WiringNode>& nodes, const Mov
     }
     const int indent = 2 + 2 * std::clamp(node.depth - (node.depth > 0 ? 1 : 0), 0, 8);
     const Move* move = plan == nullptr ? nullptr : MovedTo(*plan, node);
-    std::string text = node.kind + ": " + (node.label.empty() ? "no name" : node.label);
+    std::string text =
+        fmt::format("{}: {}", base::WordOf(node.kind), node.label.empty() ? "no name" : node.label);
     if (node.speed_mbps > 0) {
       text += ", " + FormatLinkSpeed(node.speed_mbps);
     }

@@ -44,12 +44,12 @@ void PrintRehearsal(const bench::Rehearsal& run) {
                feed.due, feed.delivered, feed.dropped, feed.prepare_seconds, feed.ring_bytes);
   }
   for (const auto& stage : run.stages) {
-    fmt::print("stage={} item={} frames={} cpu_s={:.3f}\n", stage.stage, stage.item, stage.frames,
-               stage.cpu_seconds);
+    fmt::print("stage={} item={} frames={} cpu_s={:.3f}\n", base::WordOf(stage.stage), stage.item,
+               stage.frames, stage.cpu_seconds);
   }
   for (std::size_t i = 0; i < run.drops.size() && i < 10; ++i) {
     fmt::print("drop={} at_s={:.2f} frames={} stage={}\n", run.drops[i].output, run.drops[i].at_s,
-               run.drops[i].frames, run.drops[i].stage);
+               run.drops[i].frames, base::WordOf(run.drops[i].stage));
   }
   fmt::print("complete={} why='{}' warm_up_s={} cpu_s={:.2f} peak_resident={} predicted={}\n",
              run.complete, run.stopped_because, run.warm_up_seconds, run.cpu_seconds,

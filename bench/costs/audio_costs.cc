@@ -85,8 +85,9 @@ void RegisterAudio(const profiles::Profile& profile) {
     return;
   }
   const profiles::Audio audio = *profile.audio;
-  RegisterStage("audio", fmt::format("aac {} channels {} Hz", audio.channels, audio.sample_rate_hz),
-                [audio] { return PrepareAudio(audio); });
+  RegisterStage(Stage::kAudio,
+                fmt::format("aac {} channels {} Hz", audio.channels, audio.sample_rate_hz),
+                {0, 0, kSoundForm}, [audio] { return PrepareAudio(audio); });
 }
 
 }  // namespace bench::costs

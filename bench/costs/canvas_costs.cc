@@ -103,13 +103,15 @@ base::Result<OneFrame> PrepareScale(const profiles::Raster& from, const profiles
 
 void RegisterCanvases(const profiles::Profile& profile) {
   RegisterStage(
-      "compose",
+      Stage::kCompose,
       fmt::format("{} from {}", profiles::ToText(profile.program_raster), profile.sources.size()),
+      {profile.program_raster.width, profile.program_raster.height, ""},
       [profile] { return PrepareProgram(profile); });
   if (profile.multiview) {
-    RegisterStage("multiview",
+    RegisterStage(Stage::kMultiview,
                   fmt::format("{} from {}", profiles::ToText(profile.multiview->raster),
                               profile.sources.size()),
+                  {profile.multiview->raster.width, profile.multiview->raster.height, ""},
                   [profile] { return PrepareMultiview(profile); });
   }
   const auto plan = MakePlan(profile, {});
@@ -120,8 +122,9 @@ void RegisterCanvases(const profiles::Profile& profile) {
     const profiles::Raster from = output.taken_raster;
     const profiles::Raster to = output.output.raster;
     if (from != to) {
-      RegisterStage("scale", fmt::format("{} to {}", profiles::ToText(from), profiles::ToText(to)),
-                    [from, to] { return PrepareScale(from, to); });
+      RegisterStage(Stage::kScale,
+                    fmt::format("{} to {}", profiles::ToText(from), profiles::ToText(to)),
+                    {from.width, from.height, ""}, [from, to] { return PrepareScale(from, to); });
     }
   }
 }

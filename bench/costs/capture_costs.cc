@@ -94,16 +94,15 @@ base::Result<OneFrame> PrepareDecode(const profiles::Source& source) {
 
 void RegisterCapture(const profiles::Profile& profile) {
   for (const profiles::Source& source : profile.sources) {
+    const std::string& form = source.pixel_format.empty() ? source.codec : source.pixel_format;
+    const CostSubject of{source.raster.width, source.raster.height, form};
+    const std::string detail = fmt::format("{} {}", profiles::ToText(source.raster), form);
     if (profiles::ComesInPackets(source)) {
-      const std::string& kind = source.pixel_format.empty() ? source.codec : source.pixel_format;
-      RegisterStage("decode", fmt::format("{} {}", profiles::ToText(source.raster), kind),
-                    [source] { return PrepareDecode(source); });
+      RegisterStage(Stage::kDecode, detail, of, [source] { return PrepareDecode(source); });
       continue;
     }
-    const std::string detail =
-        fmt::format("{} {}", profiles::ToText(source.raster), source.pixel_format);
-    RegisterStage("copy", detail, [source] { return PrepareCopy(source); });
-    RegisterStage("convert", detail, [source] { return PrepareConvert(source); });
+    RegisterStage(Stage::kCopy, detail, of, [source] { return PrepareCopy(source); });
+    RegisterStage(Stage::kConvert, detail, of, [source] { return PrepareConvert(source); });
   }
 }
 

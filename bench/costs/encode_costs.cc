@@ -52,11 +52,13 @@ base::Result<OneFrame> PrepareEncode(const OutputPlan& plan, const Shown& shown)
   });
 }
 
-void RegisterOne(const char* stage, const OutputPlan& output, const Shown& shown) {
+void RegisterOne(Stage stage, const OutputPlan& output, const Shown& shown) {
   RegisterStage(stage,
                 fmt::format("{} {} {} {} {} kb/s", profiles::ToText(output.output.raster),
                             output.encoder, profiles::ToWord(output.output.effort),
                             profiles::ToWord(shown.content), output.output.bitrate_kbps),
+                {output.output.raster.width, output.output.raster.height, output.encoder,
+                 output.output.effort, shown.content, output.output.bitrate_kbps},
                 [output, shown] { return PrepareEncode(output, shown); });
 }
 
@@ -74,13 +76,13 @@ void RegisterEncodes(const profiles::Profile& profile) {
   const auto plan = MakePlan(profile, options);
   if (!plan) {
     const std::string why = plan.error().where + ": " + plan.error().detail;
-    RegisterStage("encode", "plan", [why]() -> base::Result<OneFrame> {
+    RegisterStage(Stage::kEncode, "plan", {}, [why]() -> base::Result<OneFrame> {
       return base::Error{base::ErrorKind::kInvalid, "", why};
     });
     return;
   }
   for (const OutputPlan& output : plan->outputs) {
-    RegisterOne("encode", output, ShownTo(profile, output.output.takes));
+    RegisterOne(Stage::kEncode, output, ShownTo(profile, output.output.takes));
   }
   // What harder pictures would cost: of the heaviest encode only, to stay quick.
   const auto heaviest = std::max_element(plan->outputs.begin(), plan->outputs.end(),
@@ -92,7 +94,7 @@ void RegisterEncodes(const profiles::Profile& profile) {
   }
   const Shown shown = ShownTo(profile, heaviest->output.takes);
   if (const auto harder = HarderThan(shown.content)) {
-    RegisterOne("encode harder", *heaviest, {*harder, ""});
+    RegisterOne(Stage::kEncodeHarder, *heaviest, {*harder, ""});
   }
 }
 

@@ -9,6 +9,7 @@
 
 #include "bench/clip_reader.h"
 #include "bench/content.h"
+#include "bench/cost_subject.h"
 #include "bench/paint_ring.h"
 #include "bench/picture_scaler.h"
 
@@ -83,17 +84,19 @@ void SetBudget(double seconds) {
   budget_s = seconds;
 }
 
-void RegisterStage(const std::string& stage, const std::string& detail,
+void RegisterStage(Stage stage, const std::string& detail, const CostSubject& of,
                    std::function<base::Result<OneFrame>()> prepare) {
   static std::set<std::string> registered;
-  const std::string name = stage + "/" + detail;
+  const std::string name = std::string(base::WordOf(stage)) + "/" + detail;
   if (!registered.insert(name).second) {
     return;
   }
-  benchmark::RegisterBenchmark(name.c_str(),
-                               [name, prepare = std::move(prepare)](benchmark::State& state) {
-                                 Measure(state, name, prepare);
-                               })
+  benchmark::RegisterBenchmark(
+      name.c_str(),
+      [name, label = ToLabel(of), prepare = std::move(prepare)](benchmark::State& state) {
+        Measure(state, name, prepare);
+        state.SetLabel(label);
+      })
       ->Unit(benchmark::kMillisecond)
       ->MeasureProcessCPUTime()
       ->UseRealTime();

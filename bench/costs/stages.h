@@ -13,6 +13,7 @@
 
 #include "base/ffmpeg.h"
 #include "base/result.h"
+#include "bench/data/results.h"
 #include "profiles/profile.h"
 
 namespace bench::costs {
@@ -26,7 +27,7 @@ void SetBudget(double seconds);
 /// Registers one benchmark: `prepare` and a few frames to warm up are not measured.
 /// CPU time is that of the whole process, encoder and decoder threads included.
 /// A name that is registered already is left out.
-void RegisterStage(const std::string& stage, const std::string& detail,
+void RegisterStage(Stage stage, const std::string& detail, const CostSubject& of,
                    std::function<base::Result<OneFrame>()> prepare);
 
 /// "copy" and "convert" of raw capture, "decode" of compressed capture and

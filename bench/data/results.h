@@ -10,6 +10,10 @@
 #include <string>
 #include <vector>
 
+#include "bench/data/load_kind.h"
+#include "bench/data/stage.h"
+#include "profiles/profile.h"
+
 namespace bench {
 
 /// Frames of one output that fell due within one second of the run.
@@ -50,7 +54,7 @@ struct StageSecond {
 /// The account of one output.
 struct OutputLedger {
   std::string name;
-  std::string kind;     // "recording", "stream", "iso"
+  profiles::OutputKind kind = profiles::OutputKind::kRecording;
   std::string takes;    // "program", "multiview" or a source
   std::string encoder;  // FFmpeg's name of the encoder that ran
   int encoder_threads = 0;
@@ -95,16 +99,13 @@ struct DropRun {
   std::string output;
   double at_s = 0;
   std::int64_t frames = 0;
-  // "capture", "receive", "decode", "convert", "compose", "multiview", "encode", "write", "send"
-  std::string stage;
+  Stage stage = Stage::kNone;
   std::string cause;  // "not known" unless telemetry shows one
 };
 
-/// CPU of one stage over the whole run, its encoder's own threads included. The stages
-/// "simulate" (senders of network sources) and "sink" (receivers of streams) are the cost of
-/// simulating and no part of the production.
+/// CPU of one stage over the whole run, its encoder's own threads included.
 struct StageCost {
-  std::string stage;
+  Stage stage = Stage::kNone;
   std::string item;  // the source, the output, or outputs with one encode: "Recording + Stream"
   std::int64_t frames = 0;
   double cpu_seconds = 0;
@@ -123,7 +124,7 @@ struct Rehearsal {
   std::int64_t drop_runs_left_out = 0;  // beyond what `drops` keeps
   std::vector<StageCost> stages;
   double cpu_seconds = 0;             // whole process during the run
-  double simulation_cpu_seconds = 0;  // of it: the stages "simulate" and "sink"
+  double simulation_cpu_seconds = 0;  // of it: what IsSimulation() is true of
   std::int64_t peak_resident_bytes = 0;
   std::int64_t predicted_resident_bytes =
       0;                               // before the run: program and feeds, plus the memory demand
@@ -159,15 +160,29 @@ struct DiskRun {
   std::string stopped_because;
 };
 
-/// CPU and wall time of one stage for one frame, from the costs program. The
-/// stage "encode harder" is an encode of the profile with harder pictures than it shows.
+/// Form of the sound that a rehearsal encodes.
+inline constexpr char kSoundForm[] = "aac";
+
+/// What one frame of a cost is made of: that by which it is found.
+struct CostSubject {
+  int width = 0;  // of the picture, of a scaled one before; 0: sound
+  int height = 0;
+  std::string form;  // pixel format or codec that comes in, encoder; empty for a drawn picture
+  std::optional<profiles::Effort> effort = {};    // of an encode, as the rest
+  std::optional<profiles::Content> content = {};  // that it shows
+  int bitrate_kbps = 0;
+
+  bool operator==(const CostSubject&) const = default;
+};
+
+/// CPU and wall time of one stage for one frame, from the costs program.
 struct CostEntry {
-  std::string
-      stage;  // "copy", "convert", "scale", "compose", "multiview", "encode", "decode", "audio"
-  std::string detail;  // "1280x720 nv12", "1280x720 libx264 low talk"
+  Stage stage = Stage::kNone;
+  std::string detail;  // the same for people: "1280x720 nv12", "1280x720 libx264 low talk"
   double cpu_ms = 0;
   double wall_ms = 0;
   std::int64_t iterations = 0;
+  std::optional<CostSubject> of = {};  // nothing: not told
 };
 
 struct CostTable {
@@ -212,7 +227,7 @@ struct SearchRun {
   std::int64_t dropped = 0;  // judged frames, of outputs and at capture
   double load = 0;           // CPU time used, as a share of what there was
   bool carried = false;
-  std::string stage;  // that lost most frames; empty when none did
+  Stage stage = Stage::kNone;  // that lost most frames; kNone where none did
 };
 
 /// The search for how many sources more are carried.
@@ -241,8 +256,8 @@ struct BallastStep {
 
 /// Extra load of one kind, searched for the most that the production carries.
 struct BallastRun {
-  std::string kind;                  // "cpu", "memory", "disk"
-  std::string item;                  // the folder of "disk"; else empty
+  LoadKind kind = LoadKind::kCpu;
+  std::string item;                  // the folder of kDisk; else empty
   std::string unit;                  // "CPUs", "bytes/s"
   std::string method;                // what the load is made of
   bool complete = false;             // the interval is as narrow as was asked for, and confirmed

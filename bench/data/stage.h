@@ -28,12 +28,18 @@ enum class Stage {
   // The cost of simulating, and no part of the production:
   kSimulate,  // senders of network sources
   kSink,      // receivers of streams
+  kEnd,       // of a recording, where it ends before it should: no stage of ours
 };
+
+/// What simulating costs, and no production has.
+constexpr bool IsSimulation(Stage stage) {
+  return stage == Stage::kSimulate || stage == Stage::kSink;
+}
 
 }  // namespace bench
 
 template <>
-inline constexpr std::array<base::Word<bench::Stage>, 16> base::kWords<bench::Stage>{
+inline constexpr std::array<base::Word<bench::Stage>, 17> base::kWords<bench::Stage>{
     {{bench::Stage::kNone, ""},
      {bench::Stage::kCapture, "capture"},
      {bench::Stage::kReceive, "receive"},
@@ -49,4 +55,5 @@ inline constexpr std::array<base::Word<bench::Stage>, 16> base::kWords<bench::St
      {bench::Stage::kSend, "send"},
      {bench::Stage::kAudio, "audio"},
      {bench::Stage::kSimulate, "simulate"},
-     {bench::Stage::kSink, "sink"}}};
+     {bench::Stage::kSink, "sink"},
+     {bench::Stage::kEnd, "end"}}};

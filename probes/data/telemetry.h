@@ -96,6 +96,9 @@ struct TelemetryRecord {
   std::vector<ProcessShare> others;          // busiest other processes, at most eight
   std::optional<std::vector<ProcessBytes>> disk_others;  // at most three; nothing: not readable
   std::vector<std::string> not_read;                     // what could not be sampled, and why
+  // Of these, where they are among them; files of before do not tell them apart.
+  std::optional<std::string> cpu_use_not_read;
+  std::optional<std::string> own_cpu_use_not_read;
 };
 
 }  // namespace probes

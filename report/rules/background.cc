@@ -37,6 +37,7 @@ void OthersBusy(const RuleInput& input, std::vector<Finding>& findings) {
     Finding finding = NewFinding("background-" + std::string(base::WordOf(taken.resource)),
                                  lost && !permitted ? Severity::kStop : Severity::kWarn);
     finding.title = Capitalised(taken.text);
+    finding.taken_by_others = taken.resource;
     finding.bears_on = {taken.resource};
     if (taken.resource == Resource::kCpu) {
       finding.bears_on.push_back(Resource::kEncoder);

@@ -14,6 +14,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "profiles/words.h"
 #include "report/figures.h"
 #include "report/subjects.h"
 
@@ -231,7 +232,7 @@ void RatesDiffer(const RuleInput& input, std::vector<Finding>& findings) {
     }
   }
   for (const profiles::Output& output : profile.outputs) {
-    if (output.takes == "program" && Beats(profile.program_rate, output.rate)) {
+    if (output.takes == profiles::kTakesProgram && Beats(profile.program_rate, output.rate)) {
       finding.evidence.push_back(fmt::format("output {}, {}", base::Printable(output.name),
                                              BeatText(profile.program_rate, output.rate)));
       finding.about.push_back(OutputSubject(output.name));

@@ -22,8 +22,10 @@
 namespace report::rules {
 namespace {
 
+using bench::Stage;
+
 struct StageDrops {
-  std::string stage;
+  Stage stage = Stage::kNone;
   std::int64_t frames = 0;
   double first_s = 0;
   double last_s = 0;
@@ -35,7 +37,7 @@ struct StageDrops {
 /// Most frames first.
 std::vector<StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
   constexpr std::size_t kRunsShown = 5;
-  std::map<std::string, StageDrops> stages;
+  std::map<Stage, StageDrops> stages;
   for (const bench::DropRun& drop : rehearsal.drops) {
     if (drop.at_s < rehearsal.warm_up_seconds) {
       continue;
@@ -53,8 +55,8 @@ std::vector<StageDrops> ByStage(const bench::Rehearsal& rehearsal) {
     }
   }
   std::vector<StageDrops> sorted;
-  for (auto& [name, stage] : stages) {
-    stage.stage = name;
+  for (auto& [one, stage] : stages) {
+    stage.stage = one;
     sorted.push_back(std::move(stage));
   }
   std::stable_sort(sorted.begin(), sorted.end(),
@@ -76,26 +78,25 @@ std::int64_t Unexplained(const StageDrops& drops, const FairTest& fair) {
                       static_cast<double>(judged));
 }
 
-std::string AdviceFor(const std::string& stage) {
-  if (stage == "encode") {
-    return "Lower the effort, raster, rate or number of encodes, or use a hardware encoder.";
-  }
-  if (stage == "write") {
-    return "Record to a faster disk, split the recordings over disks, or lower the bit rates.";
-  }
-  if (stage == "send") {
-    return "Lower the stream's bit rate, or mend the way it takes.";
-  }
-  if (stage == "receive") {
-    return "Allow larger receive buffers (`sysctl net.core.rmem_max`), lower the bit rate of the "
-           "network sources, or free CPU: packets came faster than they were taken.";
-  }
-  if (stage == "decode") {
-    return "Lower the raster or rate of the network sources, or use a hardware decoder.";
-  }
-  if (stage == "capture") {
-    return "Lower the number of sources, their raster or rate: the PC does not keep up with taking "
-           "them in.";
+std::string AdviceFor(Stage stage) {
+  switch (stage) {
+    case Stage::kEncode:
+      return "Lower the effort, raster, rate or number of encodes, or use a hardware encoder.";
+    case Stage::kWrite:
+      return "Record to a faster disk, split the recordings over disks, or lower the bit rates.";
+    case Stage::kSend:
+      return "Lower the stream's bit rate, or mend the way it takes.";
+    case Stage::kReceive:
+      return "Allow larger receive buffers (`sysctl net.core.rmem_max`), lower the bit rate of the "
+             "network sources, or free CPU: packets came faster than they were taken.";
+    case Stage::kDecode:
+      return "Lower the raster or rate of the network sources, or use a hardware decoder.";
+    case Stage::kCapture:
+      return "Lower the number of sources, their raster or rate: the PC does not keep up with "
+             "taking "
+             "them in.";
+    default:
+      break;
   }
   return "Lower the program's or multiview's raster or rate, or the number of sources.";
 }
@@ -110,10 +111,10 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
   const Severity severity = input.facts.run->Permitted() ? Severity::kWarn : Severity::kStop;
   std::int64_t told = 0;
   for (const StageDrops& drops : ByStage(*rehearsal)) {
-    Finding finding = NewFinding("drops-" + drops.stage, severity);
+    Finding finding = NewFinding(fmt::format("drops-{}", base::WordOf(drops.stage)), severity);
     finding.title = fmt::format(
         "{} dropped at the {} stage, {}", CountText(drops.frames, "frame was", "frames were"),
-        drops.stage,
+        base::WordOf(drops.stage),
         drops.first_s == drops.last_s
             ? fmt::format("at {:.1f} s", drops.first_s)
             : fmt::format("between {:.1f} s and {:.1f} s", drops.first_s, drops.last_s));
@@ -136,7 +137,7 @@ void DroppedFrames(const RuleInput& input, std::vector<Finding>& findings) {
          .severity = severity,
          .title = CountText(input.facts.run->Dropped(), "frame was dropped", "frames were dropped"),
          .evidence = {"the ledger counts them and names no stage"},
-         .action = AdviceFor("encode"),
+         .action = AdviceFor(Stage::kEncode),
          .lost_frames = input.facts.run->Dropped()});
   } else if (rehearsal->drop_runs_left_out > 0) {
     findings.back().evidence.push_back(

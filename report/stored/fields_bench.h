@@ -6,6 +6,7 @@
 
 #include "bench/data/results.h"
 #include "probes/data/telemetry.h"
+#include "profiles/words.h"
 #include "report/stored/fields.h"
 
 namespace report::stored {
@@ -32,7 +33,8 @@ RIGPROOF_FIELDS(bench::FlatOut, complete, stopped_because, seconds, speed, windo
 RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_per_second, steady,
                 excursion_percent, slope_percent, window_bytes_per_second, window_seconds,
                 step_at_s, step_ratio, stopped_because)
-RIGPROOF_FIELDS(bench::CostEntry, stage, detail, cpu_ms, wall_ms, iterations)
+RIGPROOF_FIELDS(bench::CostSubject, width, height, form, effort, content, bitrate_kbps)
+RIGPROOF_FIELDS(bench::CostEntry, stage, detail, cpu_ms, wall_ms, iterations, of)
 RIGPROOF_FIELDS(bench::CostTable, entries, failure)
 RIGPROOF_FIELDS(bench::ContentionPoint, workers, per_second)
 RIGPROOF_FIELDS(bench::Contention, work, points, memory_bytes_per_second, seconds, failure)
@@ -61,6 +63,6 @@ RIGPROOF_FIELDS(probes::ProcessShare, name, pid, cpu_seconds)
 RIGPROOF_FIELDS(probes::ProcessBytes, name, pid, bytes)
 RIGPROOF_FIELDS(probes::TelemetryRecord, zero_ns, period_s, cost_cpu_seconds, throttle_events,
                 quota_throttled_seconds, watched_s, kernel_cpu_seconds, others, disk_others,
-                not_read, samples)
+                not_read, cpu_use_not_read, own_cpu_use_not_read, samples)
 
 }  // namespace report::stored

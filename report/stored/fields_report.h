@@ -33,7 +33,7 @@ RIGPROOF_FIELDS(BallastFigure, resource, item, unit, own, carried, dropped_at, l
                 high_percent, arithmetic_percent, margin_percent, standing, why)
 RIGPROOF_FIELDS(Subject, kind, name)
 RIGPROOF_FIELDS(Finding, id, severity, title, evidence, action, about, bears_on, rests_on,
-                lost_frames)
+                lost_frames, taken_by_others)
 RIGPROOF_FIELDS(WiringNode, path, label, kind, depth, speed_mbps, demand_bytes_per_second,
                 capacity_bytes_per_second, finding_ids, reserved_us, reservable_us, used_percent,
                 remark, assumed)

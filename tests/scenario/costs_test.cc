@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -19,21 +20,23 @@ namespace {
 TEST(CostsProgram, MeasuresEveryStageThatAProfileNeeds) {
   const auto table = bench::RunCostsProgram(RIGPROOF_COSTS, "one-camera-talk", 0.001);
   EXPECT_EQ(table.failure, "");
-  std::set<std::string> stages;
+  std::set<bench::Stage> stages;
   for (const auto& entry : table.entries) {
     stages.insert(entry.stage);
-    EXPECT_GT(entry.cpu_ms, 0) << entry.stage << "/" << entry.detail;
-    EXPECT_GT(entry.wall_ms, 0) << entry.stage << "/" << entry.detail;
+    EXPECT_GT(entry.cpu_ms, 0) << base::WordOf(entry.stage) << "/" << entry.detail;
+    EXPECT_GT(entry.wall_ms, 0) << base::WordOf(entry.stage) << "/" << entry.detail;
     EXPECT_GE(entry.iterations, 1);
   }
-  EXPECT_THAT(stages, testing::IsSupersetOf({"audio", "compose", "decode", "encode", "scale"}));
+  EXPECT_THAT(stages, testing::IsSupersetOf({bench::Stage::kAudio, bench::Stage::kCompose,
+                                             bench::Stage::kDecode, bench::Stage::kEncode,
+                                             bench::Stage::kScale}));
 }
 
 TEST(CostsProgram, MeasuresTheHeaviestEncodeWithHarderPicturesToo) {
   const auto table = bench::RunCostsProgram(RIGPROOF_COSTS, "one-camera-talk", 0.001);
   std::vector<std::string> harder;
   for (const auto& entry : table.entries) {
-    if (entry.stage == "encode harder") {
+    if (entry.stage == bench::Stage::kEncodeHarder) {
       harder.push_back(entry.detail);
     }
   }
@@ -79,8 +82,8 @@ TEST(CostsProgram, ReadsTheUsersOwnClip) {
   EXPECT_EQ(table.failure, "");
   std::vector<std::string> encodes;
   for (const auto& entry : table.entries) {
-    if (entry.stage.starts_with("encode")) {
-      encodes.push_back(entry.stage + "/" + entry.detail);
+    if (entry.stage == bench::Stage::kEncode || entry.stage == bench::Stage::kEncodeHarder) {
+      encodes.push_back(fmt::format("{}/{}", base::WordOf(entry.stage), entry.detail));
     }
   }
   EXPECT_THAT(encodes, testing::ElementsAre("encode/640x360 libx264 low clip 2000 kb/s",

@@ -165,11 +165,11 @@ TEST(RunBallast, MeasuresEveryKindAndLeavesNothing) {
                                [](const std::string&) {});
   ASSERT_TRUE(runs) << runs.error().detail;
   ASSERT_EQ(runs->size(), 3U);
-  EXPECT_EQ((*runs)[0].kind, "cpu");
-  EXPECT_EQ((*runs)[1].kind, "disk");
-  EXPECT_EQ((*runs)[2].kind, "memory");
+  EXPECT_EQ((*runs)[0].kind, LoadKind::kCpu);
+  EXPECT_EQ((*runs)[1].kind, LoadKind::kDisk);
+  EXPECT_EQ((*runs)[2].kind, LoadKind::kMemory);
   for (const BallastRun& run : *runs) {
-    SCOPED_TRACE(run.kind);
+    SCOPED_TRACE(base::WordOf(run.kind));
     ASSERT_FALSE(run.steps.empty());
     EXPECT_EQ(run.steps.front().asked, 0);
     EXPECT_GT(run.steps.front().production_cpus, 0);

@@ -9,6 +9,9 @@
 #include <string>
 
 #include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "bench/cost_subject.h"
 
 namespace {
 
@@ -32,7 +35,7 @@ TEST(ParseCosts, ReadsStageDetailAndTimes) {
   ASSERT_TRUE(table);
   ASSERT_EQ(table->entries.size(), 2U);
   EXPECT_EQ(table->failure, "");
-  EXPECT_EQ(table->entries[0].stage, "copy");
+  EXPECT_EQ(table->entries[0].stage, bench::Stage::kCopy);
   EXPECT_EQ(table->entries[0].detail, "1280x720 nv12");
   EXPECT_DOUBLE_EQ(table->entries[0].cpu_ms, 0.164);
   EXPECT_DOUBLE_EQ(table->entries[0].wall_ms, 0.165);
@@ -40,6 +43,28 @@ TEST(ParseCosts, ReadsStageDetailAndTimes) {
   EXPECT_EQ(table->entries[1].detail, "1280x720 libx264 low talk 4000 kb/s");
   EXPECT_DOUBLE_EQ(table->entries[1].cpu_ms, 6);
   EXPECT_DOUBLE_EQ(table->entries[1].wall_ms, 3.5005);
+}
+
+TEST(ParseCosts, ReadsOfWhatACostIs) {
+  const bench::CostSubject encode{
+      1280, 720, "libx264", profiles::Effort::kLow, profiles::Content::kClip, 4000};
+  const auto entry_of = [](const std::string& label) {
+    nlohmann::json run{{"name", "encode/x"}, {"iterations", 1},   {"real_time", 1},
+                       {"cpu_time", 1},      {"time_unit", "ms"}, {"label", label}};
+    const auto table = bench::ParseCosts(WithRun(run.dump()));
+    return table && table->entries.size() == 1 ? table->entries[0].of
+                                               : bench::CostSubject{-1, -1, ""};
+  };
+  EXPECT_EQ(entry_of(bench::ToLabel(encode)), encode);
+  EXPECT_EQ(entry_of(bench::ToLabel({0, 0, "aac"})), (bench::CostSubject{0, 0, "aac"}));
+  for (const char* const label :
+       {"", "[]", "talk", "{}", R"({"width": 1, "height": 1, "form": 3, "bitrate_kbps": 0})",
+        R"({"width": -1, "height": 1, "form": "a", "bitrate_kbps": 0})",
+        R"({"width": 1, "height": 1e99, "form": "a", "bitrate_kbps": 0})",
+        R"({"width": 1, "height": 1, "form": "a", "bitrate_kbps": 0, "effort": "brisk"})",
+        R"({"width": 1, "height": 1, "form": "a", "bitrate_kbps": 0, "content": 7})"}) {
+    EXPECT_EQ(entry_of(label), std::nullopt) << label;
+  }
 }
 
 TEST(ParseCosts, TellsTheFirstStageThatFailed) {
@@ -72,6 +97,7 @@ TEST(ParseCosts, RefusesWhatItDoesNotUnderstand) {
            WithRun(R"({"name": "copy", )" + good),
            WithRun(R"({"name": 5, )" + good),
            WithRun(R"({"name": "/a", )" + good),
+           WithRun(R"({"name": "brew/a", )" + good),
            WithRun(R"({"name": "copy/a", "iterations": 1, "real_time": "1", "cpu_time": 1,
                        "time_unit": "ms"})"),
            WithRun(R"({"name": "copy/a", "iterations": 1, "real_time": 1, "cpu_time": -1,

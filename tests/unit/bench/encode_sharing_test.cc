@@ -49,7 +49,7 @@ TEST(SharedEncode, IsChargedOnceAndNamesItsSharers) {
   ExpectBalanced(run);
   std::vector<std::string> encodes;
   for (const StageCost& cost : run.stages) {
-    if (cost.stage == "encode") {
+    if (cost.stage == bench::Stage::kEncode) {
       encodes.push_back(cost.item);
     }
   }
@@ -95,7 +95,7 @@ TEST_F(Shared, ADropInFrontOfItIsADropOfEverySharer) {
   for (const Ledger* ledger : {&quick_, &stuck_}) {
     EXPECT_EQ(ledger->totals().due, kSent);
     EXPECT_EQ(ledger->totals().dropped, kSent - profiles::kEncodeQueueFrames);
-    EXPECT_EQ(ledger->drop_runs("X")[0].stage, "encode");
+    EXPECT_EQ(ledger->drop_runs("X")[0].stage, bench::Stage::kEncode);
   }
 }
 
@@ -113,7 +113,7 @@ TEST_F(Shared, AStuckWriterNeitherHoldsUpNorCostsTheOther) {
   encoder.join();
   EXPECT_EQ(quick_.totals().dropped, 0);
   EXPECT_EQ(stuck_.totals().dropped, kSent - profiles::kWriteQueuePackets);
-  EXPECT_EQ(stuck_.drop_runs("X")[0].stage, "send");
+  EXPECT_EQ(stuck_.drop_runs("X")[0].stage, bench::Stage::kSend);
   EXPECT_EQ(stage_.encoded(), kSent);
 }
 

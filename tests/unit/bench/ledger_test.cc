@@ -50,8 +50,8 @@ TEST(Ledger, JoinsConsecutiveDropsOfOneStage) {
   ASSERT_EQ(runs.size(), 3U);
   EXPECT_EQ(runs[0].frames, 3);
   EXPECT_DOUBLE_EQ(runs[0].at_s, 0.08);
-  EXPECT_EQ(runs[0].stage, "encode");
-  EXPECT_EQ(runs[1].stage, "write");
+  EXPECT_EQ(runs[0].stage, bench::Stage::kEncode);
+  EXPECT_EQ(runs[1].stage, bench::Stage::kWrite);
   EXPECT_EQ(runs[2].frames, 1);
 }
 
@@ -81,7 +81,7 @@ TEST(Ledger, FramesLostInsideAStageAreDropped) {
   ledger.Due(0);
   ledger.LoseInFlight(Stage::kEncode);
   EXPECT_EQ(ledger.totals().dropped, 1);
-  EXPECT_EQ(ledger.drop_runs("x")[0].stage, "encode");
+  EXPECT_EQ(ledger.drop_runs("x")[0].stage, bench::Stage::kEncode);
 }
 
 TEST(Ledger, HistogramHoldsEveryDeliveredFrame) {

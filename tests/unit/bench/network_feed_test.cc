@@ -348,8 +348,8 @@ TEST(SourceChain, ChargesLostPicturesToReceiveAndBalances) {
   EXPECT_EQ(totals.dropped, account.dropped);
   bool receive = false;
   for (const DropRun& run : iso_ledger.drop_runs("iso")) {
-    EXPECT_THAT(run.stage, testing::AnyOf("receive", "decode"));
-    receive = receive || run.stage == "receive";
+    EXPECT_THAT(run.stage, testing::AnyOf(bench::Stage::kReceive, bench::Stage::kDecode));
+    receive = receive || run.stage == bench::Stage::kReceive;
   }
   EXPECT_TRUE(receive);
 }

@@ -37,13 +37,14 @@ TEST(RunRehearsal, ChargesReceivingAndKeepsSimulatingApart) {
   PlanOptions options;
   options.null_encoders = true;
   const Rehearsal run = tests::Rehearse(profile, options, 1, clock);
-  std::vector<std::string> stages;
+  std::vector<Stage> stages;
   double simulate = 0;
   for (const StageCost& cost : run.stages) {
     stages.push_back(cost.stage);
-    simulate += cost.stage == "simulate" ? cost.cpu_seconds : 0;
+    simulate += cost.stage == bench::Stage::kSimulate ? cost.cpu_seconds : 0;
   }
-  EXPECT_THAT(stages, testing::IsSupersetOf({"simulate", "receive", "decode"}));
+  EXPECT_THAT(stages, testing::IsSupersetOf({bench::Stage::kSimulate, bench::Stage::kReceive,
+                                             bench::Stage::kDecode}));
   EXPECT_EQ(run.simulation_cpu_seconds, simulate);
   EXPECT_THAT(run.plan, testing::Contains(testing::HasSubstr("RTP over UDP")));
 }

@@ -98,7 +98,7 @@ TEST_F(FullGate, DropsAreToldInTheOrderOfTheirFrames) {
   const auto runs = ledger_.drop_runs("Air");
   ASSERT_EQ(runs.size(), 1U);
   EXPECT_EQ(runs[0].frames, 8);
-  EXPECT_EQ(runs[0].stage, "send");
+  EXPECT_EQ(runs[0].stage, bench::Stage::kSend);
   EXPECT_DOUBLE_EQ(runs[0].at_s, 96.0 / 25);
 }
 

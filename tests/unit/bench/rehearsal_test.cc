@@ -101,11 +101,13 @@ TEST(RunRehearsal, ChargesTheCpuOfEachStage) {
   const TemporaryFolder folder;
   base::SystemClock clock;  // threads must live long enough to be looked at
   const Rehearsal run = Rehearse(SmallProduction(), Into(folder), 1, clock);
-  std::vector<std::string> stages;
+  std::vector<Stage> stages;
   for (const StageCost& cost : run.stages) {
     stages.push_back(cost.stage);
   }
-  EXPECT_THAT(stages, testing::IsSupersetOf({"capture", "convert", "compose", "encode", "write"}));
+  EXPECT_THAT(stages, testing::IsSupersetOf({bench::Stage::kCapture, bench::Stage::kConvert,
+                                             bench::Stage::kCompose, bench::Stage::kEncode,
+                                             bench::Stage::kWrite}));
 }
 
 TEST(RunFlatOut, MakesTheProductionItWasAskedFor) {

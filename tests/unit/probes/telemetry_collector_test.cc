@@ -449,6 +449,8 @@ TEST(TelemetryCollector, AnEmptyMachineGivesReasonsAndNoFigures) {
   EXPECT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.others, IsEmpty());
   EXPECT_THAT(record.not_read, Contains(HasSubstr("CPU use")));
+  ASSERT_TRUE(record.cpu_use_not_read);
+  EXPECT_THAT(record.not_read, Contains(*record.cpu_use_not_read));
   EXPECT_THAT(record.not_read, Contains(HasSubstr("CPU frequency")));
 }
 

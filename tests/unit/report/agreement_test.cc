@@ -41,7 +41,7 @@ void LoseFrames(Dice& dice, Evidence& evidence) {
     stage.frames = 1 + static_cast<std::int64_t>(1800 * share);
     stage.cpu_seconds *= share * dice.Between(0.5, 1.5);
   }
-  Drop(evidence, 1 + static_cast<std::int64_t>(2100 * (1 - kept)), 20, "encode");
+  Drop(evidence, 1 + static_cast<std::int64_t>(2100 * (1 - kept)), 20, bench::Stage::kEncode);
 }
 
 void SampleCpus(Dice& dice, Evidence& evidence) {
@@ -68,13 +68,13 @@ void RunFlatOut(Dice& dice, Evidence& evidence) {
 }
 
 void AddBallast(Dice& dice, Evidence& evidence) {
-  for (const char* const kind : {"cpu", "disk"}) {
+  for (const bench::LoadKind kind : {bench::LoadKind::kCpu, bench::LoadKind::kDisk}) {
     bench::BallastRun run;
     run.kind = kind;
-    run.item = run.kind == "disk" ? "/recordings" : "";
-    run.unit = run.kind == "disk" ? "bytes/s" : "CPUs";
+    run.item = run.kind == bench::LoadKind::kDisk ? "/recordings" : "";
+    run.unit = run.kind == bench::LoadKind::kDisk ? "bytes/s" : "CPUs";
     run.complete = !dice.OneIn(3);
-    run.own_use = run.kind == "disk" ? evidence.demand.disk_bytes_per_second : 1.1;
+    run.own_use = run.kind == bench::LoadKind::kDisk ? evidence.demand.disk_bytes_per_second : 1.1;
     run.carried = run.own_use * dice.Between(0.01, 3);
     run.dropped_at = *run.carried * 1.1;
     evidence.results.ballast.push_back(run);
@@ -108,7 +108,7 @@ Evidence Random(unsigned seed) {
   if (dice.OneIn(3)) {
     bench::CostTable costs;
     costs.entries = {
-        {"encode", "1280x720 libx264 low talk 6000 kb/s", dice.Between(1, 90), 7, 100}};
+        Cost(bench::Stage::kEncode, "1280x720 libx264 low talk 6000 kb/s", dice.Between(1, 90))};
     evidence.results.costs = costs;
   }
   evidence.inventory.cpu.usable_cpus = dice.Between(1, 4);
@@ -208,7 +208,7 @@ TEST(AsItIs, ARunThatLostMostFramesIsNotSaidToFit) {
     sample.busy_cpus.reset();
     sample.steal_cpus.reset();
   }
-  Drop(evidence, 1548, 20, "encode");
+  Drop(evidence, 1548, 20, bench::Stage::kEncode);
   const SizedProduction sized = Sizer(evidence).Size(evidence.profile);
   EXPECT_EQ(Find(sized.resources, Resource::kCpu, ""), nullptr);
   EXPECT_EQ(sized.verdict, Verdict::kUnproven);

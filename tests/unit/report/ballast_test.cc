@@ -35,7 +35,7 @@ bench::BallastStep Step(double at_s, double used, double production_cpus, bool c
 /// A search on the CPU of the invented PC, whose production uses one CPU of four.
 bench::BallastRun CpuRun(double carried, double dropped_at) {
   bench::BallastRun run;
-  run.kind = "cpu";
+  run.kind = bench::LoadKind::kCpu;
   run.unit = "CPUs";
   run.method = "encodes of small pictures";
   run.complete = true;
@@ -135,7 +135,7 @@ TEST(BallastFigures, ARunThatFoundNothingIsNoFigure) {
 
 TEST(BallastFigures, TheDisksRowIsLoweredToo) {
   bench::BallastRun run = CpuRun(0.9e6, 1e6);
-  run.kind = "disk";
+  run.kind = bench::LoadKind::kDisk;
   run.item = "/recordings";
   run.unit = "bytes/s";
   run.own_use = 0.8e6;
@@ -145,7 +145,7 @@ TEST(BallastFigures, TheDisksRowIsLoweredToo) {
 
 TEST(BallastFigures, MemoryTrafficStandsByItself) {
   bench::BallastRun run = CpuRun(9e9, 10e9);
-  run.kind = "memory";
+  run.kind = bench::LoadKind::kMemory;
   run.unit = "bytes/s";
   run.own_use = 1e9;
   const Document document = AssessWith(run);

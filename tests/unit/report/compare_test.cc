@@ -104,10 +104,10 @@ TEST(Compare, CountsLossesThatFollowEachOtherOnce) {
 
 TEST(Compare, OneLossIsNoDifferenceAndManyAre) {
   Evidence one = WithSpeed(2);
-  testing::Drop(one, 3, 30, "encode");
+  testing::Drop(one, 3, 30, bench::Stage::kEncode);
   one.results.rehearsal->outputs[0].seconds[30] = {30, 27, 3, 0};
   Evidence many = WithSpeed(2);
-  testing::Drop(many, 30, 30, "encode");
+  testing::Drop(many, 30, 30, bench::Stage::kEncode);
   for (std::size_t second = 12; second < 70; second += 4) {
     many.results.rehearsal->outputs[0].seconds[second] = {30, 28, 2, 0};
   }
@@ -129,7 +129,7 @@ TEST(Compare, FramesAreJudgedBesideOutages) {
     for (std::size_t second = 0; second < 70; ++second) {
       const auto lost = static_cast<std::int64_t>(least + static_cast<int>(second * 7 % 10));
       output.seconds[second] = {120, 120 - lost, lost, 0};
-      testing::Drop(evidence, lost, static_cast<double>(second), "encode");
+      testing::Drop(evidence, lost, static_cast<double>(second), bench::Stage::kEncode);
     }
     return evidence;
   };
@@ -208,7 +208,7 @@ TEST(Compare, OfSurveysHasNothingToTest) {
 
 TEST(Rank, PutsTheBestFirstAndSaysWhatIsNoDifference) {
   Evidence dropping = WithSpeed(2);
-  testing::Drop(dropping, 300, 30, "encode");
+  testing::Drop(dropping, 300, 30, bench::Stage::kEncode);
   std::vector<RankEntry> entries;
   entries.push_back(EntryOf(Named("short", dropping)));
   entries.push_back(EntryOf(Named("slow", WithSpeed(1.4))));

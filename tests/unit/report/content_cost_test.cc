@@ -5,22 +5,21 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "tests/unit/report/evidence_builder.h"
+
 namespace report {
 namespace {
 
-using testing::ElementsAre;
-using testing::HasSubstr;
-
-bench::CostEntry Entry(const char* stage, const char* detail, double cpu_ms) {
-  return {stage, detail, cpu_ms, cpu_ms, 100};
-}
+using testing::Cost;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
 
 bench::CostTable Costs() {
   bench::CostTable costs;
-  costs.entries = {Entry("encode", "640x360 libx264 low talk 900 kb/s", 2),
-                   Entry("encode", "1280x720 libx264 low talk 3000 kb/s", 8),
-                   Entry("encode", "1280x720 libx264 low talk 6000 kb/s", 10),
-                   Entry("encode harder", "1280x720 libx264 low stage 6000 kb/s", 16)};
+  costs.entries = {Cost(bench::Stage::kEncode, "640x360 libx264 low talk 900 kb/s", 2),
+                   Cost(bench::Stage::kEncode, "1280x720 libx264 low talk 3000 kb/s", 8),
+                   Cost(bench::Stage::kEncode, "1280x720 libx264 low talk 6000 kb/s", 10),
+                   Cost(bench::Stage::kEncodeHarder, "1280x720 libx264 low stage 6000 kb/s", 16)};
   return costs;
 }
 
@@ -35,8 +34,8 @@ TEST(HarderPictures, AreComparedWithTheSameEncodeAtTheSameRate) {
   const auto harder = HarderPicturesOf(Costs());
   ASSERT_TRUE(harder);
   EXPECT_EQ(harder->encode, "1280x720 libx264 low");
-  EXPECT_EQ(harder->shown, "talk");
-  EXPECT_EQ(harder->harder, "stage");
+  EXPECT_EQ(harder->shown, profiles::Content::kTalk);
+  EXPECT_EQ(harder->harder, profiles::Content::kStage);
   EXPECT_DOUBLE_EQ(harder->Times(), 1.6);  // 16 ms against 10 ms
 }
 
@@ -62,20 +61,23 @@ TEST(ContentLines, SayWhatWasShownAndWhatHarderPicturesCost) {
 }
 
 TEST(ContentLines, ClaimNothingThatWasNotMeasured) {
-  EXPECT_THAT(ContentLines(TwoTalksAndAClip(), std::nullopt), testing::SizeIs(1));
-  EXPECT_THAT(ContentLines({}, std::nullopt), testing::IsEmpty());
+  EXPECT_THAT(ContentLines(TwoTalksAndAClip(), std::nullopt), ::testing::SizeIs(1));
+  EXPECT_THAT(ContentLines({}, std::nullopt), ::testing::IsEmpty());
   bench::CostTable costs = Costs();
   costs.entries[3].cpu_ms = 10;
   EXPECT_THAT(ContentLines({}, costs), ElementsAre(HasSubstr("no more CPU")));
 }
 
 TEST(ContentLines, StandHostileNames) {
-  bench::CostTable costs;
-  for (const char* detail : {"", " ", "a b c d e", "a b c d e f g", "\x1b[2J b c d e f"}) {
-    costs.entries.push_back(Entry("encode harder", detail, 5));
-    costs.entries.push_back(Entry("encode", detail, 5));
+  bench::CostTable costs = Costs();
+  for (bench::CostEntry& entry : costs.entries) {
+    entry.of->form = "\x1b[2J";
   }
-  EXPECT_THAT(ContentLines({}, costs), testing::SizeIs(1));
+  EXPECT_THAT(ContentLines({}, costs), ElementsAre(::testing::Not(HasSubstr("\x1b"))));
+  for (bench::CostEntry& entry : costs.entries) {
+    entry.of.reset();
+  }
+  EXPECT_THAT(ContentLines({}, costs), ::testing::IsEmpty());
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "tests/unit/report/evidence_builder.h"
 #include "tests/unit/report/two_cameras.h"
 
 namespace report {
@@ -41,10 +42,10 @@ TEST(ModelCpu, SingleFramesStandInWhereNothingWasRehearsed) {
   Evidence evidence = TwoCameras();
   evidence.results.rehearsal.reset();
   bench::CostTable costs;
-  costs.entries = {{"copy", "1280x720 yuyv422", 1, 1, 100},
-                   {"convert", "1280x720 yuyv422", 2, 2, 100},
-                   {"compose", "1280x720 from 2", 3, 3, 100},
-                   {"encode", "1280x720 libx264 low talk 6000 kb/s", 7, 7, 100}};
+  costs.entries = {testing::Cost(bench::Stage::kCopy, "1280x720 yuyv422", 1),
+                   testing::Cost(bench::Stage::kConvert, "1280x720 yuyv422", 2),
+                   testing::Cost(bench::Stage::kCompose, "1280x720 from 2", 3),
+                   testing::Cost(bench::Stage::kEncode, "1280x720 libx264 low talk 6000 kb/s", 7)};
   evidence.results.costs = costs;
   const auto model = ModelCpu(evidence.profile, evidence.results);
   ASSERT_TRUE(model);
@@ -59,7 +60,7 @@ TEST(ModelCpu, SingleFramesStandInWhereNothingWasRehearsed) {
 TEST(ModelCpu, TheRehearsalOutranksSingleFrames) {
   Evidence evidence = TwoCameras();
   bench::CostTable costs;
-  costs.entries = {{"convert", "1280x720 yuyv422", 500, 500, 100}};
+  costs.entries = {testing::Cost(bench::Stage::kConvert, "1280x720 yuyv422", 500)};
   evidence.results.costs = costs;
   EXPECT_NEAR(ModelCpu(evidence.profile, evidence.results)->Total(), 1.1, 1e-12);
 }
@@ -68,10 +69,10 @@ TEST(ModelCpu, TheRehearsalOutranksSingleFrames) {
 TEST(CpuOfOneMore, TakesNoPartOfAnotherThingForItsOwn) {
   const Evidence evidence = TwoCameras();
   CpuModel model = *ModelCpu(evidence.profile, evidence.results);
-  model.not_told = {{"convert", "Balcony of Left"}};
+  model.not_told = {{bench::Stage::kConvert, "Balcony of Left"}};
   const auto kind = profiles::KindsOfSources(evidence.profile).front();
   EXPECT_TRUE(CpuOfOneMore(model, evidence.profile, kind).told);
-  model.not_told = {{"convert", "Left"}};
+  model.not_told = {{bench::Stage::kConvert, "Left"}};
   EXPECT_FALSE(CpuOfOneMore(model, evidence.profile, kind).told);
 }
 
@@ -90,7 +91,7 @@ TEST(ModelCpu, SaysWhichPartIsNotKnown) {
 TEST(ModelCpu, OneMoreIsDrawnIntoTheMultiviewToo) {
   Evidence evidence = TwoCameras();
   evidence.profile.multiview = profiles::Multiview{{1280, 720}, 30};
-  evidence.results.rehearsal->stages.push_back({"multiview", "", 1800, 18});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kMultiview, "", 1800, 18});
   const auto model = ModelCpu(evidence.profile, evidence.results);
   // It reads two sources and the program, of one size: a third of 0.3 CPUs.
   EXPECT_NEAR(

@@ -6,6 +6,8 @@
 
 #include <algorithm>
 
+#include "report/stored/older_result.h"
+
 namespace report::testing {
 namespace {
 
@@ -253,7 +255,11 @@ void PutBehindOneHub(Evidence& evidence, int count) {
   }
 }
 
-void Drop(Evidence& evidence, std::int64_t frames, double at_s, const std::string& stage) {
+bench::CostEntry Cost(bench::Stage stage, const std::string& detail, double cpu_ms) {
+  return {stage, detail, cpu_ms, cpu_ms, 100, stored::SubjectOfDetail(stage, detail)};
+}
+
+void Drop(Evidence& evidence, std::int64_t frames, double at_s, bench::Stage stage) {
   bench::Rehearsal& rehearsal = *evidence.results.rehearsal;
   rehearsal.outputs.front().dropped += frames;
   rehearsal.outputs.front().delivered -= frames;

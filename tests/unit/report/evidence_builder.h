@@ -28,7 +28,10 @@ void PutBehindOneHub(Evidence& evidence, int count);
 void AddSource(Evidence& evidence, const std::string& name, double bytes_per_second);
 
 /// A run of drops of the recording, in ledger and list.
-void Drop(Evidence& evidence, std::int64_t frames, double at_s, const std::string& stage);
+void Drop(Evidence& evidence, std::int64_t frames, double at_s, bench::Stage stage);
+
+/// What one frame took, and of what: as the costs program tells it.
+bench::CostEntry Cost(bench::Stage stage, const std::string& detail, double cpu_ms);
 
 const Finding* Find(const Document& document, const std::string& id);
 const Headroom* Row(const Document& document, const std::string& resource);

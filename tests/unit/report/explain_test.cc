@@ -67,7 +67,7 @@ bool AtLoss(double at_s) {
 using Spoil = std::function<void(TelemetrySample&, bench::StageSecond&)>;
 
 /// One output that lost pictures for a second in the middle of a minute, at `stage`.
-ExplainInput InputOf(const std::string& stage, const Spoil& at_loss, const Spoil& always = {}) {
+ExplainInput InputOf(bench::Stage stage, const Spoil& at_loss, const Spoil& always = {}) {
   probes::TelemetryRecord telemetry;
   telemetry.period_s = kPeriod;
   bench::Rehearsal rehearsal;
@@ -111,7 +111,7 @@ ExplainInput InputOf(const std::string& stage, const Spoil& at_loss, const Spoil
 
 struct Case {
   const char* cause;
-  const char* stage;
+  bench::Stage stage;
   Spoil first;   // one sign
   Spoil second;  // another, of another kind
 };
@@ -131,32 +131,32 @@ void HoldUpWriter(TelemetrySample& /*sample*/, bench::StageSecond& work) {
 
 const std::vector<Case>& Cases() {
   static const std::vector<Case> cases = {
-      {"CPU quota", "encode",
+      {"CPU quota", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) { s.quota_throttled_percent = 70; }, Starve},
-      {"host steal", "encode", [](TelemetrySample& s, bench::StageSecond&) { s.steal_cpus = 1; },
-       Starve},
-      {"CPU taken by another process", "encode",
+      {"host steal", bench::Stage::kEncode,
+       [](TelemetrySample& s, bench::StageSecond&) { s.steal_cpus = 1; }, Starve},
+      {"CPU taken by another process", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) { s.busy_cpus = *s.own_cpus + 2.6; }, Starve},
-      {"encoder saturated", "encode",
+      {"encoder saturated", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) {
          s.own_cpus = 3.9;
          s.busy_cpus = 4;
        },
        Starve},
-      {"one hot thread", "encode",
+      {"one hot thread", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) { s.hot_thread_cpus = 0.99; },
        [](TelemetrySample&, bench::StageSecond& w) { w.encode_busy = 0.99; }},
-      {"slowed by heat or power", "encode",
+      {"slowed by heat or power", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) { s.throttle_events = 3; },
        [](TelemetrySample& s, bench::StageSecond&) { s.mean_mhz = 1800; }},
-      {"memory pressure", "compose",
+      {"memory pressure", bench::Stage::kCompose,
        [](TelemetrySample& s, bench::StageSecond&) { s.major_faults_per_second = 400; },
        [](TelemetrySample& s, bench::StageSecond&) { s.swapped_bytes_per_second = 40e6; }},
-      {"disk stall", "write", HoldUpWriter,
+      {"disk stall", bench::Stage::kWrite, HoldUpWriter,
        [](TelemetrySample& s, bench::StageSecond&) { s.writers_asleep_percent = 100; }},
-      {"network sink slow", "send", HoldUpWriter,
+      {"network sink slow", bench::Stage::kSend, HoldUpWriter,
        [](TelemetrySample& s, bench::StageSecond&) { s.receiver_limited_percent = 95; }},
-      {"network sink slow", "send", HoldUpWriter,
+      {"network sink slow", bench::Stage::kSend, HoldUpWriter,
        [](TelemetrySample& s, bench::StageSecond&) { s.retransmits_per_second = 40; }},
   };
   return cases;
@@ -213,13 +213,14 @@ TEST(Explain, AWriterThatIsHeldUpMostOfTheRunIsTooSlow) {
     HoldUpWriter(sample, work);
     sample.writers_asleep_percent = 90;
   };
-  ExplainInput input = InputOf("write", held, held);
+  ExplainInput input = InputOf(bench::Stage::kWrite, held, held);
   input.clean.clear();
   EXPECT_EQ(Explain(input)[0].cause, "disk too slow");
 }
 
 TEST(Explain, AProgramThatStoodStillLeavesAHoleInItsOwnHeartbeat) {
-  ExplainInput input = InputOf("capture", [](TelemetrySample&, bench::StageSecond&) {});
+  ExplainInput input =
+      InputOf(bench::Stage::kCapture, [](TelemetrySample&, bench::StageSecond&) {});
   for (const Sign sign : {Sign::kSampleGap, Sign::kOwnActivity}) {
     auto& points = input.signs[{sign, ""}];
     std::erase_if(points, [](const SignPoint& one) { return one.from_s >= 29 && one.to_s <= 31; });
@@ -232,14 +233,14 @@ TEST(Explain, AProgramThatStoodStillLeavesAHoleInItsOwnHeartbeat) {
 
 TEST(Explain, TheDiskIsNotBlamedForWhatTheEncoderLost) {
   const Case& stall = Cases()[7];
-  EXPECT_EQ(Explain(InputOf("encode", Both(stall)))[0].cause, kCauseNotKnown);
+  EXPECT_EQ(Explain(InputOf(bench::Stage::kEncode, Both(stall)))[0].cause, kCauseNotKnown);
   // A finished recording has no stage: the signs alone speak.
-  EXPECT_EQ(Explain(InputOf("", Both(stall)))[0].cause, "disk stall");
+  EXPECT_EQ(Explain(InputOf(bench::Stage::kNone, Both(stall)))[0].cause, "disk stall");
 }
 
 TEST(Explain, SignsThatWereNotSampledNameNothing) {
   ExplainInput input;
-  input.moments = {{10, 11, "Recording", "encode"}};
+  input.moments = {{10, 11, "Recording", bench::Stage::kEncode}};
   const auto explained = Explain(input);
   EXPECT_EQ(explained[0].cause, kCauseNotKnown);
   EXPECT_THAT(explained[0].evidence_against, ::testing::Contains(HasSubstr("not sampled")));
@@ -248,8 +249,8 @@ TEST(Explain, SignsThatWereNotSampledNameNothing) {
 /// Drops of GoodEvidence() with its one sample a second.
 Evidence StarvedEvidence() {
   Evidence evidence = testing::GoodEvidence();
-  testing::Drop(evidence, 12, 40.2, "encode");
-  testing::Drop(evidence, 3, 41.0, "encode");
+  testing::Drop(evidence, 12, 40.2, bench::Stage::kEncode);
+  testing::Drop(evidence, 3, 41.0, bench::Stage::kEncode);
   bench::Rehearsal& rehearsal = *evidence.results.rehearsal;
   for (bench::OutputLedger& output : rehearsal.outputs) {
     output.seconds.assign(70, {30, 30, 0, 0});

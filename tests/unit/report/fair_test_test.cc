@@ -43,7 +43,8 @@ void OthersWrite(Evidence& e, double bytes_per_second) {
 
 /// The production's encode, as the rehearsal accounted for it: 30 frames a second.
 void EncodeNeeds(Evidence& e, double cpus) {
-  e.results.rehearsal->stages.push_back({"encode", "Recording + Stream", 300, 10 * cpus});
+  e.results.rehearsal->stages.push_back(
+      {bench::Stage::kEncode, "Recording + Stream", 300, 10 * cpus});
   for (profiles::Output& output : e.profile.outputs) {
     output.rate = 30;
   }
@@ -72,14 +73,14 @@ const std::vector<FairCase> kCases = {
     {"DroppedWhileTheyLeftTooLittle",
      [](Evidence& e) {
        OthersTake(e, 3.5);
-       Drop(e, 100, 30, "encode");
+       Drop(e, 100, 30, bench::Stage::kEncode);
      },
      false, Verdict::kUnproven, "Unproven: not a fair test, other programs took 3.50 of 4 CPUs",
      "background-cpu"},
     {"DroppedWhileTheyLeftEnough",
      [](Evidence& e) {
        OthersTake(e, 0.3);
-       Drop(e, 100, 30, "encode");
+       Drop(e, 100, 30, bench::Stage::kEncode);
      },
      false, Verdict::kShort,
      "it is short without them too: 100 of 100 dropped frames were dropped while what they left "
@@ -89,20 +90,20 @@ const std::vector<FairCase> kCases = {
      [](Evidence& e) {
        EncodeNeeds(e, 5);
        OthersTake(e, 1);
-       Drop(e, 100, 30, "encode");
+       Drop(e, 100, 30, bench::Stage::kEncode);
      },
      false, Verdict::kShort, "without them too: 5 CPUs are needed and this PC has 4 to use",
      "drops-encode"},
     {"DroppedInTheirBurst",
      [](Evidence& e) {
        OthersTake(e, 3.9, 28, 40);
-       Drop(e, 100, 32, "encode");
+       Drop(e, 100, 32, bench::Stage::kEncode);
      },
      false, Verdict::kUnproven, "Unproven: not a fair test", "background-cpu"},
     {"DroppedLongAfterTheirBurst",
      [](Evidence& e) {
        OthersTake(e, 3.9, 28, 40);
-       Drop(e, 100, 60, "encode");
+       Drop(e, 100, 60, bench::Stage::kEncode);
      },
      false, Verdict::kShort, "without them too", "drops-encode"},
     {"TheKernelsThreadsServeEverybody",
@@ -129,7 +130,7 @@ const std::vector<FairCase> kCases = {
     {"AllowedDropsMakeNoFairTest",
      [](Evidence& e) {
        OthersTake(e, 3.5);
-       Drop(e, 1, 30, "encode");
+       Drop(e, 1, 30, bench::Stage::kEncode);
        e.profile.margins.allowed_drops_per_hour = 60;
      },
      false, Verdict::kUnproven, "not a fair test", "background-cpu"},
@@ -137,15 +138,16 @@ const std::vector<FairCase> kCases = {
      [](Evidence& e) {
        OthersTake(e, 2);
        e.results.flat_out->speed = 0.9;
-       Drop(e, 3, 30, "encode");
-       e.results.rehearsal->stages.push_back({"encode", "Recording + Stream", 300, 25});
+       Drop(e, 3, 30, bench::Stage::kEncode);
+       e.results.rehearsal->stages.push_back(
+           {bench::Stage::kEncode, "Recording + Stream", 300, 25});
      },
      false, Verdict::kUnproven, "not a fair test", "background-cpu"},
     {"SlowAtFullSpeedAlsoWithoutThem",
      [](Evidence& e) {
        OthersTake(e, 0.2);
        e.results.flat_out->speed = 0.5;
-       Drop(e, 3, 30, "encode");
+       Drop(e, 3, 30, bench::Stage::kEncode);
      },
      false, Verdict::kShort, "without them too", ""},
     {"TheDiskIsLargeEnoughForBoth", [](Evidence& e) { OthersWrite(e, 190e6); }, true,
@@ -153,7 +155,7 @@ const std::vector<FairCase> kCases = {
     {"TheDiskIsNotLargeEnoughForBoth",
      [](Evidence& e) {
        OthersWrite(e, 240e6);
-       Drop(e, 9, 30, "write");
+       Drop(e, 9, 30, bench::Stage::kWrite);
      },
      false, Verdict::kUnproven, "not a fair test, other programs read and wrote 240 MB/s",
      "background-disk"},

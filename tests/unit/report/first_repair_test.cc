@@ -95,8 +95,9 @@ TEST(FirstRepair, IsTheReasonOfMostLostFramesWhateverItsSeverity) {
 
 TEST(FirstRepair, IsWhatOtherProgramsTookWhereThatAloneSetsTheVerdict) {
   report::Document document;
-  document.findings = {Said("disk-on-usb", Severity::kStop),
-                       Said("background-cpu", Severity::kWarn)};
+  document.findings = {Said("background-cpu", Severity::kStop),  // of its own, by its name alone
+                       Said("programs", Severity::kWarn)};
+  document.findings[1].taken_by_others = Resource::kCpu;
   document.fair_test.took = {{Resource::kCpu, "other programs took 1 of 2 CPUs"}};
   EXPECT_EQ(FirstRepair(document), &document.findings[1]);
   document.fair_test.short_anyway = true;

@@ -73,7 +73,7 @@ TEST(CpuHeadroomRow, IsUnprovenWhereWhatOthersTookWasNotRead) {
     sample.busy_cpus.reset();
     sample.steal_cpus.reset();
   }
-  evidence.telemetry->not_read = {"CPU use: /proc/stat: permission denied"};
+  evidence.telemetry->cpu_use_not_read = "CPU use: /proc/stat: permission denied";
   Document document = Assess(evidence);
   const Headroom* row = Row(document, "cpu");
   ASSERT_NE(row, nullptr);
@@ -111,7 +111,7 @@ TEST(CpuHeadroomRow, CountsTheWorkThatWasDueAndDropped) {
   for (auto& sample : evidence.telemetry->samples) {
     sample.own_cpus = sample.busy_cpus = 0.14 * 1.1;
   }
-  Drop(evidence, 1548, 20, "encode");
+  Drop(evidence, 1548, 20, bench::Stage::kEncode);
   const Document document = Assess(evidence);
   EXPECT_NEAR(Row(document, "cpu")->demand, 1.1, 1e-9);  // 66 s of CPU for 60 s of pictures
 }
@@ -141,11 +141,7 @@ TEST(EncoderHeadroomRow, ComesFromCostsWhenNothingRanFlatOut) {
   Evidence evidence = GoodEvidence();
   evidence.results.flat_out.reset();
   bench::CostTable costs;
-  costs.entries.push_back({.stage = "encode",
-                           .detail = "1280x720 libx264 low talk",
-                           .cpu_ms = 20,
-                           .wall_ms = 10,
-                           .iterations = 100});
+  costs.entries.push_back(Cost(bench::Stage::kEncode, "1280x720 libx264 low talk", 20));
   evidence.results.costs = costs;
   // The rehearsal's 1 CPU fits 3.705 times into 95 % of the 3.9 that others left; recording and
   // stream ask for the same encode, 30 pictures a second at 20 ms, which fits more often.
@@ -166,11 +162,7 @@ TEST(EncoderHeadroomRow, CostsOfAnotherRasterProveNothing) {
   Evidence evidence = GoodEvidence();
   evidence.results.flat_out.reset();
   bench::CostTable costs;
-  costs.entries.push_back({.stage = "encode",
-                           .detail = "1920x1080 libx264 low talk",
-                           .cpu_ms = 20,
-                           .wall_ms = 10,
-                           .iterations = 100});
+  costs.entries.push_back(Cost(bench::Stage::kEncode, "1920x1080 libx264 low talk", 20));
   evidence.results.costs = costs;
   const Document document = Assess(evidence);
   EXPECT_FALSE(Row(document, "encoder")->capacity);
@@ -245,7 +237,7 @@ TEST(AllHeadroomRows, ComeOverThenUnknownThenTightest) {
   Evidence evidence = GoodEvidence();
   evidence.results.disks.clear();
   evidence.results.flat_out->speed = 0.5;
-  Drop(evidence, 1, 30, "encode");  // without a drop, real time has been shown
+  Drop(evidence, 1, 30, bench::Stage::kEncode);  // without a drop, real time has been shown
   const Document document = Assess(evidence);
   ASSERT_GT(document.headroom.size(), 4U);
   EXPECT_EQ(document.headroom[0].resource, Resource::kEncoder);

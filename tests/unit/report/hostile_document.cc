@@ -160,16 +160,16 @@ void FillRehearsal(Filler& filler, bench::Rehearsal& rehearsal) {
   filler.Fill(rehearsal.stopped_because, rehearsal.writeback_policy);
   filler.FillAll(rehearsal.plan);
   for (bench::OutputLedger& output : rehearsal.outputs) {
-    filler.Fill(output.name, output.kind, output.takes, output.encoder, output.failure);
+    filler.Fill(output.name, output.takes, output.encoder, output.failure);
   }
   for (bench::FeedLedger& feed : rehearsal.feeds) {
     filler.Fill(feed.name);
   }
   for (bench::DropRun& drop : rehearsal.drops) {
-    filler.Fill(drop.output, drop.stage, drop.cause);
+    filler.Fill(drop.output, drop.cause);
   }
   for (bench::StageCost& stage : rehearsal.stages) {
-    filler.Fill(stage.stage, stage.item);
+    filler.Fill(stage.item);
   }
 }
 
@@ -180,7 +180,7 @@ void FillResults(Filler& filler, bench::Results& results) {
   if (results.costs) {
     filler.Fill(results.costs->failure);
     for (bench::CostEntry& entry : results.costs->entries) {
-      filler.Fill(entry.stage, entry.detail);
+      filler.Fill(entry.detail);
     }
   }
   for (bench::DiskRun& disk : results.disks) {
@@ -194,9 +194,6 @@ void FillResults(Filler& filler, bench::Results& results) {
   }
   if (results.search) {
     filler.Fill(results.search->like, results.search->stopped_because);
-    for (bench::SearchRun& run : results.search->runs) {
-      filler.Fill(run.stage);
-    }
   }
 }
 
@@ -250,7 +247,7 @@ void FillAssessment(Filler& filler, Document& document) {
     FillCapacity(filler, *document.capacity);
   }
   for (WiringNode& node : document.wiring) {
-    filler.Fill(node.path, node.label, node.kind, node.remark);
+    filler.Fill(node.path, node.label, node.remark);
     filler.FillAll(node.finding_ids);
   }
   FillMoves(filler, document);

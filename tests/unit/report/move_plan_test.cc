@@ -91,7 +91,7 @@ TEST(PlanMoves, ShowsTheWiringAfterTheMoves) {
   const MovePlan plan = PlanOf(TwoBehindAHub());
   std::vector<std::string> captures;
   for (const WiringNode& node : plan.wiring) {
-    if (node.kind == "capture") {
+    if (node.kind == NodeKind::kCapture) {
       captures.push_back(node.path);
       EXPECT_DOUBLE_EQ(*node.demand_bytes_per_second, kFullHd);
     }

@@ -133,10 +133,10 @@ TEST(PcieLines, NameLinksAndTheWayUp) {
   PutBehindOneSwitch(evidence, 8, 1);
   const auto lines = PcieLines(evidence.inventory);
   ASSERT_THAT(lines, SizeIs(2));
-  EXPECT_EQ(lines[0].kind, "capture");
+  EXPECT_EQ(lines[0].kind, PciKind::kCapture);
   EXPECT_EQ(lines[0].link, "8 GT/s x4");
   EXPECT_EQ(lines[0].way, "0000:12:00.0 (8 GT/s x4), 0000:00:1c.0 (8 GT/s x1)");
-  EXPECT_EQ(lines[1].kind, "disk");
+  EXPECT_EQ(lines[1].kind, PciKind::kDisk);
   evidence.inventory.cpu.hypervisor = std::string("kvm");
   EXPECT_THAT(PcieLines(evidence.inventory)[0].link, HasSubstr("unknown"));
 }

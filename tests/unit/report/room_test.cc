@@ -36,7 +36,8 @@ bench::CapacitySearch Searched() {
   search.limit = 14;
   search.confirmed = 8;
   search.seconds = 31;
-  search.runs = {{9, 8, 2000, 40, 0.99, false, "encode"}, {8, 8, 2000, 0, 0.88, true, ""}};
+  search.runs = {{9, 8, 2000, 40, 0.99, false, bench::Stage::kEncode},
+                 {8, 8, 2000, 0, 0.88, true, bench::Stage::kNone}};
   return search;
 }
 
@@ -177,7 +178,7 @@ TEST(PredictCapacity, TheMultiviewHasOneThread) {
   Evidence evidence = TwoCameras();
   evidence.profile.multiview = profiles::Multiview{{1280, 720}, 30};
   // 0.6 CPUs; each source more a third of that: full with two.
-  evidence.results.rehearsal->stages.push_back({"multiview", "", 1800, 36});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kMultiview, "", 1800, 36});
   evidence.results.rehearsal->cpu_seconds += 36;
   evidence.inventory.cpu.threads = 16;
   evidence.inventory.cpu.usable_cpus = 16.0;
@@ -188,7 +189,7 @@ TEST(PredictCapacity, TheMultiviewHasOneThread) {
 
 TEST(PredictCapacity, NothingIsAddedToWhatDropsAlready) {
   Evidence evidence = TwoCameras();
-  testing::Drop(evidence, 500, 20, "encode");
+  testing::Drop(evidence, 500, 20, bench::Stage::kEncode);
   const SourceRoom room = RoomOf(evidence);
   EXPECT_EQ(room.predicted, 0);
   EXPECT_EQ(room.highest, 0);

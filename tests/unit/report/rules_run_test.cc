@@ -47,24 +47,24 @@ const std::vector<RuleCase> kRunCases = {
     {"drops-encode",
      Severity::kStop,
      [](Evidence& e) {
-       Drop(e, 5, 20.5, "encode");
-       Drop(e, 2, 40.25, "encode");
+       Drop(e, 5, 20.5, bench::Stage::kEncode);
+       Drop(e, 2, 40.25, bench::Stage::kEncode);
      },
-     [](Evidence& e) { Drop(e, 5, 3, "encode"); },
+     [](Evidence& e) { Drop(e, 5, 3, bench::Stage::kEncode); },
      {"7 frames were dropped at the encode stage", "between 20.5 s and 40.2 s",
       "5 frames of Recording", "cause not known: 7 frames"}},
     {"drops-write",
      Severity::kWarn,
      [](Evidence& e) {
-       Drop(e, 1, 30, "write");
+       Drop(e, 1, 30, bench::Stage::kWrite);
        e.profile.margins.allowed_drops_per_hour = 60;
      },
      [](Evidence&) {},
      {"1 frame was dropped at the write stage, at 30.0 s"}},
     {"drops-receive",
      Severity::kStop,
-     [](Evidence& e) { Drop(e, 4, 25, "receive"); },
-     [](Evidence& e) { Drop(e, 4, 25, "decode"); },
+     [](Evidence& e) { Drop(e, 4, 25, bench::Stage::kReceive); },
+     [](Evidence& e) { Drop(e, 4, 25, bench::Stage::kDecode); },
      {"4 frames were dropped at the receive stage"}},
     {"drops-unplaced",
      Severity::kStop,
@@ -72,7 +72,7 @@ const std::vector<RuleCase> kRunCases = {
        Output(e).dropped = 3;
        Output(e).delivered -= 3;
      },
-     [](Evidence& e) { Drop(e, 3, 30, "send"); },
+     [](Evidence& e) { Drop(e, 3, 30, bench::Stage::kSend); },
      {"3 frames were dropped"}},
     {"rehearsal-incomplete",
      Severity::kWarn,
@@ -125,7 +125,7 @@ TEST(AllFindings, ComeStopWarnNote) {
   Evidence evidence = GoodEvidence();
   evidence.inventory.cpu.boost_enabled = true;
   evidence.inventory.settings.on_mains = false;
-  Drop(evidence, 5, 20, "encode");
+  Drop(evidence, 5, 20, bench::Stage::kEncode);
   const Document document = Assess(evidence);
   for (std::size_t i = 1; i < document.findings.size(); ++i) {
     EXPECT_LE(static_cast<int>(document.findings[i - 1].severity),

@@ -146,9 +146,7 @@ bench::LedgerWindow WindowAt(int second, int output) {
 bench::OutputLedger LedgerOf(const profiles::Output& output, int index, int seconds) {
   bench::OutputLedger ledger;
   ledger.name = output.name;
-  ledger.kind = output.kind == profiles::OutputKind::kStream      ? "stream"
-                : output.kind == profiles::OutputKind::kRecording ? "recording"
-                                                                  : "iso";
+  ledger.kind = output.kind;
   ledger.takes = output.takes;
   ledger.encoder = "libx264";
   ledger.encoder_threads = index == 0 ? 4 : 2;
@@ -172,11 +170,11 @@ bench::OutputLedger LedgerOf(const profiles::Output& output, int index, int seco
 }
 
 std::vector<bench::DropRun> SampleDrops() {
-  return {{"Program", 37.21, 4, "encode", "not known"},
-          {"Iso Camera 1", 37.24, 2, "encode", "CPU taken by others: 1.7 CPUs"},
-          {"Iso Camera 3", 38.67, 6, "encode", "CPU taken by others: 1.9 CPUs"},
-          {"Stream", 39.1, 1, "send", "not known"},
-          {"Iso Camera 5", 40.02, 8, "write", "disk busy for 1.4 s"}};
+  return {{"Program", 37.21, 4, bench::Stage::kEncode, "not known"},
+          {"Iso Camera 1", 37.24, 2, bench::Stage::kEncode, "CPU taken by others: 1.7 CPUs"},
+          {"Iso Camera 3", 38.67, 6, bench::Stage::kEncode, "CPU taken by others: 1.9 CPUs"},
+          {"Stream", 39.1, 1, bench::Stage::kSend, "not known"},
+          {"Iso Camera 5", 40.02, 8, bench::Stage::kWrite, "disk busy for 1.4 s"}};
 }
 
 bench::Rehearsal SampleRehearsal(const profiles::Profile& profile, int seconds) {
@@ -186,8 +184,8 @@ bench::Rehearsal SampleRehearsal(const profiles::Profile& profile, int seconds) 
   rehearsal.warm_up_seconds = 5;
   for (std::size_t index = 0; index < profile.outputs.size(); ++index) {
     rehearsal.outputs.push_back(LedgerOf(profile.outputs[index], static_cast<int>(index), seconds));
-    rehearsal.stages.push_back(
-        {"encode", profile.outputs[index].name, 1795, 31.5 + 1.1 * static_cast<double>(index)});
+    rehearsal.stages.push_back({bench::Stage::kEncode, profile.outputs[index].name, 1795,
+                                31.5 + 1.1 * static_cast<double>(index)});
   }
   for (const profiles::Source& source : profile.sources) {
     bench::FeedLedger feed;
@@ -196,8 +194,8 @@ bench::Rehearsal SampleRehearsal(const profiles::Profile& profile, int seconds) 
     feed.prepare_seconds = 0.8;
     feed.ring_bytes = 186624000;
     rehearsal.feeds.push_back(feed);
-    rehearsal.stages.push_back({"capture", source.name, 1798, 1.9});
-    rehearsal.stages.push_back({"convert", source.name, 1798, 3.4});
+    rehearsal.stages.push_back({bench::Stage::kCapture, source.name, 1798, 1.9});
+    rehearsal.stages.push_back({bench::Stage::kConvert, source.name, 1798, 3.4});
   }
   rehearsal.drops = SampleDrops();
   rehearsal.drop_runs_left_out = 3;
@@ -243,10 +241,15 @@ bench::Results SampleResults(const profiles::Profile& profile, int seconds) {
     flat_out.window_speeds.push_back(0.97 + 0.05 * std::sin(window * 0.9));
   }
   results.flat_out = flat_out;
-  results.costs = bench::CostTable{{{"copy", "1920x1080 nv12", 0.42, 0.43, 16231},
-                                    {"scale", "1920x1080 to 960x540 nv12", 1.31, 1.31, 5311},
-                                    {"encode", "1920x1080 libx264 low stage", 17.6, 5.1, 398}},
-                                   ""};
+  results.costs =
+      bench::CostTable{{{bench::Stage::kCopy, "1920x1080 nv12", 0.42, 0.43, 16231,
+                         bench::CostSubject{1920, 1080, "nv12"}},
+                        {bench::Stage::kScale, "1920x1080 to 960x540 nv12", 1.31, 1.31, 5311,
+                         bench::CostSubject{1920, 1080, ""}},
+                        {bench::Stage::kEncode, "1920x1080 libx264 low stage", 17.6, 5.1, 398,
+                         bench::CostSubject{1920, 1080, "libx264", profiles::Effort::kLow,
+                                            profiles::Content::kStage}}},
+                       ""};
   bench::Contention contention;
   contention.work = "1920x1080 libx264 preset=superfast, stage, one thread each";
   contention.points = {{1, 61}, {2, 118}, {4, 221}, {8, 380}};
@@ -260,7 +263,8 @@ bench::Results SampleResults(const profiles::Profile& profile, int seconds) {
   search.limit = 12;
   search.confirmed = 1;
   search.seconds = 41;
-  search.runs = {{2, 8, 4300, 61, 0.99, false, "encode"}, {1, 8, 3900, 0, 0.88, true, ""}};
+  search.runs = {{2, 8, 4300, 61, 0.99, false, bench::Stage::kEncode},
+                 {1, 8, 3900, 0, 0.88, true, bench::Stage::kNone}};
   results.search = search;
   return results;
 }

@@ -242,29 +242,30 @@ std::vector<Finding> SampleFindings() {
 
 /// As the assessment fills it in; a root hub whose ports have a bus each is no link.
 void SetUsed(WiringNode& node) {
-  if (node.demand_bytes_per_second && node.capacity_bytes_per_second && node.kind != "root hub") {
+  if (node.demand_bytes_per_second && node.capacity_bytes_per_second &&
+      node.kind != NodeKind::kRootHub) {
     node.used_percent = *node.demand_bytes_per_second / *node.capacity_bytes_per_second * 100;
   }
 }
 
 std::vector<WiringNode> SampleWiring() {
   std::vector<WiringNode> nodes = {
-      {"0000:00:14.0", "Invented USB controller", "controller", 0, 0, 233e6, {}, {}},
-      {"usb1", "USB 2 root hub", "root hub", 1, 480, 46.6e6, 48e6, {}},
-      {"1-3", "Capture Three", "capture", 2, 480, 46.6e6, 48e6, {"usb-slow-link"}},
-      {"1-4", "Keyboard", "other", 2, 1.5, {}, {}, {}},
-      {"usb2", "USB 3 root hub", "root hub", 1, 10000, 186.4e6, 900e6, {}},
+      {"0000:00:14.0", "Invented USB controller", NodeKind::kController, 0, 0, 233e6, {}, {}},
+      {"usb1", "USB 2 root hub", NodeKind::kRootHub, 1, 480, 46.6e6, 48e6, {}},
+      {"1-3", "Capture Three", NodeKind::kCapture, 2, 480, 46.6e6, 48e6, {"usb-slow-link"}},
+      {"1-4", "Keyboard", NodeKind::kOther, 2, 1.5, {}, {}, {}},
+      {"usb2", "USB 3 root hub", NodeKind::kRootHub, 1, 10000, 186.4e6, 900e6, {}},
       {"2-1",
        "Desk hub with seven ports and a name longer than any drawing has room for",
-       "hub",
+       NodeKind::kHub,
        2,
        5000,
        186.4e6,
        400e6,
        {"usb-shared-hub"}},
-      {"2-1.1", "Capture One", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
-      {"2-1.2", "Capture Two", "capture", 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
-      {"2-1.4", "Small disk", "storage", 3, 5000, {}, {}, {}}};
+      {"2-1.1", "Capture One", NodeKind::kCapture, 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
+      {"2-1.2", "Capture Two", NodeKind::kCapture, 3, 5000, 93.2e6, 400e6, {"usb-shared-hub"}},
+      {"2-1.4", "Small disk", NodeKind::kStorage, 3, 5000, {}, {}, {}}};
   std::for_each(nodes.begin(), nodes.end(), SetUsed);
   return nodes;
 }

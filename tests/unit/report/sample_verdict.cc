@@ -41,7 +41,8 @@ profiles::Output Stream() {
   return output;
 }
 
-bench::OutputLedger Ledger(const std::string& name, const std::string& kind, std::int64_t dropped) {
+bench::OutputLedger Ledger(const std::string& name, profiles::OutputKind kind,
+                           std::int64_t dropped) {
   bench::OutputLedger ledger;
   ledger.name = name;
   ledger.kind = kind;
@@ -63,12 +64,13 @@ bench::Rehearsal SampleRehearsal(std::int64_t dropped) {
   rehearsal.complete = true;
   rehearsal.seconds = 60;
   rehearsal.warm_up_seconds = 4;
-  rehearsal.outputs = {Ledger("Program recording", "recording", dropped),
-                       Ledger("Stream", "stream", 0)};
+  rehearsal.outputs = {Ledger("Program recording", profiles::OutputKind::kRecording, dropped),
+                       Ledger("Stream", profiles::OutputKind::kStream, 0)};
   rehearsal.cpu_seconds = 84.5;
   rehearsal.drops_per_hour_upper_95 = dropped > 0 ? 1250 : 180;
   if (dropped > 0) {
-    rehearsal.drops = {{"Program recording", 31.4, dropped, "write", "the disk was at its limit"}};
+    rehearsal.drops = {
+        {"Program recording", 31.4, dropped, bench::Stage::kWrite, "the disk was at its limit"}};
     rehearsal.drop_runs_left_out = 2;
   }
   return rehearsal;

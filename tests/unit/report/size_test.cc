@@ -50,7 +50,7 @@ std::vector<std::string> Untold(const ScaledCpu& scaled) {
   return texts;
 }
 
-double CpusOf(const ScaledCpu& scaled, const std::string& stage, const std::string& item) {
+double CpusOf(const ScaledCpu& scaled, bench::Stage stage, const std::string& item) {
   for (const ScaledPart& part : scaled.parts) {
     if (part.stage == stage && part.item == item) {
       return part.cpus;
@@ -94,13 +94,14 @@ TEST(ScaleCpu, ScalesByPixelsRateAndEffort) {
   ASSERT_TRUE(big) << big.error().detail;
   const ScaledCpu scaled = ScaleCpu(evidence, *big);
   // 0.06 CPUs for 1280x720 at 30: 2.25 times the pixels, twice the rate.
-  EXPECT_NEAR(CpusOf(scaled, "convert", "Added"), 0.06 * 2.25 * 2, 1e-9);
+  EXPECT_NEAR(CpusOf(scaled, bench::Stage::kConvert, "Added"), 0.06 * 2.25 * 2, 1e-9);
   const ScaledCpu least = ScaleCpu(evidence, Changed(evidence, "isos.effort=least"));
   const double ratio =
       EffortRatio(profiles::Effort::kLeast) / EffortRatio(evidence.profile.outputs[2].effort);
-  EXPECT_NEAR(CpusOf(least, "encode", "Iso: Left"), 0.21 * ratio, 1e-9);
+  EXPECT_NEAR(CpusOf(least, bench::Stage::kEncode, "Iso: Left"), 0.21 * ratio, 1e-9);
   const ScaledCpu slow = ScaleCpu(evidence, Changed(evidence, "program.rate=15"));
-  EXPECT_NEAR(CpusOf(slow, "compose", ""), 0.05, 1e-9);  // 6 s of 60 s at 30, at half the rate
+  EXPECT_NEAR(CpusOf(slow, bench::Stage::kCompose, ""), 0.05,
+              1e-9);  // 6 s of 60 s at 30, at half the rate
 }
 
 TEST(ScaleCpu, SaysWhatNothingTells) {

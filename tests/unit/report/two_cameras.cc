@@ -28,12 +28,13 @@ Evidence TwoCameras() {
     iso.takes = name;
     iso.rate = 30;
     evidence.profile.outputs.push_back(iso);
-    rehearsal.stages.push_back({"capture", name, 1800, 1.8});
-    rehearsal.stages.push_back({"convert", name, 1800, 3.6});
-    rehearsal.stages.push_back({"encode", iso.name, 1800, 12.6});
+    rehearsal.stages.push_back({bench::Stage::kCapture, name, 1800, 1.8});
+    rehearsal.stages.push_back({bench::Stage::kConvert, name, 1800, 3.6});
+    rehearsal.stages.push_back({bench::Stage::kEncode, iso.name, 1800, 12.6});
   }
-  rehearsal.stages.push_back({"compose", "", 1800, 6});
-  rehearsal.stages.push_back({"encode", "Recording + Stream", 1800, 24});  // alike: one encode
+  rehearsal.stages.push_back({bench::Stage::kCompose, "", 1800, 6});
+  rehearsal.stages.push_back(
+      {bench::Stage::kEncode, "Recording + Stream", 1800, 24});  // alike: one encode
   rehearsal.seconds = 60;
   rehearsal.warm_up_seconds = 2;
   rehearsal.cpu_seconds = 66;  // 36 s of the cameras, 30 s of the rest

@@ -49,7 +49,7 @@ class RandomPc {
       evidence.results = {};
       evidence.telemetry.reset();
     } else if (One(3)) {
-      Drop(evidence, 1 + Below(500), 30, "encode");
+      Drop(evidence, 1 + Below(500), 30, bench::Stage::kEncode);
       evidence.profile.margins.allowed_drops_per_hour = One(2) ? 1e6 : 0;
     }
     return evidence;

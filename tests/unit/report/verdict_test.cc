@@ -53,11 +53,11 @@ const std::vector<VerdictCase> kCases = {
      "the disk of /recordings keeps 38 % headroom where 40 % is wanted"},
     {"TightByPermittedDrop", Verdict::kTight,
      [](Evidence& e) {
-       Drop(e, 1, 30, "encode");
+       Drop(e, 1, 30, bench::Stage::kEncode);
        e.profile.margins.allowed_drops_per_hour = 60;
      },
      "within what the profile allows"},
-    {"ShortByDrops", Verdict::kShort, [](Evidence& e) { Drop(e, 213, 30, "encode"); },
+    {"ShortByDrops", Verdict::kShort, [](Evidence& e) { Drop(e, 213, 30, bench::Stage::kEncode); },
      "Short: 213 output frames were dropped in 1 min of rehearsal after the warm-up, most at the "
      "encode"},
     {"ShortByFeedDrops", Verdict::kShort,
@@ -77,8 +77,8 @@ const std::vector<VerdictCase> kCases = {
     {"ShortBySpace", Verdict::kShort,
      [](Evidence& e) { e.inventory.storage[0].free_bytes = std::int64_t{1}; },
      "Short: free space in /recordings"},
-    {"WarmUpDropsAreNotJudged", Verdict::kReady, [](Evidence& e) { Drop(e, 4, 2, "encode"); },
-     "Ready"},
+    {"WarmUpDropsAreNotJudged", Verdict::kReady,
+     [](Evidence& e) { Drop(e, 4, 2, bench::Stage::kEncode); }, "Ready"},
     {"WarmUpDropsOfFeedsAreNotJudged", Verdict::kReady,
      [](Evidence& e) {
        e.results.rehearsal->feeds[0].seconds[9].dropped = 2;
@@ -101,7 +101,7 @@ const std::vector<VerdictCase> kCases = {
     {"UnprovenWithPermittedDrop", Verdict::kUnproven,
      [](Evidence& e) {
        e.results.disks.clear();
-       Drop(e, 1, 30, "encode");
+       Drop(e, 1, 30, bench::Stage::kEncode);
        e.profile.margins.allowed_drops_per_hour = 60;
      },
      "the rehearsal held (1 of 4200 output frames dropped, within what the profile allows), but "},
@@ -148,7 +148,7 @@ const std::vector<VerdictCase> kCases = {
     {"ShortWinsOverUnproven", Verdict::kShort,
      [](Evidence& e) {
        e.results.disks.clear();
-       Drop(e, 1, 30, "encode");
+       Drop(e, 1, 30, bench::Stage::kEncode);
      },
      "Short"},
     {"UnprovenWinsOverTight", Verdict::kUnproven,
@@ -171,7 +171,7 @@ TEST(ExitStatus, HasOneNumberForEachVerdict) {
 
 TEST(Reasons, SayWhatWentWrongFirstAndHowSureItIsLast) {
   Evidence evidence = GoodEvidence();
-  Drop(evidence, 213, 30, "encode");
+  Drop(evidence, 213, 30, bench::Stage::kEncode);
   const Document document = Assess(evidence);
   EXPECT_THAT(document.reasons.front(), StartsWith("213 output frames were dropped"));
   EXPECT_THAT(document.reasons.back(), HasSubstr("drops an hour (95 %)"));
@@ -203,7 +203,7 @@ TEST(Reasons, TellOnceHowSeveralResourcesAreProven) {
 
 TEST(Reasons, NeverAddCameraFramesAndOutputFrames) {
   Evidence evidence = GoodEvidence();
-  Drop(evidence, 3, 30, "encode");
+  Drop(evidence, 3, 30, bench::Stage::kEncode);
   bench::FeedLedger& feed = evidence.results.rehearsal->feeds[0];
   for (bench::LedgerWindow& second : feed.seconds) {
     second.due = 30;
@@ -260,7 +260,7 @@ int Badness(Verdict verdict) {
 void Worsen(Evidence& e, std::mt19937& random) {
   const double share = std::uniform_real_distribution<double>(0.3, 1.0)(random);
   const std::vector<std::function<void()>> ways = {
-      [&] { Drop(e, 1 + static_cast<std::int64_t>(share * 5), 30, "encode"); },
+      [&] { Drop(e, 1 + static_cast<std::int64_t>(share * 5), 30, bench::Stage::kEncode); },
       [&] { e.results.flat_out->speed *= share; },
       [&] { e.results.disks[0].sustained_bytes_per_second *= share * 0.1; },
       [&] { e.demand.sources[0].bytes_per_second /= share; },

@@ -58,10 +58,10 @@ Evidence ByNetwork() {
   iso.bitrate_kbps = 5000;
   evidence.profile.outputs.push_back(iso);
   evidence.profile.outputs[1].url = "rtmp://192.0.2.1/live/key";
-  evidence.results.rehearsal->stages.push_back({"decode", "Far", 1800, 2.7});
-  evidence.results.rehearsal->stages.push_back({"encode", "Iso: Far", 1800, 9});
-  evidence.results.rehearsal->stages.push_back({"send", "Stream", 1800, 0.4});
-  evidence.results.rehearsal->stages.push_back({"sink", "", 1800, 0.9});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kDecode, "Far", 1800, 2.7});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kEncode, "Iso: Far", 1800, 9});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kSend, "Stream", 1800, 0.4});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kSink, "", 1800, 0.9});
   evidence.demand = profiles::SumDemand(evidence.profile);
   return evidence;
 }
@@ -71,8 +71,8 @@ Evidence WithMultiview() {
   Evidence evidence = OnPorts();
   evidence.profile.multiview = profiles::Multiview{{1280, 720}, base::Rational(30)};
   evidence.profile.audio = profiles::Audio{};
-  evidence.results.rehearsal->stages.push_back({"multiview", "", 1800, 30});
-  evidence.results.rehearsal->stages.push_back({"audio", "", 2800, 0.5});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kMultiview, "", 1800, 30});
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kAudio, "", 2800, 0.5});
   evidence.results.rehearsal->cpu_seconds = 100;
   probes::CodecTrial software;
   software.name = "soft";

@@ -84,7 +84,8 @@ TEST(WriteJson, KeepsTheStableKeysOfFindings) {
   EXPECT_EQ(finding, ordered_json::parse(R"({"id": "power-saving", "severity": "warn",
       "title": "Power saving is on", "evidence": ["governor: powersave"],
       "action": "Choose the performance governor for the day.",
-      "about": [], "bears_on": [], "rests_on": [], "lost_frames": 0})"));
+      "about": [], "bears_on": [], "rests_on": [], "lost_frames": 0,
+      "taken_by_others": null})"));
 }
 
 TEST(WriteJson, TellsWhatAFindingIsAboutAndWhatItTakesFrom) {
