@@ -99,6 +99,22 @@ void AddCautions(const Document& document, const Sizer& sizer, Sizing& sizing) {
       "A prediction: rehearse before you rely on it (--confirm, on that PC)");
 }
 
+/// As SetCapacity() does: what is assumed shows that something fits, or leaves it open.
+void LeaveOpenWhatIsAssumed(SizedProduction& sized) {
+  for (SizedResource& row : sized.resources) {
+    if (row.basis != Basis::kAssumed || !Over(row)) {
+      continue;
+    }
+    row.capacity = row.headroom_percent = row.lowest_percent = row.highest_percent = std::nullopt;
+    row.sureness = Sureness::kOpen;
+    sized.unproven.push_back(
+        {row.resource, row.item,
+         fmt::format("{}: only an assumed figure says that it is too little; rehearse that "
+                     "production on that PC: `rigproof rehearse PROFILE`",
+                     RowName(row.resource, row.item))});
+  }
+}
+
 }  // namespace
 
 bool Over(const SizedResource& row) {
@@ -110,6 +126,7 @@ bool Below(const SizedResource& row) {
 }
 
 void JudgeSized(const CpuBasis& cpu, SizedProduction& sized) {
+  LeaveOpenWhatIsAssumed(sized);
   auto& rows = sized.resources;
   std::stable_sort(rows.begin(), rows.end(),
                    [](const auto& a, const auto& b) { return AboveMargin(a) < AboveMargin(b); });

@@ -75,6 +75,16 @@ const judge = (rows, unproven, dropped) => {
     rows.every((row) => row.sure === 'sure') ? 'sure' : 'likely'];
 };
 
+// As LeaveOpenWhatIsAssumed() does: no assumed figure says that something does not fit.
+const labelOf = (row) => row.resource + (row.item ? ' ' + row.item : '');
+const leaveOpen = (row, unproven) => {
+  if (row.basis !== 'assumed' || row.left === null || row.left >= 0) return;
+  row.capacity = row.left = row.lowest = row.highest = null;
+  row.sure = 'open';
+  unproven.push(labelOf(row) + ': only an assumed figure says that it is too little; rehearse that '
+    + 'production on that PC: `rigproof rehearse PROFILE`');
+};
+
 // A function from the inputs to {rows, unproven, verdict, sure}; the least room first.
 const evaluatorOf = (model) => {
   const nodes = model.nodes.map(compile);
@@ -83,6 +93,7 @@ const evaluatorOf = (model) => {
     for (const node of nodes) at.push(node(at, inputs));
     const rows = model.resources.filter((one) => holds(at[one.shown])).map((one) => rowFrom(one, at, model.unfair));
     const unproven = model.unproven.filter((one) => holds(at[one.when])).map((one) => one.text);
+    for (const row of rows) leaveOpen(row, unproven);
     const above = (row) => row.left === null ? 1e9 : row.left - row.margin;
     rows.sort((a, b) => above(a) - above(b));
     const [verdict, sure] = judge(rows, unproven, model.dropped);

@@ -167,6 +167,34 @@ TEST(Sizer, KeepsDiskAndSpaceWithTheLength) {
   EXPECT_EQ(space->sureness, Sureness::kSure);
 }
 
+// As SetCapacity() leaves a row of the headroom without capacity.
+TEST(JudgeSized, AnAssumedFigureMakesUnprovenAndNeverShort) {
+  SizedResource speed;
+  speed.resource = Resource::kEncoder;
+  speed.item = "whole pipeline";
+  speed.capacity = 0.97;
+  speed.headroom_percent = speed.highest_percent = -3;
+  speed.lowest_percent = -10;
+  speed.basis = Basis::kAssumed;
+  SizedProduction sized;
+  sized.resources = {speed};
+  JudgeSized({}, sized);
+  EXPECT_EQ(sized.verdict, Verdict::kUnproven);
+  EXPECT_FALSE(sized.resources[0].headroom_percent.has_value());
+  EXPECT_THAT(UnprovenTexts(sized), Contains(HasSubstr("only an assumed figure")));
+  speed.basis = Basis::kMeasured;
+  sized = {};
+  sized.resources = {speed};
+  JudgeSized({}, sized);
+  EXPECT_EQ(sized.verdict, Verdict::kShort);
+  speed.basis = Basis::kAssumed;
+  speed.headroom_percent = speed.highest_percent = speed.lowest_percent = 60;
+  sized = {};
+  sized.resources = {speed};
+  JudgeSized({}, sized);
+  EXPECT_EQ(sized.verdict, Verdict::kReady);  // it may show that something fits
+}
+
 TEST(FindRemedies, OffersTheCheapestThatSuffices) {
   Evidence evidence = TwoCameras();
   evidence.length = kRehearsalOnly;  // ports of cameras that are not there are not asked about
