@@ -12,16 +12,17 @@ HERE = pathlib.Path(__file__).parent
 KERNEL = pathlib.Path(os.environ.get("RIGPROOF_KERNEL", "none named in RIGPROOF_KERNEL"))
 # What the guest needs loaded before it has the host's files; each brings what it depends on.
 MODULES = ["virtio_pci", "9pnet_virtio", "9p", "xhci-pci", "usb-storage", "snd-usb-audio", "usbhid",
-           "vivid"]
+           "ahci", "nvme", "sd_mod", "vivid"]
 # Loaded by the guest's script, with its own settings.
 LATER = {"vivid"}
 
 
 def why_not():
     """Why no guest can be had here; empty when one can."""
-    for program in ("qemu-system-x86_64", "busybox", "lsusb", "v4l2-ctl"):
+    for program in ("qemu-system-x86_64", "busybox", "lsusb", "v4l2-ctl", "nvme", "smartctl"):
         if shutil.which(program) is None:
-            return f"no {program} here (packages qemu-system-x86, busybox-static, usbutils, v4l-utils)"
+            return (f"no {program} here (packages qemu-system-x86, busybox-static, usbutils, "
+                    "v4l-utils, nvme-cli, smartmontools)")
     if not glob.glob(str(KERNEL / "boot/vmlinuz-*")):
         return f"no kernel: {KERNEL} (tests/machine/fetch_kernel.sh FOLDER fetches one)"
     if os.geteuid() != 0:
@@ -90,17 +91,28 @@ def first_root():
     return b"".join(entries) + cpio_entry("TRAILER!!!", 0, b"")
 
 
+def image(shared, name):
+    """A file for a disk of 16 MiB."""
+    path = shared / f"{name}.img"
+    with open(path, "wb") as file:
+        file.truncate(16 << 20)
+    return ["-drive", f"if=none,id={name},format=raw,file={path}"]
+
+
+def disks(shared):
+    """One that speaks NVMe, one that speaks ATA."""
+    return [*image(shared, "fast"), "-device", "nvme,drive=fast,serial=invented",
+            *image(shared, "slow"), "-device", "ich9-ahci,id=ahci",
+            "-device", "ide-hd,drive=slow,bus=ahci.0"]
+
+
 def usb_devices(shared):
     """A hub with a sound device and a pointer behind it, and a disk beside it."""
-    stick = shared / "stick.img"
-    with open(stick, "wb") as file:
-        file.truncate(16 << 20)
     return ["-device", "qemu-xhci,id=usb,p2=4,p3=4",
             "-device", "usb-hub,bus=usb.0,port=1",
             "-audiodev", "none,id=sound", "-device", "usb-audio,audiodev=sound,bus=usb.0,port=1.1",
             "-device", "usb-tablet,bus=usb.0,port=1.2",
-            "-drive", f"if=none,id=stick,format=raw,file={stick}",
-            "-device", "usb-storage,drive=stick,bus=usb.0,port=2"]
+            *image(shared, "stick"), "-device", "usb-storage,drive=stick,bus=usb.0,port=2"]
 
 
 def share(tag, path, more=""):
@@ -118,7 +130,8 @@ def run(shared, timeout):
                "-serial", f"file:{shared}/console.txt",
                "-kernel", kernel, "-initrd", str(shared / "root.cpio"),
                "-append", "console=ttyS0 panic=-1 quiet",
-               *share("host", "/", ",readonly=on"), *share("out", shared), *usb_devices(shared)]
+               *share("host", "/", ",readonly=on"), *share("out", shared), *usb_devices(shared),
+               *disks(shared)]
     with open(shared / "qemu.txt", "wb") as said:
         subprocess.run(command, stdin=subprocess.DEVNULL, stdout=said, stderr=said,
                        timeout=timeout, check=True)

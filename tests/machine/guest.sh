@@ -51,6 +51,25 @@ step no_devices "$RIGPROOF" line-check --json
 step lsusb lsusb -t
 step inventory "$RIGPROOF" inventory --json
 
+# The disk that speaks ATA, whatever the kernel called it.
+ata_disk() {
+  for entry in /sys/block/sd*; do
+    case $(readlink -f "$entry") in
+      */ata[0-9]*) echo "/dev/${entry##*/}" ;;
+    esac
+  done
+}
+both_disks() { [ -b /dev/nvme0n1 ] && [ -b "$(ata_disk)" ]; }
+await "the disks" both_disks
+step disks "$RIGPROOF" inventory --json
+step disks_text "$RIGPROOF" inventory --details
+step nvme_log nvme smart-log /dev/nvme0 --output-format=json
+step ata_health smartctl --json --device=sat --health "$(ata_disk)"
+step ata_statistics smartctl --json --device=sat --log=devstat "$(ata_disk)"
+step disks_captured "$RIGPROOF" capture-machine /tmp/disks.tar.gz
+step disks_again "$RIGPROOF" inventory --machine /tmp/disks.tar.gz --json
+step disks_unasked busybox su -s /bin/sh nobody -c "cd / && $RIGPROOF inventory --json"
+
 # Four capture devices, the second multi-planar, the first with a node for metadata beside it.
 insmod_vivid() {
   busybox insmod /tmp/modules/vivid.ko n_devs=4 \

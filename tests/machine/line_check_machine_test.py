@@ -113,6 +113,54 @@ class Inventory(Guest):
         return seen
 
 
+class Disks(Guest):
+    """Held against nvme-cli and smartctl, which ask the same disks by themselves."""
+
+    def disk(self, transport, step="disks"):
+        found = [disk for disk in self.result(step)["disks"]["disks"]
+                 if disk["device"]["transport"] == transport]
+        self.assertEqual(len(found), 1, self.text(f"{step}.out"))
+        return found[0]
+
+    def test_nvme_tells_what_another_program_reads(self):
+        health = self.disk("nvme")["health"]
+        log = {key: int(value) for key, value in self.result("nvme_log").items()}
+        self.assertEqual(log["temperature"], 0x143)  # QEMU's hw/nvme/ctrl.c, NVME_TEMPERATURE
+        self.assertAlmostEqual(health["temperature_c"], log["temperature"] - 273.15, delta=1)
+        self.assertEqual(health["sound"], log["critical_warning"] == 0)
+        self.assertEqual(health["wear_percent"], log["percent_used"])
+        self.assertEqual(health["spare_percent"], log["avail_spare"])
+        self.assertEqual(health["powered_hours"], log["power_on_hours"])
+        self.assertEqual(health["written_bytes"], 512_000 * log["data_units_written"])
+        self.assertEqual(health["media_errors"], log["media_errors"])
+
+    def test_ata_tells_what_another_program_reads(self):
+        health = self.disk("sata")["health"]
+        self.assertEqual(health["sound"], self.result("ata_health")["smart_status"]["passed"])
+        # QEMU's disk has no log of device statistics (hw/ide/core.c: no READ LOG EXT).
+        self.assertNotIn("ata_device_statistics", self.result("ata_statistics"))
+        for unknown in ("wear_percent", "powered_hours", "written_bytes", "media_errors"):
+            self.assertIn("keeps no statistics", health[unknown]["unknown"])
+
+    def test_the_text_tells_it_too(self):
+        text = self.text("disks_text.out")
+        self.assertRegex(text, r"sound by its own word, wear 0 %, temperature 50 C")
+        self.assertRegex(text, r"sound by its own word, wear unknown, temperature unknown")
+
+    def test_a_captured_machine_tells_it_too(self):
+        for transport in ("nvme", "sata"):
+            health = self.disk(transport)["health"]
+            again = self.disk(transport, "disks_again")["health"]
+            known = {key: value for key, value in health.items() if not isinstance(value, dict)}
+            self.assertEqual({key: again[key] for key in known}, known)
+            self.assertTrue(known)
+
+    def test_who_may_not_ask_is_told_so(self):
+        for transport in ("nvme", "sata"):
+            health = self.disk(transport, "disks_unasked")["health"]
+            self.assertIn("only root may ask", health["wear_percent"]["unknown"])
+
+
 class LineCheck(Guest):
     def test_without_devices(self):
         self.assertEqual(self.status("no_devices"), 5)
