@@ -4,7 +4,7 @@ if(NOT made EQUAL 0)
   message(FATAL_ERROR "no seeds for ${KIND}")
 endif()
 execute_process(
-  COMMAND ${FUZZER} -seed=1 -max_total_time=${SECONDS} -timeout=10 -rss_limit_mb=2048
+  COMMAND ${FUZZER} -seed=1 -max_total_time=${SECONDS} -timeout=${LONGEST_INPUT} -rss_limit_mb=2048
     -print_final_stats=1 -verbosity=0 -artifact_prefix=${SEEDS}- ${SEEDS}
   RESULT_VARIABLE result)
 if(NOT result EQUAL 0)
