@@ -57,6 +57,7 @@ inline constexpr std::array<Word<probes::UsbRole>, 7> kWords<probes::UsbRole>{
 /// The enumerator's word; empty only for a value outside the enumeration.
 template <typename Enum>
 constexpr std::string_view WordOf(Enum value) {
+  static_assert(!kWords<Enum>.empty(), "include the header that has its words");
   for (const auto& [each, word] : kWords<Enum>) {
     if (each == value) {
       return word;
@@ -67,6 +68,7 @@ constexpr std::string_view WordOf(Enum value) {
 
 template <typename Enum>
 constexpr std::optional<Enum> FromWord(std::string_view text) {
+  static_assert(!kWords<Enum>.empty(), "include the header that has its words");
   for (const auto& [each, word] : kWords<Enum>) {
     if (word == text) {
       return each;
