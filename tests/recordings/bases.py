@@ -29,6 +29,7 @@ PICTURES = {
     "mjpeg": ("mjpeg", "matroskademux", "mkv", "-c:v mjpeg -q:v 20 -pix_fmt yuvj420p"),
     "v210": ("v210", "qtdemux", "mov", "-c:v v210 -pix_fmt yuv422p10le"),
     "theora": ("theora", "oggdemux", "ogg", "-c:v libtheora -g 50 -b:v 100k"),
+    "raw": ("raw", "qtdemux", "mov", "-c:v rawvideo -pix_fmt uyvy422"),
     "tiny": ("h264", "qtdemux", "mp4", "-c:v libx264 -preset ultrafast -g 250 -bf 0"),
 }
 SOUND = {  # codec, demuxer, file, ffmpeg's words, samples a unit, rate
@@ -41,8 +42,8 @@ SOUND = {  # codec, demuxer, file, ffmpeg's words, samples a unit, rate
     "pcm": ("pcm", None, None, None, 480, 48000),
     "pcm8k": ("pcm", None, None, None, 160, 8000),
 }
-PIXELS = {"prores": "64x48", "v210": "48x32", "tiny": "16x16"}
-UNITS = {"prores": 400, "v210": 400, "av1": 700, "vp9": 700, "tiny": 2000}
+PIXELS = {"raw": "48x32", "prores": "64x48", "v210": "48x32", "tiny": "16x16"}
+UNITS = {"raw": 1000, "prores": 400, "v210": 400, "av1": 700, "vp9": 700, "tiny": 2000}
 
 
 class Worker:

@@ -23,6 +23,9 @@ def shapes(told):
     apart = [after - before for before, after in zip(lost, lost[1:])]
     if len(lost) > 4 and min(apart) > 1 and max(apart) - min(apart) <= 0.1 * min(apart):
         return {"regular"}
+    usual = sorted(apart)[len(apart) // 2] if apart else 0
+    if len(lost) > 9 and sum(abs(each - usual) <= 1 for each in apart) > 0.85 * len(apart) and usual > 1:
+        allowed.add("regular")
     seconds = min(lost[-1] + 1, slots - lost[0]) / rate
     if len(lost) > 3 and seconds < 4.9 and min(early, late) < 0.25 and crowded(lost, rate) < 0.3:
         return allowed

@@ -134,9 +134,10 @@ def count_again(case, path):
     if told["variable"] or case["writer"] == "vlc-avi":  # the one has no grid, the other no stamps
         return
     done = subprocess.run(["ffprobe", "-v", "error", "-select_streams", "v:0", "-show_entries",
-                           "packet=pts_time", "-of", "csv=p=0", path], check=False, text=True,
+                           "packet=pts_time,dts_time", "-of", "csv=p=0", path], check=False, text=True,
                           capture_output=True, timeout=60)
-    stamps = sorted(float(each.strip(",")) for each in done.stdout.split() if each.strip(",") != "N/A")
+    stamps = sorted(float(each[0] if each[0] != "N/A" else each[1])  # ASF has decoding times alone
+                    for each in (line.split(",") for line in done.stdout.split()) if each != ["N/A", "N/A"])
     rate = float(cases.truth.Fraction(told["true_rate"]))
     places = [(at - stamps[0]) * rate for at in stamps]
     if len(stamps) < 2 or max(abs(place - round(place)) for place in places) > 0.2:

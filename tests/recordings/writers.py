@@ -33,6 +33,15 @@ MUXERS = {  # writer: GStreamer's elements up to the file, form of the units, na
     "gst-split-mkv": ("splitmuxsink name=m max-size-time=6000000000 muxer-factory=matroskamux "
                       "location={folder}/{stem}-%03d.mkv", "avc", "mkv"),
 }
+X264 = ("videoconvert ! video/x-raw,format=I420 ! x264enc speed-preset=ultrafast bframes=2 b-adapt=false "
+        "key-int-max=48 threads=1 ! h264parse ! ")
+ENCODERS = {  # writer: what stands before its muxer; the pictures come raw, as from a camera
+    "gst-x264-mp4": (X264, "gst-mp4"), "gst-x264-mkv": (X264, "gst-mkv"),
+    "gst-x264-ts": (X264, "gst-ts"), "gst-x264-flv": (X264, "gst-flv"),
+    "gst-x265-mkv": (X264.replace("x264enc speed-preset=ultrafast bframes=2 b-adapt=false",
+                                  "x265enc speed-preset=ultrafast option-string=bframes=3:b-adapt=0:pools=1")
+                     .replace(" threads=1", "").replace("h264", "h265"), "gst-mkv"),
+}
 COPIES = {  # writer: what the ffmpeg program is told after its input, name's end
     "ffmpeg-mp4": ("-c copy", "mp4"),
     "ffmpeg-mp4-fragmented": ("-c copy -movflags frag_keyframe+empty_moov+default_base_moof", "mp4"),
@@ -120,6 +129,7 @@ class Writers:
         return made
 
     def gstreamer(self, case, name, before=""):
+        chain, name = ENCODERS.get(name, ("", name))
         mux, form, end = MUXERS[name]
         path = self.folder / f"{before}{case['name']}.{end}"
         more = case.get("mux", "") if not before else ""
@@ -133,7 +143,8 @@ class Writers:
         lead = max(0, -min(stamps[2][0] or 0 for *_, stamps in made if stamps[2])) + case.get("lead_s", 0)
         jobs = [job_of(kind, base, form, stamps, lead, name)
                 for kind, _, base, _, stamps in made]
-        for job in jobs:
+        for job, (kind, *_) in zip(jobs, made):
+            job["chain"] = chain if kind == "pictures" else ""
             job["unfinished"] = bool(case["damage"]) and case["damage"]["kind"] == "unfinished"
         if len(case["programmes"]) > 1:
             line = line.replace("name=m", 'name=m prog-map="program_map,sink_100=1,sink_101=1,'
