@@ -25,7 +25,6 @@ TAKES = {  # writer: pictures and sound that it takes
     "gst-x264-mkv": (("raw",), ("aac", "pcm")),
     "gst-x264-ts": (("raw",), ("aac", "mp3")),
     "gst-x264-flv": (("raw",), ("aac",)),
-    "gst-x265-mkv": (("raw",), ("opus",)),
     "gst-split-mp4": (("h264-plain", "h264-b2"), ("aac",)),
     "gst-split-mkv": (("h264-plain", "h264-b2"), ("aac", "opus")),
     "mkvmerge": ((*H264, "hevc-b", "av1", "vp9", "mpeg2-b", "mjpeg", "prores"),
@@ -192,8 +191,9 @@ def long_silence(plan):
 
 def halves(plan):
     for writer in (*MAIN, "gst-mkv-streamable", "ffmpeg-mkv"):
+        more = {"mux": "--default-duration 0:60p"} if writer == "mkvmerge" else {}
         plan.add("every second", writer, plan.one(writer, "h264-plain", rate="60", shape="second"),
-                 pattern="second")
+                 pattern="second", **more)  # elsewhere the codec's own headers say 60
 
 
 def repeats(plan):
@@ -259,7 +259,7 @@ def pieces(plan):
     for writer in ("ffmpeg-mp4", "ffmpeg-mkv", "ffmpeg-ts", "ffmpeg-mp4-negative"):
         for base in H264:
             plan.add("edit list", writer, plan.one(writer, base, "aac"), pattern="none",
-                     more=f"-ss {plan.dice.uniform(1, 9):.3f}")
+                     seek_s=round(plan.dice.uniform(1, 9), 3))
 
 
 def unfinished(plan):

@@ -22,12 +22,12 @@ def shapes(told):
         allowed.add("end only")
     apart = [after - before for before, after in zip(lost, lost[1:])]
     if len(lost) > 4 and min(apart) > 1 and max(apart) - min(apart) <= 0.1 * min(apart):
-        return {"regular"}
+        return allowed | {"regular"}
     usual = sorted(apart)[len(apart) // 2] if apart else 0
     if len(lost) > 9 and sum(abs(each - usual) <= 1 for each in apart) > 0.85 * len(apart) and usual > 1:
         allowed.add("regular")
     seconds = min(lost[-1] + 1, slots - lost[0]) / rate
-    if len(lost) > 3 and seconds < 4.9 and min(early, late) < 0.25 and crowded(lost, rate) < 0.3:
+    if len(lost) > 4 and seconds < 4.9 and min(early, late) < 0.25 and crowded(lost, rate) < 0.3:
         return allowed
     if len(lost) > 3 and spread_of(apart) < 0.25 and crowded(lost, rate) < 0.3:
         allowed.add("regular")
@@ -172,6 +172,8 @@ def verdict_holds(case, said):
     """'nothing missing' and 'parts missing' are said only where it is so; what else is missing is sound."""
     gone = any(each["pictures"]["missing"] or each["sound"] and each["sound"]["holes"]
                for each in case["programmes"])
+    if "sound" in case.get("not_asked", ()) and not gone:
+        return said.verdict == "nothing missing" or "sound" in said.first["headline"]
     return said.verdict == ("parts missing" if gone else "nothing missing")
 
 

@@ -38,9 +38,6 @@ X264 = ("videoconvert ! video/x-raw,format=I420 ! x264enc speed-preset=ultrafast
 ENCODERS = {  # writer: what stands before its muxer; the pictures come raw, as from a camera
     "gst-x264-mp4": (X264, "gst-mp4"), "gst-x264-mkv": (X264, "gst-mkv"),
     "gst-x264-ts": (X264, "gst-ts"), "gst-x264-flv": (X264, "gst-flv"),
-    "gst-x265-mkv": (X264.replace("x264enc speed-preset=ultrafast bframes=2 b-adapt=false",
-                                  "x265enc speed-preset=ultrafast option-string=bframes=3:b-adapt=0:pools=1")
-                     .replace(" threads=1", "").replace("h264", "h265"), "gst-mkv"),
 }
 COPIES = {  # writer: what the ffmpeg program is told after its input, name's end
     "ffmpeg-mp4": ("-c copy", "mp4"),
@@ -96,7 +93,7 @@ class Writers:
         path = self.folder / f"{case['name']}.{(COPIES | PLAYER)[name][1]}"
         try:
             if name.startswith("ffmpeg"):
-                self.copied(source, path, COPIES[name][0], case.get("more", ""))
+                self.copied(source, path, COPIES[name][0], case.get("seek_s", 0))
             else:
                 self.played(source, path, PLAYER[name][0])
         finally:
@@ -158,10 +155,11 @@ class Writers:
             return sorted(self.folder.glob(f"{path.stem}-*.{end}"))
         return [path]
 
-    def copied(self, source, path, words, more):
+    def copied(self, source, path, words, seek_s):
+        """A copy that is cut in begins at the key picture before, and hides what is too early."""
         try:
-            ffmpeg("-i", source, "-fps_mode", "passthrough", "-enc_time_base", "-1",
-                   *words.split(), *more.split(), path)
+            ffmpeg(*(["-ss", seek_s] if seek_s else []), "-i", source, "-fps_mode", "passthrough",
+                   "-enc_time_base", "-1", *words.split(), path)
         except RuntimeError as error:
             raise NotMade(str(error)) from error
 
