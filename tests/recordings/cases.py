@@ -191,7 +191,7 @@ def long_silence(plan):
 
 def halves(plan):
     for writer in (*MAIN, "gst-mkv-streamable", "ffmpeg-mkv"):
-        more = {"mux": "--default-duration 0:60p"} if writer == "mkvmerge" else {}
+        more = {"default_duration_ns": 16666667} if writer == "mkvmerge" else {}
         plan.add("every second", writer, plan.one(writer, "h264-plain", rate="60", shape="second"),
                  pattern="second", **more)  # elsewhere the codec's own headers say 60
 

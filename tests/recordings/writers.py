@@ -199,6 +199,9 @@ class Writers:
                 each.unlink(missing_ok=True)
         if done.returncode > 1:
             raise NotMade(f"mkvmerge: {done.stdout[-200:]}")
+        if "default_duration_ns" in case:  # a file of timestamps makes mkvmerge state their own rate
+            subprocess.run(["mkvpropedit", "-q", path, "--edit", "track:v1", "--set",
+                            f"default-duration={case['default_duration_ns']}"], check=True)
         if "split" in case["writer"]:
             return sorted(self.folder.glob(f"{case['name']}-[0-9]*.mkv"))
         return [path]
