@@ -5,6 +5,8 @@ import json
 import subprocess
 from fractions import Fraction
 
+import truth
+
 RIGHT, REFUSED, WRONG = "right", "refused", "wrong"
 
 
@@ -281,6 +283,16 @@ def judge_apart(case, said):
             said.words(), case["apart"])
 
 
+def overdone(case, said, gone):
+    """More is said to be missing than the damage can have taken: an end lost takes no pictures from within."""
+    told = case["programmes"][0]["pictures"]
+    missing = sum(track["missing"] for track in said.pictures) - 2 * told["missing"]
+    ends = case["damage"]["kind"] in ("cut", "unfinished", "part twice", "appended")
+    silence = sum(track["gap_seconds"] for track in said.sounds)
+    return missing > (4 if ends else max(0, gone) + 5) and not (said.first["remarks"] and not ends) \
+        or silence > truth.length_of(told) or ends and "before the recording does" in said.first["headline"]
+
+
 def judge_damaged(case, said):
     kind = case["damage"]["kind"]
     told = case["programmes"][0]["pictures"]
@@ -291,7 +303,7 @@ def judge_damaged(case, said):
     present = sum(track["present"] for track in said.pictures)
     words = f"{present} pictures, {said.words()}"
     if said.noted:
-        return {"damage": (RIGHT, words, true)}
+        return {"damage": (WRONG if overdone(case, said, written - present) else RIGHT, words, true)}
     # Nothing was said: that is right only where an independent reader finds all that was written.
     whole = case["damage"].get("readable") == written == present
     open_end = case["writer"].endswith("ts") or kind == "unfinished" and case["writer"] in (

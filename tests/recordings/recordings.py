@@ -58,7 +58,7 @@ class Trial:
     def one(self, case):
         try:
             case, files = self.again(case) if self.reuse else self.made(case)
-        except writers.NotMade as reason:
+        except (writers.NotMade, RuntimeError) as reason:
             self.not_made.append((case["name"], str(reason)))
             return
         try:
