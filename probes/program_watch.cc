@@ -3,6 +3,7 @@
 #include "probes/program_watch.h"
 
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <optional>
 #include <utility>
@@ -17,6 +18,7 @@ namespace {
 constexpr std::size_t kMostMembers = 24;     // read at every sample
 constexpr std::size_t kMostWithThreads = 3;  // processes whose threads are looked at
 constexpr int kFilesEveryLooks = 2;          // of those around
+constexpr std::array<const char*, 2> kSocketLists{"/net/tcp", "/net/tcp6"};
 
 }  // namespace
 
@@ -66,12 +68,12 @@ void ProgramWatch::LookSlowly(WatchSample& sample) {
   using Time = std::chrono::steady_clock;
   constexpr auto kLong = std::chrono::milliseconds(3);
   constexpr int kRest = 9;
-  if (pid_ == 0 || files_.sockets().empty() || sockets_rest_-- > 0) {
+  if (pid_ == 0 || queues_ != nullptr || files_.sockets().empty() || sockets_rest_-- > 0) {
     return;
   }
   const auto began = Time::now();
   std::optional<std::int64_t> unsent;
-  for (const char* list : {"/net/tcp", "/net/tcp6"}) {
+  for (const char* list : kSocketLists) {
     const auto text = ReadOnce(root_, "/proc/" + std::to_string(pid_) + list);
     if (const auto here = text ? ParseSendQueues(*text, files_.sockets()) : std::nullopt) {
       unsent = unsent.value_or(0) + *here;
@@ -81,6 +83,29 @@ void ProgramWatch::LookSlowly(WatchSample& sample) {
     sample.pc.unsent_bytes = static_cast<double>(*unsent);
   }
   sockets_rest_ = Time::now() - began > kLong ? kRest : 0;
+}
+
+void ProgramWatch::LookAtConnections(WatchSample* sample) {
+  const auto unsent =
+      sample != nullptr && queues_ != nullptr ? queues_->Waiting(connections_) : std::nullopt;
+  if (unsent) {
+    sample->pc.unsent_bytes = static_cast<double>(*unsent);
+  }
+}
+
+/// Once in a while by the long list, so that each can be asked for by name afterwards.
+void ProgramWatch::FindConnections() {
+  connections_.clear();
+  queues_ = root_.live() && SharesOurNetwork(pid_) ? OpenSocketQueues() : nullptr;
+  if (queues_ == nullptr || files_.sockets().empty()) {
+    return;
+  }
+  for (const char* list : kSocketLists) {
+    if (const auto text = ReadOnce(root_, "/proc/" + std::to_string(pid_) + list)) {
+      const auto here = ParseConnections(*text, files_.sockets());
+      connections_.insert(connections_.end(), here.begin(), here.end());
+    }
+  }
 }
 
 void ProgramWatch::LookAround(const ProcessTable& table) {
@@ -135,6 +160,7 @@ void ProgramWatch::FindFiles() {
     missing_("whether the program's writers wait for the disk",
              "only its own user and root may see it");
   }
+  FindConnections();
   space_.Watch(root_.live() ? files_.busiest_path() : "");
 }
 
@@ -210,6 +236,7 @@ void ProgramWatch::Look(double seconds, const WatchDevices& devices, WatchSample
     LookAtThreads(seconds, told);
     LookAtTicks(seconds, told);
     LookAtFiles(seconds, devices, told);
+    LookAtConnections(told);
   } else if (sample != nullptr) {
     sample->pc.own_cpus = 0;  // no program, and so none of its work
   }

@@ -18,6 +18,7 @@
 #include "probes/kept_file.h"
 #include "probes/process_table.h"
 #include "probes/recording_files.h"
+#include "probes/socket_queues.h"
 #include "probes/telemetry_gauges.h"
 #include "probes/writer_threads.h"
 
@@ -47,6 +48,8 @@ class ProgramWatch {
   void LookAtThreads(double seconds, WatchSample* sample);
   void LookAtFiles(double seconds, const WatchDevices& devices, WatchSample* sample);
   void FindFiles();
+  void FindConnections();
+  void LookAtConnections(WatchSample* sample);
   void FollowGroups();
 
   const base::MachineRoot& root_;
@@ -66,7 +69,9 @@ class ProgramWatch {
   WriterThreads writers_;
   FreeSpace space_;
   int looks_around_ = 0;
-  int sockets_rest_ = 0;  // looks to leave out: the kernel's list of sockets may be long
+  std::unique_ptr<SocketQueues> queues_;  // null: the kernel's list of sockets is read instead
+  std::vector<TcpEnds> connections_;      // of the program
+  int sockets_rest_ = 0;                  // looks to leave out: that list may be long
 };
 
 }  // namespace probes

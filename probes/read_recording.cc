@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <fstream>
 #include <optional>
 #include <system_error>
@@ -274,8 +275,9 @@ class Reader {
              fmt::format("{} more tracks than are looked at", opened.nb_streams - kMostTracks),
              true);
     }
-    if (const auto unfinished = UnfinishedText(source)) {
-      Remark(recording_, *unfinished, true);
+    if (const auto unfinished = FindUnfinished(source)) {
+      Remark(recording_, unfinished->text, true);
+      EndsAs(unfinished->end, recording_);
     }
     if (!IsContainer(opened, "matroska") ||
         !TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) {
@@ -312,24 +314,31 @@ class Reader {
     if (list_start_) {
       started.push_back({*list_start_, kStampsWithin, ClockSource::kSegmentList});
     }
-    if (created_) {
-      started.push_back({*created_, kCreationWithin, ClockSource::kCreationTime});
-    }
     AddFileTimes();
   }
 
   /// A file that lived at least as long as what is in it was written here, not copied here; its
-  /// last write may come long after its last picture, where the writer was held up.
+  /// last write may come long after its last picture, where the writer was held up. A creation
+  /// time is of whole seconds, and the file's birth beside it tells the moment.
   void AddFileTimes() {
+    auto& started = recording_.started;
     const auto born = ReadFileTimes(first_file_).born;
     const auto written = ReadFileTimes(last_file_).written;
     constexpr double kRounding = 1;
-    if (born && written && *written - *born >= recording_.length_s - kRounding) {
-      recording_.started.push_back({*born, kBirthWithin, ClockSource::kBirthTime});
+    const bool written_here =
+        born && written && *written - *born >= recording_.length_s - kRounding;
+    const bool agree = written_here && created_ && std::fabs(*born - *created_) <= kCreationWithin;
+    if (agree) {
+      started.push_back({*born, kCreationWithin, ClockSource::kBirthTime});
+    }
+    if (created_) {
+      started.push_back({*created_, kCreationWithin, ClockSource::kCreationTime});
+    }
+    if (written_here && !agree) {
+      started.push_back({*born, kBirthWithin, ClockSource::kBirthTime});
     }
     if (written) {
-      recording_.started.push_back(
-          {*written - recording_.length_s, kFileTimeWithin, ClockSource::kFileTime});
+      started.push_back({*written - recording_.length_s, kFileTimeWithin, ClockSource::kFileTime});
     }
   }
 

@@ -139,6 +139,7 @@ void TellDamage(const MatroskaEnd& end, Recording& recording) {
   if (end.cut && !end.failed) {
     Remark(recording, "the recording ends inside a cluster: it was cut short, or not finished",
            true);
+    EndsAs(FileEnd::kCut, recording);
   }
   if (end.failed) {
     Remark(recording, "could not be read everywhere", true);

@@ -89,6 +89,7 @@ void TakeFragments(ByteSource& source, const IsoMovie& movie, std::vector<IsoTra
            true);
   }
   if (end.past_end > 0 || end.cut) {
+    EndsAs(FileEnd::kCut, recording);
     Remark(recording,
            fmt::format("the file ends inside a fragment: {} pictures and blocks of sound of it "
                        "are gone",
@@ -159,6 +160,7 @@ void TakeIndex(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPl
     }
   }
   if (past_end > 0) {
+    EndsAs(FileEnd::kCut, recording);
     Remark(recording,
            fmt::format("the file is cut short: {} pictures and blocks of sound of its index are "
                        "gone",

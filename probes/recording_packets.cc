@@ -270,6 +270,7 @@ void CheckLength(const AVFormatContext& input, double end_s, Recording& recordin
       input.duration_estimation_method != AVFMT_DURATION_FROM_STREAM) {
     Remark(recording, "its header gives no length: it was not closed, or written through a pipe",
            true);
+    EndsAs(FileEnd::kOpen, recording);
     return;
   }
   const double stated_s = static_cast<double>(input.duration) / AV_TIME_BASE;
@@ -278,7 +279,12 @@ void CheckLength(const AVFormatContext& input, double end_s, Recording& recordin
            fmt::format("ends {:.1f} s before the length that its header gives: the end is gone",
                        stated_s - end_s),
            true);
+    EndsAs(FileEnd::kCut, recording);
   }
+}
+
+void EndsAs(FileEnd end, Recording& recording) {
+  recording.ends = std::max(recording.ends, end);
 }
 
 void Remark(Recording& recording, const std::string& text, bool partial) {

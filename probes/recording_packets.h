@@ -30,6 +30,9 @@ SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t t
 /// Remarks on the end of what was read against the length that the header gives.
 void CheckLength(const AVFormatContext& input, double end_s, Recording& recording);
 
+/// The worst of its ends.
+void EndsAs(FileEnd end, Recording& recording);
+
 /// Adds a remark once, at most kMostRemarks, and marks the answer as partial where asked.
 void Remark(Recording& recording, const std::string& text, bool partial);
 

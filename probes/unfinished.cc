@@ -15,8 +15,13 @@
 namespace probes {
 namespace {
 
-constexpr const char* kNotClosed = "was not closed by its writer: its end may be gone";
-constexpr const char* kCut = "ends before the length that its header gives: it was cut short";
+Unfinished NotClosed() {
+  return {FileEnd::kOpen, "was not closed by its writer: its end may be gone"};
+}
+
+Unfinished Cut() {
+  return {FileEnd::kCut, "ends before the length that its header gives: it was cut short"};
+}
 
 /// Bytes of the file from a place on; zero past its end.
 class Bytes {
@@ -47,20 +52,19 @@ class Bytes {
 };
 
 /// The size of the first RIFF chunk and the number of pictures are written when a file is closed.
-std::optional<std::string> OfAvi(Bytes& bytes, std::int64_t size) {
+std::optional<Unfinished> OfAvi(Bytes& bytes, std::int64_t size) {
   constexpr std::int64_t kHead = 8;
   constexpr std::int64_t kPicturesAt = 48;  // of the main header, which stands first
   const auto told = bytes.Little(4, 4);
   const bool main_header = bytes.Is(12, "LIST") && bytes.Is(20, "hdrl") && bytes.Is(24, "avih");
   if (told == 0 || (main_header && bytes.Little(kPicturesAt, 4) == 0)) {
-    return kNotClosed;
+    return NotClosed();
   }
-  return static_cast<std::int64_t>(told) > size - kHead ? std::optional<std::string>(kCut)
-                                                        : std::nullopt;
+  return static_cast<std::int64_t>(told) > size - kHead ? std::optional(Cut()) : std::nullopt;
 }
 
 /// File Properties Object (Advanced Systems Format 01.20.03, 3.2).
-std::optional<std::string> OfAsf(Bytes& bytes, std::int64_t size) {
+std::optional<Unfinished> OfAsf(Bytes& bytes, std::int64_t size) {
   constexpr std::string_view kProperties(
       "\xa1\xdc\xab\x8c\x47\xa9\xcf\x11\x8e\xe4\x00\xc0\x0c\x20\x53\x65", 16);
   constexpr std::int64_t kHeaderHead = 30;
@@ -74,15 +78,17 @@ std::optional<std::string> OfAsf(Bytes& bytes, std::int64_t size) {
           std::min<std::uint64_t>(bytes.Little(at + 40, 8), std::uint64_t{1} << 60));
       const bool live = (bytes.Little(at + 88, 4) & 1) != 0;
       if (live) {
-        return kNotClosed;
+        return NotClosed();
       }
       if (told > size) {
-        return kCut;
+        return Cut();
       }
       return told > 0 && told < size
-                 ? std::optional(fmt::format(
-                       "goes on for {} bytes behind the recording that its header tells of",
-                       size - told))
+                 ? std::optional(Unfinished{
+                       FileEnd::kClosed,
+                       fmt::format(
+                           "goes on for {} bytes behind the recording that its header tells of",
+                           size - told)})
                  : std::nullopt;
     }
     if (length < kObjectHead || length > static_cast<std::uint64_t>(size)) {
@@ -94,7 +100,7 @@ std::optional<std::string> OfAsf(Bytes& bytes, std::int64_t size) {
 }
 
 /// The last page ends with the file, and says that it is the last (RFC 3533, 6).
-std::optional<std::string> OfOgg(Bytes& bytes, ByteSource& source) {
+std::optional<Unfinished> OfOgg(Bytes& bytes, ByteSource& source) {
   constexpr std::int64_t kLongestPage = 27 + 255 + 255 * 255;
   constexpr std::uint8_t kLast = 4;
   const std::int64_t size = source.size();
@@ -106,7 +112,7 @@ std::optional<std::string> OfOgg(Bytes& bytes, ByteSource& source) {
       tail.begin(), tail.end(), kPage.begin(), kPage.end(),
       [](std::uint8_t left, char right) { return left == static_cast<std::uint8_t>(right); });
   if (last == tail.end()) {
-    return kCut;
+    return Cut();
   }
   const std::int64_t at = from + (last - tail.begin());
   std::int64_t length = 27 + static_cast<std::int64_t>(bytes.Little(at + 26, 1));
@@ -115,15 +121,14 @@ std::optional<std::string> OfOgg(Bytes& bytes, ByteSource& source) {
     length += static_cast<std::int64_t>(bytes.Little(segment, 1));
   }
   if (at + length != size) {
-    return "ends inside a page: it was cut short";
+    return Unfinished{FileEnd::kCut, "ends inside a page: it was cut short"};
   }
-  return (bytes.Little(at + 5, 1) & kLast) == 0 ? std::optional<std::string>(kNotClosed)
-                                                : std::nullopt;
+  return (bytes.Little(at + 5, 1) & kLast) == 0 ? std::optional(NotClosed()) : std::nullopt;
 }
 
 }  // namespace
 
-std::optional<std::string> UnfinishedText(ByteSource& source) {
+std::optional<Unfinished> FindUnfinished(ByteSource& source) {
   Bytes bytes(source);
   if (bytes.Is(0, "RIFF") && bytes.Is(8, "AVI ")) {
     return OfAvi(bytes, source.size());

@@ -8,11 +8,16 @@
 #include <string>
 
 #include "probes/byte_source.h"
+#include "probes/data/recording.h"
 
 namespace probes {
 
-/// What is wrong with the file as a whole, as a sentence; nothing where it says that it is whole,
-/// or is of another kind than AVI, ASF and Ogg.
-std::optional<std::string> UnfinishedText(ByteSource& source);
+struct Unfinished {
+  FileEnd end = FileEnd::kClosed;
+  std::string text;  // what is wrong with the file as a whole
+};
+
+/// Nothing where it says that it is whole, or is of another kind than AVI, ASF and Ogg.
+std::optional<Unfinished> FindUnfinished(ByteSource& source);
 
 }  // namespace probes

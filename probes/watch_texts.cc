@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <cstring>
 
 #include "base/text.h"
 
@@ -189,29 +190,90 @@ std::optional<std::int64_t> ParseDatagramsDropped(std::string_view snmp_text) {
   return dropped;
 }
 
-std::optional<std::int64_t> ParseSendQueues(std::string_view tcp_text,
-                                            const std::set<std::int64_t>& sockets) {
-  constexpr int kHex = 16;
+namespace {
+
+constexpr int kHex = 16;
+
+/// One row of an established socket among `sockets`:
+/// sl local_address rem_address st tx_queue:rx_queue tr:when retrnsmt uid timeout inode.
+struct TcpRow {
+  std::string_view local;
+  std::string_view remote;
+  std::string_view queues;
+};
+
+template <typename Take>
+void ForEachConnection(std::string_view tcp_text, const std::set<std::int64_t>& sockets,
+                       const Take& take) {
   constexpr std::string_view kEstablished = "01";
-  std::optional<std::int64_t> waiting;
   ForEachLine(tcp_text, [&](std::string_view line) {
-    // sl local_address rem_address st tx_queue:rx_queue tr:when retrnsmt uid timeout inode
     Words words(line);
-    for (int skipped = 0; skipped < 3; ++skipped) {
-      words.Next();
-    }
+    words.Next();
+    TcpRow row;
+    row.local = words.Next();
+    row.remote = words.Next();
     const std::string_view state = words.Next();
-    const std::string_view queues = words.Next();
+    row.queues = words.Next();
     for (int skipped = 0; skipped < 4; ++skipped) {
       words.Next();
     }
     const auto inode = words.Number();
-    const auto bytes = base::ParseInt(queues.substr(0, queues.find(':')), kHex);
-    if (state == kEstablished && inode && bytes && sockets.contains(*inode)) {
+    if (state == kEstablished && inode && sockets.contains(*inode)) {
+      take(row);
+    }
+  });
+}
+
+/// "0100007F:1F90": words of an address as the host reads them, then the port.
+bool ParseEnd(std::string_view text, std::array<std::uint8_t, 16>& address, std::uint16_t& port,
+              bool& v6) {
+  constexpr std::size_t kWordDigits = 8;
+  const auto colon = text.find(':');
+  if (colon == std::string_view::npos || (colon != kWordDigits && colon != 4 * kWordDigits)) {
+    return false;
+  }
+  v6 = colon > kWordDigits;
+  for (std::size_t word = 0; word * kWordDigits < colon; ++word) {
+    const auto value = base::ParseInt(text.substr(word * kWordDigits, kWordDigits), kHex);
+    if (!value || *value < 0) {
+      return false;
+    }
+    const auto host = static_cast<std::uint32_t>(*value);
+    std::memcpy(address.data() + 4 * word, &host, sizeof host);
+  }
+  const auto number = base::ParseInt(text.substr(colon + 1), kHex);
+  if (!number || *number < 0 || *number > UINT16_MAX) {
+    return false;
+  }
+  port = static_cast<std::uint16_t>(*number);
+  return true;
+}
+
+}  // namespace
+
+std::optional<std::int64_t> ParseSendQueues(std::string_view tcp_text,
+                                            const std::set<std::int64_t>& sockets) {
+  std::optional<std::int64_t> waiting;
+  ForEachConnection(tcp_text, sockets, [&](const TcpRow& row) {
+    if (const auto bytes = base::ParseInt(row.queues.substr(0, row.queues.find(':')), kHex)) {
       waiting = waiting.value_or(0) + *bytes;
     }
   });
   return waiting;
+}
+
+std::vector<TcpEnds> ParseConnections(std::string_view tcp_text,
+                                      const std::set<std::int64_t>& sockets) {
+  std::vector<TcpEnds> connections;
+  ForEachConnection(tcp_text, sockets, [&](const TcpRow& row) {
+    TcpEnds ends;
+    bool remote_v6 = false;
+    if (ParseEnd(row.local, ends.local, ends.local_port, ends.v6) &&
+        ParseEnd(row.remote, ends.remote, ends.remote_port, remote_v6) && ends.v6 == remote_v6) {
+      connections.push_back(ends);
+    }
+  });
+  return connections;
 }
 
 std::optional<std::int64_t> ParseSocketLink(std::string_view target) {
@@ -273,7 +335,6 @@ std::optional<std::int64_t> ParseWrittenChars(std::string_view io_text) {
 }
 
 std::optional<std::pair<std::int64_t, std::int64_t>> ParseSystemCall(std::string_view text) {
-  constexpr int kHex = 16;
   const auto words = base::SplitWords(text);
   const auto call = !words.empty() ? base::ParseInt(words[0]) : std::nullopt;
   const auto argument = words.size() > 1 ? base::ParseInt(words[1], kHex) : std::nullopt;

@@ -12,6 +12,8 @@
 #include <utility>
 #include <vector>
 
+#include "probes/socket_queues.h"
+
 namespace probes {
 
 /// What a disk has done since it appeared; "weighted" is time multiplied by requests in flight.
@@ -49,6 +51,10 @@ std::optional<std::int64_t> ParseDatagramsDropped(std::string_view snmp_text);
 /// (https://docs.kernel.org/networking/proc_net_tcp.html); nothing when no row is.
 std::optional<std::int64_t> ParseSendQueues(std::string_view tcp_text,
                                             const std::set<std::int64_t>& sockets);
+
+/// The ends of those rows, of tcp6 where addresses have 32 digits.
+std::vector<TcpEnds> ParseConnections(std::string_view tcp_text,
+                                      const std::set<std::int64_t>& sockets);
 
 /// "socket:[4711]" -> 4711: where a descriptor of a socket leads.
 std::optional<std::int64_t> ParseSocketLink(std::string_view target);

@@ -169,7 +169,6 @@ class MomentTaker {
       Add(track, step.at_s, 0, 0, bench::Stage::kNone);
       if (Placed()) {
         ReachStep(FindStep(step.at_s, step.by_s), track, step.at_s);
-        shift_s_ += step.by_s;
       }
     }
     if (Placed()) {
@@ -192,7 +191,7 @@ class MomentTaker {
   /// a known limit.
   void TakeEnd() {
     const probes::Recording& recording = Document().recording;
-    const bool cut = recording.state == probes::ReadState::kPartly;
+    const bool cut = recording.ends == probes::FileEnd::kCut;
     const double limit = recording.segments == 1 ? SizeLimitOf(recording.bytes) : 0;
     const auto track = std::find_if(recording.tracks.begin(), recording.tracks.end(), Judged);
     if (!Placed() || track == recording.tracks.end() || !(cut || limit >= kKnownLimit)) {

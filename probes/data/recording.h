@@ -152,6 +152,13 @@ struct WallClockStart {
   ClockSource source = ClockSource::kFileTime;
 };
 
+/// How its last file ends, by its container.
+enum class FileEnd {
+  kClosed,  // as its writer closes one
+  kOpen,    // without what is written last: not closed, or written to where nobody can go back
+  kCut,     // inside of something
+};
+
 /// How far a recording could be read.
 enum class ReadState { kWhole, kPartly };
 
@@ -164,6 +171,7 @@ struct Recording {
   std::int64_t bytes = 0;  // of all files
   double length_s = 0;     // from the first time to the end of the track that ends last
   ReadState state = ReadState::kWhole;
+  FileEnd ends = FileEnd::kClosed;
   std::vector<std::string> remarks;     // what is damaged, unfinished or not looked at
   std::vector<WallClockStart> started;  // the surest first
   std::vector<TrackTimes> tracks;

@@ -48,6 +48,12 @@ inline constexpr std::array<Word<probes::ReadState>, 2> kWords<probes::ReadState
     {{probes::ReadState::kWhole, "whole"}, {probes::ReadState::kPartly, "partly"}}};
 
 template <>
+inline constexpr std::array<Word<probes::FileEnd>, 3> kWords<probes::FileEnd>{
+    {{probes::FileEnd::kClosed, "closed"},
+     {probes::FileEnd::kOpen, "open"},
+     {probes::FileEnd::kCut, "cut"}}};
+
+template <>
 inline constexpr std::array<Word<GapShape>, 8> kWords<GapShape>{
     {{GapShape::kNone, "none"},
      {GapShape::kRegular, "regular"},
@@ -90,7 +96,7 @@ RIGPROOF_FIELDS(probes::TrackTimes, index, kind, codec, what, rate_numerator, ra
 RIGPROOF_FIELDS(probes::AvDrift, sound_track, starts_after_ms, ends_after_ms, by_clocks, by_ends)
 RIGPROOF_FIELDS(probes::WallClockStart, unix_s, within_s, source)
 RIGPROOF_FIELDS(probes::Recording, name, container, read_from, segments, bytes, length_s, state,
-                remarks, started, tracks, drifts)
+                ends, remarks, started, tracks, drifts)
 RIGPROOF_FIELDS(GapPattern, shape, decided_by, spacing_s, spacing_cv, rate_offered, rate_kept,
                 rates)
 RIGPROOF_FIELDS(TrackPattern, track, missing, repeated)

@@ -20,7 +20,8 @@ using testing::Optional;
 
 std::optional<std::string> Told(const std::string& file) {
   MemoryBytes source(std::span(reinterpret_cast<const std::uint8_t*>(file.data()), file.size()));
-  return UnfinishedText(source);
+  const auto found = FindUnfinished(source);
+  return found ? std::optional(found->text) : std::nullopt;
 }
 
 std::string Little(std::uint64_t value, int bytes) {
@@ -36,7 +37,7 @@ std::string Avi(std::uint32_t size, std::uint32_t pictures) {
          std::string(16, '\0') + Little(pictures, 4) + std::string(500, 'x');
 }
 
-TEST(UnfinishedText, AviThatWasNeverClosedOrWasCut) {
+TEST(FindUnfinished, AviThatWasNeverClosedOrWasCut) {
   const auto whole = static_cast<std::uint32_t>(Avi(0, 0).size() - 8);
   EXPECT_EQ(Told(Avi(whole, 25)), std::nullopt);
   EXPECT_EQ(Told(Avi(whole - 100, 25)), std::nullopt);  // more RIFF chunks follow it
@@ -54,7 +55,7 @@ std::string Asf(std::uint64_t size, std::uint32_t flags) {
          Little(size, 8) + std::string(40, '\0') + Little(flags, 4) + std::string(300, 'x');
 }
 
-TEST(UnfinishedText, AsfThatIsLiveCutOrLonger) {
+TEST(FindUnfinished, AsfThatIsLiveCutOrLonger) {
   const std::size_t whole = Asf(0, 0).size();
   EXPECT_EQ(Told(Asf(whole, 2)), std::nullopt);
   EXPECT_THAT(Told(Asf(whole + 50, 2)), Optional(HasSubstr("cut short")));
@@ -68,7 +69,7 @@ std::string Page(int flags, int bytes) {
          std::string(static_cast<std::size_t>(bytes), 'x');
 }
 
-TEST(UnfinishedText, OggWithoutItsLastPage) {
+TEST(FindUnfinished, OggWithoutItsLastPage) {
   EXPECT_EQ(Told(Page(2, 30) + Page(0, 200) + Page(4, 100)), std::nullopt);
   EXPECT_THAT(Told(Page(2, 30) + Page(0, 200)), Optional(HasSubstr("not closed")));
   const std::string cut = Page(2, 30) + Page(4, 200);
@@ -76,7 +77,7 @@ TEST(UnfinishedText, OggWithoutItsLastPage) {
   EXPECT_THAT(Told("OggS"), Optional(HasSubstr("inside a page")));
 }
 
-TEST(UnfinishedText, OtherFilesAreNotItsTask) {
+TEST(FindUnfinished, OtherFilesAreNotItsTask) {
   EXPECT_EQ(Told(""), std::nullopt);
   EXPECT_EQ(Told("RIFF"), std::nullopt);
   EXPECT_EQ(Told(std::string(100, '\0')), std::nullopt);

@@ -189,6 +189,7 @@ RecordingDocument CutShort(std::int64_t bytes) {
   RecordingDocument document = MadeRecording(kLength, {});
   document.recording.bytes = bytes;
   document.recording.state = probes::ReadState::kPartly;
+  document.recording.ends = probes::FileEnd::kCut;
   return JudgeRecording(document.recording);
 }
 

@@ -39,10 +39,11 @@ class Words : public testing::Test {};
 using Enums = testing::Types<
     bench::Stage, bench::LoadKind, NodeKind, PciKind, Resource, SubjectKind, ReportPart, Verdict,
     Severity, Basis, probes::UsbRole, probes::TransferType, probes::LineOutcome, probes::TrackKind,
-    probes::RateFrom, probes::Beat, probes::ClockSource, probes::ReadState, Standing, GapShape,
-    LipSync, RecordingVerdict, Sureness, RemedyCost, PlacedBy, NodeStep, profiles::ArrivesBy,
-    profiles::SourceTransport, profiles::Content, profiles::OutputKind, profiles::EncoderChoice,
-    profiles::Effort, profiles::CableKind, profiles::CoaxGrade, profiles::ControlWires>;
+    probes::RateFrom, probes::Beat, probes::ClockSource, probes::ReadState, probes::FileEnd,
+    probes::TimesFrom, DriftFrom, Standing, GapShape, LipSync, RecordingVerdict, Sureness,
+    RemedyCost, PlacedBy, NodeStep, profiles::ArrivesBy, profiles::SourceTransport,
+    profiles::Content, profiles::OutputKind, profiles::EncoderChoice, profiles::Effort,
+    profiles::CableKind, profiles::CoaxGrade, profiles::ControlWires>;
 TYPED_TEST_SUITE(Words, Enums);
 
 TYPED_TEST(Words, StandForOneEnumeratorEach) {
