@@ -83,6 +83,27 @@ TEST(ParseSendQueues, OfOurEstablishedSockets) {
   EXPECT_FALSE(probes::ParseSendQueues("", {11}));
 }
 
+TEST(ParseConnections, EndsOfOurEstablishedSockets) {
+  // 127.0.0.1 as a little-endian host prints its word, and ::1 in four of them.
+  const std::string text =
+      "   1: 0100007F:1F90 0100007F:D431 01 0000001F:00000000 01:00000014 00000000  0  0 11 1 0\n"
+      "   2: 00000000000000000000000001000000:1F91 00000000000000000000000001000000:D432 01 "
+      "00000100:00000000 01:00000014 00000000  0  0 12 1 0\n"
+      "   3: 0100007F:1F90 00000000000000000000000001000000:D432 01 0:0 1:1 0  0  0 13 1 0\n"
+      "   4: 0100007:1F90 0100007F:D431 01 0:0 1:1 0  0  0 14 1 0\n"
+      "   5: 0100007F:1F90 0100007F:D4310 01 0:0 1:1 0  0  0 15 1 0\n";
+  const auto found = probes::ParseConnections(text, {11, 12, 13, 14, 15});
+  ASSERT_EQ(found.size(), 2U);
+  EXPECT_FALSE(found[0].v6);
+  EXPECT_EQ(found[0].local[0], 127);
+  EXPECT_EQ(found[0].local[3], 1);
+  EXPECT_EQ(found[0].local_port, 0x1F90);
+  EXPECT_EQ(found[0].remote_port, 0xD431);
+  EXPECT_TRUE(found[1].v6);
+  EXPECT_EQ(found[1].remote[15], 1);
+  EXPECT_TRUE(probes::ParseConnections(text, {16}).empty());
+}
+
 TEST(ParseSocketLink, TakesNothingElse) {
   EXPECT_THAT(probes::ParseSocketLink("socket:[4711]"), Optional(4711));
   EXPECT_FALSE(probes::ParseSocketLink("socket:[x]"));
