@@ -4,7 +4,10 @@
 
 #include "report/assumed_demand.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "base/text.h"
 #include "profiles/capture_demand.h"
@@ -25,7 +28,7 @@ AssumedPart AssumedOf(const Facts& facts, const UsbLink& link) {
   AssumedPart assumed{link.assumed_bytes_per_second, {}, kOpenAllAtOnce};
   for (const probes::UsbDevice* capture : link.captures) {
     if (const UsbStream* stream = FindStream(facts.streams, capture)) {
-      AddAssumption(stream->assumption, assumed.text);
+      assumed.Add(stream->assumption);
     }
   }
   return assumed;
@@ -36,10 +39,15 @@ std::string BytesWithAssumption(double bytes_per_second, const std::string& assu
   return assumption.empty() ? bytes : fmt::format("{} (assumed: {})", bytes, assumption);
 }
 
-void AddAssumption(const std::string& one, std::string& assumption) {
-  if (!one.empty() && assumption.find(one) == std::string::npos) {
-    assumption += (assumption.empty() ? "" : ", ") + one;
+void AssumedPart::Add(const std::string& assumption) {
+  if (!assumption.empty() &&
+      std::find(assumed.begin(), assumed.end(), assumption) == assumed.end()) {
+    assumed.push_back(assumption);
   }
+}
+
+std::string AssumedPart::Text() const {
+  return fmt::format("{}", fmt::join(assumed, ", "));
 }
 
 void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) {
@@ -52,7 +60,7 @@ void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) 
     row.source += "; without the compressed pictures, whose size is assumed";
   } else {
     SetCapacity(row, capacity, Basis::kAssumed);
-    row.source += "; demand assumed: " + assumed.text;
+    row.source += "; demand assumed: " + assumed.Text();
   }
   if (!row.capacity) {
     row.source += fmt::format(

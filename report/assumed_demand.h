@@ -5,6 +5,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "report/headroom.h"
 
@@ -12,9 +13,13 @@ namespace report {
 
 /// What is assumed of a demand.
 struct AssumedPart {
-  double demand = 0;  // of the row's; 0: none of it
-  std::string text;   // "1.6 bits a pixel of mjpeg"
+  double demand = 0;                 // of the row's; 0: none of it
+  std::vector<std::string> assumed;  // "1.6 bits a pixel of mjpeg", each once
   std::string how_to_prove;
+
+  /// Adds what is not among them yet; an empty one is none.
+  void Add(const std::string& assumption);
+  std::string Text() const;  // with commas between
 };
 
 inline constexpr char kOpenAllAtOnce[] =
@@ -27,8 +32,6 @@ std::string AssumptionOf(const profiles::Source& source);
 AssumedPart AssumedOf(const Facts& facts, const UsbLink& link);
 /// "24.9 MB/s (assumed: 1.6 bits a pixel of mjpeg)".
 std::string BytesWithAssumption(double bytes_per_second, const std::string& assumption);
-/// Adds what `assumption` does not say yet.
-void AddAssumption(const std::string& one, std::string& assumption);
 
 /// Sets capacity and basis of a row with its demand and source. Over the capacity by what is
 /// assumed alone, it has none; over it without that, only what is certain counts.

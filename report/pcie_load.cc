@@ -28,7 +28,9 @@ double FullerOf(double to_memory, double from_memory) {
 
 void Include(const AssumedPart& one, AssumedPart& sum) {
   sum.demand += one.demand;
-  AddAssumption(one.text, sum.text);
+  for (const std::string& assumption : one.assumed) {
+    sum.Add(assumption);
+  }
   sum.how_to_prove = one.demand > 0 ? one.how_to_prove : sum.how_to_prove;
 }
 

@@ -120,23 +120,11 @@ std::string ResourcesOf(const std::vector<Headroom>& headroom, Basis basis) {
   return text;
 }
 
-/// Whether the reasons under the verdict have said it already.
-bool Told(const Document& document, const std::string& how_to_prove) {
-  return std::any_of(document.reasons.begin(), document.reasons.end(), [&](const std::string& why) {
-    return why.find(how_to_prove) != std::string::npos;
-  });
-}
-
 void PutNotes(TerminalPage& page, const Document& document) {
   const auto& rows = document.headroom;
   if (std::any_of(rows.begin(), rows.end(),
                   [](const Headroom& row) { return row.unit == kTimesRealTime; })) {
     page.Beside(2, {"x", Tone::kDim}, 3, {"times real time", Tone::kDim});
-  }
-  for (const Headroom& row : rows) {
-    if (!row.capacity && !row.how_to_prove.empty() && !Told(document, row.how_to_prove)) {
-      page.Beside(2, {"prove"}, 7, {NameOf(row) + ": " + row.how_to_prove});
-    }
   }
 }
 

@@ -190,7 +190,7 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
       AddSubject(PciSubject(use.function), finding.about);
     }
     if (load.assumed.demand > 0) {
-      finding.evidence.push_back("assumed: " + load.assumed.text);
+      finding.evidence.push_back("assumed: " + load.assumed.Text());
     }
     finding.action =
         "Move the disk or the capture card to a slot that is wired to the CPU, or record to "
