@@ -112,7 +112,9 @@ std::vector<PcieCardLoad> PcieCardLoads(const Facts& facts) {
     const double bytes = facts.demand().sources[i].bytes_per_second;
     const std::string assumption = AssumptionOf(source);
     loads[at].bytes_per_second += bytes;
-    Include({assumption.empty() ? 0 : bytes, assumption, kOpenAllAtOnce}, loads[at].assumed);
+    AssumedPart assumed{assumption.empty() ? 0 : bytes, {}, kOpenAllAtOnce};
+    assumed.Add(assumption);
+    Include(assumed, loads[at].assumed);
   }
   return loads;
 }
