@@ -89,11 +89,10 @@ class Trial:
         return case, files
 
     def again(self, case):
-        """Truth and files of a run before that kept them."""
-        told = json.loads((self.folder / "truth" / f"{case['name']}.json").read_text(encoding="utf-8"))
-        if "files" not in told:
+        """The files of a run before that kept them."""
+        if "files" not in case:
             raise writers.NotMade("not made in the run before")
-        return told, [self.folder / "made" / name for name in told["files"]]
+        return case, [self.folder / "made" / name for name in case["files"]]
 
     def damage(self, case, path):
         written = case["programmes"][0]["pictures"]["kept"]
@@ -219,6 +218,9 @@ def main():
     if gone := absent(player=not told.quick):
         sys.exit(f"recordings: not here: {', '.join(gone)}")
     plan = cases.quick_plan(told.seed) if told.quick else cases.whole_plan(told.seed)
+    if told.again:  # what lies there, whatever the plan of today is
+        plan = [json.loads(path.read_text(encoding="utf-8"))
+                for path in sorted((told.folder / "truth").glob("*.json"))]
     plan = [case for case in plan if told.only in case["name"]]
     begun = time.monotonic()
     trial = Trial(told.program.resolve(), told.folder.resolve(), told.keep, told.again)
