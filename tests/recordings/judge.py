@@ -311,4 +311,6 @@ def judge_damaged(case, said):
     open_end = case["writer"].endswith("ts") or kind == "unfinished" and case["writer"] in (
         "gst-mp4-fragmented", "gst-mp4-robust")  # up to its last part such a file is whole
     open_end = open_end and kind in ("cut", "unfinished") and present == case["damage"].get("readable")
-    return {"damage": (RIGHT if whole or open_end else WRONG, "SILENT " * (not whole) + words, true)}
+    if whole or open_end:
+        return {"damage": (RIGHT, words, true)}
+    return {"damage": (WRONG, f"SILENT {words}", true)}
