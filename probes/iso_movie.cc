@@ -6,6 +6,7 @@
 #include <functional>
 #include <limits>
 
+#include "probes/h264_timing.h"
 #include "probes/iso_sound.h"
 
 namespace probes {
@@ -70,6 +71,22 @@ void ReadSizes(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
   }
 }
 
+/// What the first configuration of H.264 behind the fixed fields of a visual sample entry states.
+void ReadPictureConfig(ByteWindow& bytes, const IsoBox& entry, IsoTrack& track) {
+  constexpr std::int64_t kBoxesAt = 78;  // ISO/IEC 14496-12, 12.1.3
+  constexpr std::int64_t kMostBytes = 4096;
+  EachBox(bytes, {entry.type, entry.begin + kBoxesAt, entry.end, false}, [&](const IsoBox& box) {
+    if (box.type != IsoType("avcC") || track.stated_rate) {
+      return;
+    }
+    std::vector<std::uint8_t> config;
+    for (std::int64_t at = box.begin; at < std::min(box.end, box.begin + kMostBytes); ++at) {
+      config.push_back(static_cast<std::uint8_t>(bytes.Number(at, 1).value_or(0)));
+    }
+    track.stated_rate = H264StatedRate(config);
+  });
+}
+
 void ReadDescription(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
   const auto entry = ReadIsoBox(bytes, box.begin + 8, box.end);
   if (!entry) {
@@ -83,6 +100,7 @@ void ReadDescription(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
   if (track.kind == TrackKind::kVideo) {
     track.width = number(24, 2);
     track.height = number(26, 2);
+    ReadPictureConfig(bytes, *entry, track);
   } else if (track.kind == TrackKind::kAudio) {
     ReadSoundEntry(bytes, *entry, track);
   }

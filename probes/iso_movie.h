@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "base/rational.h"
 #include "base/result.h"
 #include "probes/byte_source.h"
 #include "probes/data/recording.h"
@@ -49,7 +50,8 @@ struct IsoTrack {
   int height = 0;
   int channels = 0;
   int samples_per_second = 0;
-  int pcm_bytes = 0;   // of one sample of all channels; 0: no PCM
+  std::optional<base::Rational> stated_rate;  // of pictures, by their codec's configuration
+  int pcm_bytes = 0;                          // of one sample of all channels; 0: no PCM
   double block_s = 0;  // of sound in every sample, by its codec; 0: it does not tell
   std::uint32_t ticks_per_second = 0;
   std::int64_t shift_ticks = 0;    // that the first edit adds to every time

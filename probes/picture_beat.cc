@@ -177,13 +177,6 @@ std::optional<FoundBeat> AtMeasuredRate(std::span<const double> steps_s, double 
       base::Rational(1'000'000'000, nanos), measured, fit.single, RateFrom::kTimestamps, {}};
 }
 
-/// Whether the container states a rate of which only every second, third ... picture is there.
-bool IsMultiple(const base::Rational& stated, const FoundBeat& beat) {
-  const double periods = base::ToDouble(stated) * beat.period_s;
-  return std::round(periods) >= 2 && periods <= kMostPeriodsForMean + 0.5 &&
-         std::fabs(periods / std::round(periods) - 1) < kMultipleShare;
-}
-
 }  // namespace
 
 std::span<const base::Rational> StandardRates() {
@@ -236,6 +229,12 @@ std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
     beat->stated = stated;
   }
   return beat;
+}
+
+bool IsMultiple(const base::Rational& stated, const FoundBeat& beat) {
+  const double periods = base::ToDouble(stated) * beat.period_s;
+  return std::round(periods) >= 2 && periods <= kMostPeriodsForMean + 0.5 &&
+         std::fabs(periods / std::round(periods) - 1) < kMultipleShare;
 }
 
 double FastestStep(std::span<const double> steps_s) {

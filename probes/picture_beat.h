@@ -38,6 +38,9 @@ std::optional<base::Rational> StandardRateNear(double per_second, double most_pp
 std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
                                   const std::optional<base::Rational>& stated);
 
+/// Whether `stated` is a rate of which only every second, third ... picture is there.
+bool IsMultiple(const base::Rational& stated, const FoundBeat& beat);
+
 /// The step where pictures come fastest: no more than a tenth of the steps are shorter. 0 without
 /// any.
 double FastestStep(std::span<const double> steps_s);

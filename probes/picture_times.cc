@@ -17,6 +17,7 @@ constexpr double kShortestPeriodSeconds = 1e-5;
 constexpr double kLeastTicks = 3;  // in a period
 constexpr double kWholeTicks = 1e-3;
 constexpr double kSingleAtTicks = 0.75;  // of steps that are one period
+constexpr double kAtOnceShare = 0.02;    // of pictures that share a time: they come faster than it
 /// So many steps of several periods in a row, all alike, are a camera that changed its rate.
 constexpr std::int64_t kSteadySteps = 25;
 constexpr double kSteadyShare = 0.5;  // of all that would be missing
@@ -27,10 +28,10 @@ constexpr double kPauseSeconds = 1;
 }  // namespace
 
 PictureTimes::PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
-                           TimesFrom times_from, bool reorders)
-    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate), reorders_(reorders) {
+                           const PictureFacts& facts)
+    : tick_s_(base::ToDouble(tick_s)), stated_rate_(stated_rate), facts_(facts) {
   times_.kind = TrackKind::kVideo;
-  times_.times_from = times_from;
+  times_.times_from = facts.times_from;
 }
 
 bool PictureTimes::TooCoarse(const FoundBeat& beat) const {
@@ -39,7 +40,9 @@ bool PictureTimes::TooCoarse(const FoundBeat& beat) const {
   const double ticks = beat.period_s / tick_s_;
   const bool whole =
       std::round(ticks) >= 1 && std::fabs(ticks / std::round(ticks) - 1) < kWholeTicks;
-  return ticks < kLeastTicks && !(whole && beat.single >= kSingleAtTicks);
+  const bool crowded =
+      static_cast<double>(at_once_) > kAtOnceShare * static_cast<double>(learning_.size());
+  return ticks < kLeastTicks && !(whole && beat.single >= kSingleAtTicks && !crowded);
 }
 
 double PictureTimes::Seconds(std::int64_t ticks) const {
@@ -67,7 +70,7 @@ void PictureTimes::Add(const PacketTime& packet) {
 
 void PictureTimes::CountSwapped(double stored_s) {
   const bool swapped =
-      !reorders_ && stored_s < furthest_s_ && furthest_s_ - stored_s < kStepBackSeconds;
+      !facts_.reorders && stored_s < furthest_s_ && furthest_s_ - stored_s < kStepBackSeconds;
   times_.swapped += swapped ? 1 : 0;
   furthest_s_ = swapped ? furthest_s_ : stored_s;
 }
@@ -156,6 +159,10 @@ void PictureTimes::Learn() {
   }
   beat_ = FindBeat(steps_s, stated_rate_);
   fastest_s_ = FastestStep(steps_s);
+  at_once_ = std::count(steps_s.begin(), steps_s.end(), 0.0);
+  if (beat_ && !beat_->stated && facts_.codec_rate && IsMultiple(*facts_.codec_rate, *beat_)) {
+    beat_->stated = facts_.codec_rate;
+  }
   const bool judged = steps_s.size() >= 3;
   if (times_.times_from == TimesFrom::kPages ||
       (beat_ && (beat_->period_s < kShortestPeriodSeconds || TooCoarse(*beat_)))) {

@@ -20,11 +20,18 @@
 
 namespace probes {
 
+/// What more is known of a track of pictures.
+struct PictureFacts {
+  TimesFrom times_from = TimesFrom::kStamps;
+  bool reorders = true;  // its codec may store pictures in another order than they are shown
+  std::optional<base::Rational> codec_rate;  // that its own stream states
+};
+
 class PictureTimes {
  public:
   /// `tick_s`: one tick in seconds, above 0. `stated_rate`: the container's, if it has one.
   PictureTimes(base::Rational tick_s, std::optional<base::Rational> stated_rate,
-               TimesFrom times_from = TimesFrom::kStamps, bool reorders = true);
+               const PictureFacts& facts = {});
 
   /// In decoding order. A packet without bytes stands for a picture that the writer left out.
   void Add(const PacketTime& packet);
@@ -62,7 +69,7 @@ class PictureTimes {
 
   const double tick_s_;
   const std::optional<base::Rational> stated_rate_;
-  const bool reorders_;
+  const PictureFacts facts_;
   double shift_s_ = 0;
   PictureOrder order_;
   std::vector<PictureEvent> events_;
@@ -77,6 +84,7 @@ class PictureTimes {
     bool begins = false;  // nothing is judged between it and the one before
   };
   std::vector<Early> learning_;  // until the beat is known
+  std::int64_t at_once_ = 0;     // of them, at the time of the one before
   std::optional<FoundBeat> beat_;
   double fastest_s_ = 0;  // step of the pictures that come fastest
   bool learnt_ = false;

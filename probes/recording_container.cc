@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -12,6 +13,7 @@
 
 #include "base/media_file.h"
 #include "base/text.h"
+#include "probes/h264_timing.h"
 
 namespace probes {
 namespace {
@@ -47,6 +49,10 @@ TrackFacts FactsOf(AVFormatContext& input, AVStream& stream) {
     facts.kind = TrackKind::kVideo;
     facts.what = fmt::format("{}x{}", codec.width, codec.height);
     facts.stated_rate = StatedRate(input, stream);
+    if (codec.codec_id == AV_CODEC_ID_H264 && codec.extradata != nullptr) {
+      facts.codec_rate = H264StatedRate(
+          std::span(codec.extradata, static_cast<std::size_t>(std::max(codec.extradata_size, 0))));
+    }
     const AVCodecDescriptor* const codec_facts = avcodec_descriptor_get(codec.codec_id);
     facts.reorders = codec_facts == nullptr || (codec_facts->props & AV_CODEC_PROP_REORDER) != 0;
   } else if (codec.codec_type == AVMEDIA_TYPE_AUDIO) {

@@ -52,6 +52,7 @@ TrackFacts FactsOf(const IsoTrack& track) {
   facts.tick_s = base::Rational(1, track.ticks_per_second);
   if (track.kind == TrackKind::kVideo) {
     facts.what = fmt::format("{}x{}", track.width, track.height);
+    facts.codec_rate = track.stated_rate;
   } else if (track.kind == TrackKind::kAudio) {
     facts.samples_per_second = track.samples_per_second;
     facts.what = SoundText(track.samples_per_second, track.channels);

@@ -58,8 +58,9 @@ bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks, std::option
     for (const TrackFacts& facts : tracks) {
       Sums sums{facts, nullptr, nullptr};
       if (facts.kind == TrackKind::kVideo) {
-        sums.pictures = std::make_unique<PictureTimes>(facts.tick_s, facts.stated_rate,
-                                                       facts.times_from, facts.reorders);
+        sums.pictures = std::make_unique<PictureTimes>(
+            facts.tick_s, facts.stated_rate,
+            PictureFacts{facts.times_from, facts.reorders, facts.codec_rate});
       } else if (facts.kind == TrackKind::kAudio) {
         sums.sound =
             std::make_unique<SoundTimes>(facts.tick_s, facts.samples_per_second, facts.lead_in_s);
@@ -154,6 +155,13 @@ void RecordingSums::Finish(Recording& recording) {
     times.kind = sums.facts.kind;
     times.codec = sums.facts.codec;
     times.what = sums.facts.what;
+    if (times.kind == TrackKind::kAudio && sums.facts.times_from == TimesFrom::kNumbers) {
+      // Its times are sums of what came before: there is nothing in them that could be a hole.
+      times.times_from = TimesFrom::kNumbers;
+      times.gaps.clear();
+      times.gap_count = 0;
+      times.gap_seconds = 0;
+    }
     recording.tracks.push_back(std::move(times));
   }
   TurnStepsIntoHoles(recording.tracks);

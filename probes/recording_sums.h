@@ -24,7 +24,8 @@ struct TrackFacts {
   std::string codec;
   std::string what;
   base::Rational tick_s{1, 1000};             // above 0
-  std::optional<base::Rational> stated_rate;  // of pictures
+  std::optional<base::Rational> stated_rate;  // of pictures, by the container
+  std::optional<base::Rational> codec_rate;   // of pictures, by their own stream
   int samples_per_second = 0;
   double lead_in_s = 0;
   TimesFrom times_from = TimesFrom::kStamps;

@@ -118,6 +118,7 @@ void SoundTimes::Take(double at_s, double carried_s) {
     ++since_hole_;
     if (std::fabs(apart_s) <= Tolerance(block_s_)) {
       Follow(at_s - last_at_s_, apart_s);
+      most_apart_s_ = std::max(most_apart_s_, std::fabs(apart_s));
     } else if (apart_s > 0 && blocks_ == 1 && apart_s < kMostStretchSeconds) {
       // Writers of fragments stretch a track's first block to where the others begin.
     } else if (apart_s > 0) {
@@ -185,6 +186,7 @@ TrackTimes SoundTimes::Finish(double zero_s) {
   for (TimeStep& step : times_.steps) {
     step.at_s -= zero_s;
   }
+  times_.uneven_ms = most_apart_s_ * 1000;
   if (counted_) {
     times_.clock = clock_.Slope(tick_s_);
   }

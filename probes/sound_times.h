@@ -66,6 +66,7 @@ class SoundTimes {
   std::int64_t since_hole_ = 1'000;  // packets since the last hole
   double open_hole_s_ = 0;           // that the next packets may prove to be a late one only
   bool counted_ = true;
+  double most_apart_s_ = 0;  // off the end of the packet before, of those that are no hole
   double elapsed_s_ = 0;
   double ahead_s_ = 0;
   TrackTimes times_;

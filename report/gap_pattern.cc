@@ -237,17 +237,22 @@ std::optional<GapPattern> Ramp(const LossPlaces& places) {
                                 quarter(0), quarter(1), quarter(2), quarter(3), rho, kRampRho)};
 }
 
-/// How much of the time lies inside groups of losses. Where only the first gaps are known, of the
-/// time up to the last of them.
+/// How much of the time that has pictures lies inside groups of losses. Where only the first gaps
+/// are known, of the time up to the last of them.
 double ShareInGroups(const LossPlaces& places) {
   const LossGroups groups = GroupLosses(places.gaps);
-  double inside = 0;
+  double holes = 0;
+  for (const TimeGap& gap : places.gaps) {
+    holes += gap.length_s;
+  }
+  double inside = -holes;
   for (std::size_t i = 0; i < groups.begins_s.size(); ++i) {
     inside += groups.ends_s[i] - groups.begins_s[i];
   }
   const bool all_known = static_cast<std::int64_t>(places.gaps.size()) == places.gap_count;
   const double end = all_known ? places.end_s : groups.ends_s.back();
-  return end > places.first_s ? inside / (end - places.first_s) : 0;
+  const double whole = end - places.first_s - holes;
+  return whole > 0 ? std::max(0.0, inside) / whole : 0;
 }
 
 std::optional<GapPattern> Throughout(const LossPlaces& places) {

@@ -26,9 +26,12 @@ void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     row.margin_percent = facts.profile().margins.usb_percent;
     row.source = "capacity: 480 Mb/s of signalling, before any overhead";
     const std::string assumption = AssumptionOf(sources[i]);
-    SetCapacityFor(row, kUsb2CableBytesPerSecond,
-                   {assumption.empty() ? 0 : asked, assumption,
-                    "open the camera with that cable and count its frames (rigproof line-check)"});
+    AssumedPart assumed{
+        assumption.empty() ? 0 : asked,
+        {},
+        "open the camera with that cable and count its frames (rigproof line-check)"};
+    assumed.Add(assumption);
+    SetCapacityFor(row, kUsb2CableBytesPerSecond, assumed);
     rows.push_back(row);
   }
 }

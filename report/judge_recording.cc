@@ -29,15 +29,24 @@ constexpr double kTogetherSeconds = 1;
 constexpr double kHalvesForCertain = 2;
 /// Less is no drift that anybody could hear, however sure it is.
 constexpr double kLeastDriftMs = 2;
+constexpr double kStepsForCertain = 3;
 
 bool LeavesZeroOut(const ClockSlope& slope) {
   return slope.low_ppm > 0 || slope.high_ppm < 0;
 }
 
-bool IsCertain(const ClockSlope& slope) {
+/// A drift grows little by little; a few stamps that step by as much are none.
+bool IsCertain(const ClockSlope& slope, double uneven_ms) {
   const double half = slope.ppm > 0 ? slope.ppm - slope.low_ppm : slope.high_ppm - slope.ppm;
   return std::fabs(slope.ppm) > kHalvesForCertain * half &&
-         std::fabs(slope.ppm) * slope.seconds / 1000 >= kLeastDriftMs;
+         std::fabs(slope.ppm) * slope.seconds / 1000 >=
+             std::max(kLeastDriftMs, kStepsForCertain * uneven_ms);
+}
+
+double UnevenMs(const Recording& recording, int track) {
+  const auto found = std::find_if(recording.tracks.begin(), recording.tracks.end(),
+                                  [track](const TrackTimes& one) { return one.index == track; });
+  return found == recording.tracks.end() ? 0 : found->uneven_ms;
 }
 
 DriftMeaning MeaningOf(const Recording& recording, const probes::AvDrift& drift) {
@@ -55,7 +64,8 @@ DriftMeaning MeaningOf(const Recording& recording, const probes::AvDrift& drift)
   meaning.low_ms_per_hour = slope.low_ppm * kMsPerHourPerPpm;
   meaning.high_ms_per_hour = slope.high_ppm * kMsPerHourPerPpm;
   // Nothing says that both were begun and stopped together.
-  meaning.certain = meaning.from == DriftFrom::kClocks && IsCertain(slope);
+  meaning.certain = meaning.from == DriftFrom::kClocks &&
+                    IsCertain(slope, UnevenMs(recording, drift.sound_track));
   meaning.at_end_ms = meaning.early_ms_per_hour * recording.length_s / 3600;
   meaning.at_end = LipSyncAt(meaning.at_end_ms);
   if (LeavesZeroOut(slope)) {

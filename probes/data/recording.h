@@ -129,6 +129,7 @@ struct TrackTimes {
   std::vector<TimeStep> steps;                                  // the first kMostSteps of them
   std::array<std::int64_t, kRecordingParts> missing_in_part{};  // of the track's length
   Jitter jitter;
+  double uneven_ms = 0;  // of sound: most that a block's stamp was off the end of the one before
   std::optional<ClockSlope> clock;  // what it carries against its own timestamps
   std::optional<PictureContent> content;
   std::int64_t bytes = 0;

@@ -92,7 +92,7 @@ RIGPROOF_FIELDS(probes::TrackTimes, index, kind, codec, what, rate_numerator, ra
                 rate_from, times_from, beat, stated_per_s, fastest_per_s, missing_at_fastest,
                 on_beat_percent, first_s, end_s, due, present, missing, repeated, out_of_order,
                 swapped, untimed, damaged, gap_count, gap_seconds, gaps, step_count, steps,
-                missing_in_part, jitter, clock, content, bytes)
+                missing_in_part, jitter, uneven_ms, clock, content, bytes)
 RIGPROOF_FIELDS(probes::AvDrift, sound_track, starts_after_ms, ends_after_ms, by_clocks, by_ends)
 RIGPROOF_FIELDS(probes::WallClockStart, unix_s, within_s, source)
 RIGPROOF_FIELDS(probes::Recording, name, container, read_from, segments, bytes, length_s, state,

@@ -253,6 +253,38 @@ TEST(PictureTimes, AClockAsCoarseAsThePicturesTellsNothing) {
   EXPECT_EQ(Counted(Stamps(base::Rational(50), 100, 2000, {700}), 100).missing, 1);
 }
 
+TEST(PictureTimes, PicturesFasterThanTheClockTicksAreNotJudged) {
+  EXPECT_EQ(Counted(Stamps(base::Rational(120'000, 1001), 100, 3000), 100).beat, Beat::kUnknown);
+}
+
+TEST(PictureTimes, ARateThatTheStreamStatesCountsToo) {
+  PictureFacts facts;
+  facts.codec_rate = base::Rational(60);
+  PictureTimes pictures(base::Rational(1, 1000), std::nullopt, facts);
+  for (const std::int64_t stamp : Stamps(base::Rational(30), 1000, 500)) {
+    pictures.Add({stamp, stamp, 100, false});
+  }
+  EXPECT_DOUBLE_EQ(pictures.Finish(0).stated_per_s, 60);
+}
+
+TEST(PictureTimes, SwappedPicturesAreToldWhereTheCodecNeverReorders) {
+  auto stamps = Stamps(base::Rational(25), 1000, 500);
+  std::swap(stamps[100], stamps[101]);
+  std::swap(stamps[300], stamps[301]);
+  for (const bool reorders : {false, true}) {
+    PictureFacts facts;
+    facts.reorders = reorders;
+    PictureTimes pictures(base::Rational(1, 1000), base::Rational(25), facts);
+    for (const std::int64_t stamp : stamps) {
+      pictures.Add({stamp, std::nullopt, 100, false});
+    }
+    const auto times = pictures.Finish(0);
+    EXPECT_EQ(times.swapped, reorders ? 0 : 2);
+    EXPECT_EQ(times.missing, 0);
+    EXPECT_EQ(times.due, 500);
+  }
+}
+
 TEST(PictureTimes, AVariableRateTellsWhatWouldBeMissing) {
   // A screen recorder: 60 a second at most, one to nine periods between pictures.
   std::mt19937 dice(5);

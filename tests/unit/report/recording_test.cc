@@ -149,6 +149,11 @@ TEST(JudgeRecording, AVariableBeatAndAPartAreUnproven) {
 
 TEST(JudgeRecording, DriftThatMayBeNoneIsNotCertain) {
   auto recording = Sample();
+  // Two stamps that step by 30 ms are as much as those 72 ms, and no drift.
+  recording.tracks[1].uneven_ms = 30;
+  EXPECT_FALSE(JudgeRecording(recording).lip_sync.at(0).certain);
+  recording.tracks[1].uneven_ms = 1;
+  EXPECT_TRUE(JudgeRecording(recording).lip_sync.at(0).certain);
   recording.drifts[0].by_clocks = probes::ClockSlope{0.5, -1, 2, 3600};
   recording.drifts[0].by_ends = base::Reading<probes::ClockSlope>::Unknown("too short");
   EXPECT_FALSE(JudgeRecording(recording).lip_sync.at(0).certain);
