@@ -117,8 +117,8 @@ void SoundTimes::Take(double at_s, double carried_s) {
     const double apart_s = at_s - *end_s_;
     ++since_hole_;
     if (std::fabs(apart_s) <= Tolerance(block_s_)) {
-      Follow(at_s - last_at_s_, apart_s);
-      most_apart_s_ = std::max(most_apart_s_, std::fabs(apart_s));
+      Follow(at_s - last_at_s_, joined_ ? 0 : apart_s);
+      most_apart_s_ = std::max(most_apart_s_, joined_ ? 0 : std::fabs(apart_s));
     } else if (apart_s > 0 && blocks_ == 1 && apart_s < kMostStretchSeconds) {
       // Writers of fragments stretch a track's first block to where the others begin.
     } else if (apart_s > 0) {
@@ -137,6 +137,7 @@ void SoundTimes::Take(double at_s, double carried_s) {
     }
   }
   ++blocks_;
+  joined_ = false;
   in_stretch_ = true;
   last_at_s_ = at_s;
   block_s_ = carried_s;
@@ -159,6 +160,7 @@ void SoundTimes::Jump(double at_s) {
 void SoundTimes::Join(double shift_s) {
   times_.out_of_order += jumps_.Holds() ? 1 : 0;
   jumps_.Forget();
+  joined_ = true;
   if (shift_s != shift_s_) {
     in_stretch_ = false;
     since_hole_ = kRepayWithin + 1;

@@ -60,6 +60,7 @@ class SoundTimes {
   std::optional<double> first_s_;
   std::optional<double> end_s_;  // of the last packet
   bool in_stretch_ = false;
+  bool joined_ = false;  // what comes next is the first of another file: it tells nothing of drift
   std::int64_t blocks_ = 0;  // with a time
   double last_at_s_ = 0;
   double block_s_ = 0;               // of the last packet

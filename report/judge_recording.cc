@@ -141,6 +141,13 @@ Losses SumLosses(const Recording& recording) {
     losses.steps = std::max(losses.steps, track.step_count);
     losses.out_of_place += track.kind == TrackKind::kVideo ? track.untimed : 0;
   }
+  if (losses.steps > 0) {
+    // Where a clock was set, tracks are a little apart by that alone.
+    losses.pictures_end_early_s = losses.sound_ends_early_s = 0;
+  }
+  if (recording.ends != probes::FileEnd::kClosed) {
+    losses.numbers_end_early_s = 0;  // lengths are written last
+  }
   return losses;
 }
 

@@ -160,7 +160,8 @@ def judge_pictures(case, said, place):
     holds = holds or bool(unclear)
     compare("places", holds, words, told["removed"][:8])
     compare("repeated", abs(track["repeated"] - doubled) <= unclear, track["repeated"], doubled)
-    compare("order", track["out_of_order"] == swapped, track["out_of_order"], swapped)
+    stored_wrong = track["out_of_order"] + track["swapped"]
+    compare("order", stored_wrong == swapped, stored_wrong, swapped)
     compare("clock", track["step_count"] == 0, f"{track['step_count']} steps {track['steps'][:2]}", 0)
     if case["pattern"]:
         shape = next(each["missing"]["shape"] for each in said.first["patterns"]
