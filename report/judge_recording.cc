@@ -28,7 +28,7 @@ constexpr double kTogetherSeconds = 1;
 /// errors, since one in twenty of healthy recordings leaves a single one out.
 constexpr double kHalvesForCertain = 2;
 /// Less is no drift that anybody could hear, however sure it is.
-constexpr double kLeastDriftMs = 2;
+constexpr double kLeastDriftMs = 5;
 constexpr double kStepsForCertain = 3;
 
 bool LeavesZeroOut(const ClockSlope& slope) {

@@ -36,7 +36,7 @@ struct DriftMeaning {
   double early_ms_per_hour = 0;
   double low_ms_per_hour = 0;
   double high_ms_per_hour = 0;
-  bool certain = false;  // by clocks, four standard errors from none, and 2 ms or more in all
+  bool certain = false;  // by clocks, four standard errors from none, and 5 ms or more in all
   double at_end_ms = 0;  // offset that has come together at the recording's end
   LipSync at_end = LipSync::kNotKnown;
   double noticed_after_s = 0;  // 0: never at that drift, or it may be none
