@@ -119,8 +119,8 @@ struct TrackTimes {
   std::int64_t missing = 0;       // due = present - repeated - out_of_order - untimed + missing
   std::int64_t repeated = 0;      // a second picture in the time of one
   std::int64_t out_of_order = 0;  // came after pictures that follow them
-  std::int64_t swapped = 0;  // stored behind what follows them, in a codec that never reorders
-  std::int64_t untimed = 0;  // packets without any time
+  std::int64_t swapped = 0;       // stored behind what follows them, in a codec that never reorders
+  std::int64_t untimed = 0;       // packets without any time
   std::int64_t damaged = 0;       // packets that the container marks as damaged
   std::int64_t gap_count = 0;
   double gap_seconds = 0;
