@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include "report/assess.h"
 #include "report/writers.h"
 #include "tests/unit/report/random_evidence.h"
 #include "tests/unit/report/sample_verdict.h"
