@@ -20,7 +20,8 @@ constexpr double kSingleAtTicks = 0.75;  // of steps that are one period
 constexpr double kAtOnceShare = 0.02;    // of pictures that share a time: they come faster than it
 /// So many steps of several periods in a row, all alike, are a camera that changed its rate.
 constexpr std::int64_t kSteadySteps = 25;
-constexpr double kSteadyShare = 0.5;  // of all that would be missing
+constexpr std::int64_t kMostSlower = 4;  // cameras in the dark: 60, 30, 15 a second
+constexpr double kSteadyShare = 0.5;     // of all that would be missing
 constexpr double kMostCounted = 1e15;
 /// Without a beat a hole is what anyone would see.
 constexpr double kPauseSeconds = 1;
@@ -244,7 +245,7 @@ void PictureTimes::CountOff(double step_s, std::int64_t periods, double off_s) {
 void PictureTimes::CountSteady(std::int64_t periods) {
   steady_steps_ = periods == steady_periods_ ? steady_steps_ + 1 : 1;
   steady_periods_ = periods;
-  if (periods > 1 && steady_steps_ >= kSteadySteps) {
+  if (periods > 1 && periods <= kMostSlower && steady_steps_ >= kSteadySteps) {
     steady_missing_ += (periods - 1) * (steady_steps_ == kSteadySteps ? kSteadySteps : 1);
   }
 }

@@ -97,7 +97,7 @@ class PacketReader {
                      (packet.flags & AV_PKT_FLAG_CORRUPT) != 0};
     if (decoding_only_) {
       times.shown = times.decoded;  // AVI numbers pictures as they are decoded
-    } else if (shown_only_) {
+    } else if (shown_only_ && times.shown) {
       times.decoded.reset();  // guessed: Matroska stores none
     } else if (alike_if_missing_ && !times.decoded) {
       times.decoded = times.shown;  // ISO/IEC 13818-1, 2.7.5

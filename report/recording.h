@@ -27,12 +27,12 @@ enum class LipSync { kNotKnown, kNotNoticed, kNoticed, kNotAcceptable };
 LipSync LipSyncAt(double early_ms);
 
 /// What a drift was told by.
-enum class DriftFrom { kNothing, kClocks, kEnds };
+enum class DriftFrom { kNone, kClocks, kEnds };
 
 /// What a drift leads to, with its 95 % interval; positive: sound comes early, more and more.
 struct DriftMeaning {
   int sound_track = 0;
-  DriftFrom from = DriftFrom::kNothing;
+  DriftFrom from = DriftFrom::kNone;
   double early_ms_per_hour = 0;
   double low_ms_per_hour = 0;
   double high_ms_per_hour = 0;

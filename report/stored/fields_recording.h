@@ -73,7 +73,7 @@ inline constexpr std::array<Word<LipSync>, 4> kWords<LipSync>{
 
 template <>
 inline constexpr std::array<Word<DriftFrom>, 3> kWords<DriftFrom>{
-    {{DriftFrom::kNothing, ""}, {DriftFrom::kClocks, "clocks"}, {DriftFrom::kEnds, "ends"}}};
+    {{DriftFrom::kNone, ""}, {DriftFrom::kClocks, "clocks"}, {DriftFrom::kEnds, "ends"}}};
 
 template <>
 inline constexpr std::array<Word<RecordingVerdict>, 3> kWords<RecordingVerdict>{
