@@ -219,7 +219,8 @@ void ReadSoundEntry(ByteWindow& bytes, const IsoBox& entry, IsoTrack& track) {
 double SoundInBlock(const IsoTrack& track, std::int64_t sample_bytes, std::int64_t usual_ticks) {
   const int rate = track.samples_per_second;
   if (track.pcm_bytes > 0 && rate > 0) {
-    return static_cast<double>(sample_bytes / track.pcm_bytes) / rate;
+    const std::int64_t samples = sample_bytes / track.pcm_bytes;
+    return static_cast<double>(samples) / rate;
   }
   if (track.block_s > 0 || usual_ticks <= 0 || track.ticks_per_second == 0) {
     return track.block_s;

@@ -178,7 +178,7 @@ std::string MeaningText(const DriftMeaning& meaning) {
   if (meaning.noticed_after_s == 0) {
     return "No drift that a recording of this length could show.";
   }
-  const std::string what = fmt::format(
+  std::string what = fmt::format(
       "{:+.1f} ms at its end: {}; noticed ({:+.0f} or {:+.0f} ms, ITU-R BT.1359-1) "
       "after {} at that drift, not acceptable at {:+.0f} or {:+.0f} ms.",
       meaning.at_end_ms, stored::WordOf(meaning.at_end), kNoticedEarlyMs, kNoticedLateMs,
