@@ -17,8 +17,11 @@ RELEASE = "CMAKE_BUILD_TYPE:STRING=Release" in (BUILD / "CMakeCache.txt").read_t
 
 
 def run(*command, **more):
-    return subprocess.run([str(word) for word in command], check=True, stdin=subprocess.DEVNULL,
-                          capture_output=True, text=True, **more).stdout
+    done = subprocess.run([str(word) for word in command], check=False, stdin=subprocess.DEVNULL,
+                          capture_output=True, text=True, **more)
+    if done.returncode != 0:
+        raise AssertionError(f"{command[0]} ended with {done.returncode}: {done.stdout}{done.stderr}")
+    return done.stdout
 
 
 def commands():
