@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "cli/option_setters.h"
 
 namespace cli {
@@ -30,23 +32,21 @@ constexpr OptionRow kLength{
     "quick (two minutes at most), standard (about ten), or full (the production's own duration)",
     SetLength};
 
-constexpr std::string_view kLoadCautions =
-    "Good to know:\n"
-    "  It loads the PC fully: never during a live event, and with an eye on the cooling of a PC "
-    "that\n"
-    "  sits in a case. Its disk tests write for a while: flash wears.\n"
-    "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm "
-    "runs,\n"
-    "  whoever started it, this one says who that is and ends with 2.\n"
-    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+/// Of what loads a PC or takes its devices: what to mind, who else may do it, how it ends.
+std::string Cautions(std::string_view mind) {
+  return fmt::format(
+      "Good to know:\n{}"
+      "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm\n"
+      "  runs, whoever started it, this one says who that is and ends with 2.\n"
+      "{}",
+      mind, kVerdictStatuses);
+}
 
-constexpr std::string_view kLineCheckCautions =
-    "Good to know:\n"
-    "  It takes the capture devices for itself: never while a program on the air shows them.\n"
-    "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm "
-    "runs,\n"
-    "  whoever started it, this one says who that is and ends with 2.\n"
-    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+constexpr std::string_view kMindTheLoad =
+    "  It loads the PC fully: never during a live event, and with an eye on the cooling of a PC\n"
+    "  that sits in a case. Its disk tests write for a while: flash wears.\n";
+constexpr std::string_view kMindTheDevices =
+    "  It takes the capture devices for itself: never while a program on the air shows them.\n";
 
 constexpr std::string_view kWatchCautions =
     "Good to know:\n"
@@ -131,7 +131,7 @@ CommandRow OpenRow() {
             SetPort},
            {"--no-browser", "", false, "Only print the address; start no browser",
             SetFlag<&Options::no_browser>}},
-          kOpenCautions};
+          std::string(kOpenCautions)};
 }
 
 CommandRow ExamineRow() {
@@ -176,7 +176,7 @@ CommandRow ExplainRow() {
        {"--page", "FILE", false,
         "Also write a page with the timeline: holes above, signs of the PC below (one HTML file)",
         SetText<&Options::page>}},
-      kExplainCautions};
+      std::string(kExplainCautions)};
 }
 
 CommandRow WatchRow() {
@@ -203,7 +203,7 @@ CommandRow WatchRow() {
             "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written "
             "in parts, and the oldest part is dropped when the next would not fit",
             SetMostSize}},
-          kWatchCautions};
+          std::string(kWatchCautions)};
 }
 
 CommandRow RehearseRow() {
@@ -228,7 +228,7 @@ CommandRow RehearseRow() {
         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
         SetFlag<&Options::send_streams>},
        kProgressJson},
-      kLoadCautions};
+      Cautions(kMindTheLoad)};
 }
 
 CommandRow LineCheckRow() {
@@ -246,7 +246,7 @@ CommandRow LineCheckRow() {
            {"--even-in-use", "", false,
             "Also open devices that another program holds open, without asking",
             SetFlag<&Options::even_in_use>}},
-          kLineCheckCautions};
+          Cautions(kMindTheDevices)};
 }
 
 CommandRow SizeRow() {
@@ -347,7 +347,7 @@ const std::vector<CommandRow>& CommandTable() {
          SetText<&Options::into>},
         kRecordTo,
         kProgressJson},
-       kLoadCautions},
+       Cautions(kMindTheLoad)},
       OpenRow(),
       LineCheckRow(),
       ExamineRow(),
@@ -361,7 +361,7 @@ const std::vector<CommandRow>& CommandTable() {
          SetText<&Options::out>},
         {"--replace", "", false, "Write over OUT where it is there already, without asking",
          SetFlag<&Options::replace>}},
-       kCaptureCautions},
+       std::string(kCaptureCautions)},
       CompareRow(),
       {Command::kProfiles,
        "profiles",

@@ -12,6 +12,9 @@
 
 namespace cli {
 
+inline constexpr std::string_view kVerdictStatuses =
+    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+
 /// One option or positional. `set` stores the value (empty for a flag) or
 /// says in an Error's detail what was found and what is allowed.
 struct OptionRow {
@@ -29,7 +32,7 @@ struct CommandRow {
   std::string_view summary;
   std::string_view example;
   std::vector<OptionRow> options;
-  std::string_view remark = {};  // in the help, below the example
+  std::string remark = {};  // in the help, below the example
 };
 
 const std::vector<CommandRow>& CommandTable();

@@ -21,9 +21,7 @@ namespace {
 
 constexpr std::string_view kAbout =
     "rigproof: will this PC carry this live production for its whole length?\n";
-constexpr std::string_view kStatuses =
-    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n"
-    "Help on one command: rigproof COMMAND --help\n";
+constexpr std::string_view kMoreHelp = "Help on one command: rigproof COMMAND --help\n";
 
 void AddRow(CLI::App& app, const OptionRow& row, Options& options) {
   auto store = [&row, &options](const std::string& value) {
@@ -64,13 +62,13 @@ std::unique_ptr<CLI::App> MakeParser(Options& options) {
   auto app = std::make_unique<CLI::App>(std::string(kAbout), "rigproof");
   app->set_help_flag("--help,-h", "Print this help");
   app->set_version_flag("--version", "", "Print the version, and those of FFmpeg and hwloc");
-  app->footer(std::string(kStatuses));
+  app->footer(std::string(kVerdictStatuses).append(kMoreHelp));
   AddRows(*app, CommonOptions(), options);
   for (const CommandRow& row : CommandTable()) {
     CLI::App* command = app->add_subcommand(std::string(row.name), std::string(row.summary));
     command->set_help_flag("--help,-h", "Print this help");
     command->footer("Example:\n  " + std::string(row.example) + "\n" +
-                    (row.remark.empty() ? "" : std::string(row.remark) + "\n"));
+                    (row.remark.empty() ? "" : "\n" + row.remark + "\n"));
     command->callback([&options, &row] { options.command = row.command; });
     AddRows(*command, row.options, options);
     AddRows(*command, CommonOptions(), options);

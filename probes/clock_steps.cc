@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstddef>
 
+#include "probes/gap_list.h"
+
 namespace probes {
 namespace {
 
@@ -32,13 +34,6 @@ double PeriodOf(const TrackTimes& track) {
   return beats && track.rate_numerator > 0 ? static_cast<double>(track.rate_denominator) /
                                                  static_cast<double>(track.rate_numerator)
                                            : 0;
-}
-
-std::size_t PartOf(const TrackTimes& track, double at_s) {
-  const double length_s = track.end_s - track.first_s;
-  const double part =
-      length_s > 0 ? (at_s - track.first_s) / length_s * static_cast<double>(kRecordingParts) : 0;
-  return static_cast<std::size_t>(std::clamp(part, 0.0, static_cast<double>(kRecordingParts - 1)));
 }
 
 void MakeHole(TrackTimes& track, std::size_t number) {

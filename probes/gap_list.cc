@@ -97,14 +97,11 @@ void GapList::Finish(double zero_s, TrackTimes& times) {
     gap.at_s -= zero_s;
   }
   times.missing_in_part = {};
-  const double length_s = times.end_s - times.first_s;
-  if (!(length_s > 0)) {
+  if (!(times.end_s > times.first_s)) {
     return;
   }
   const auto add = [&](double at_s, std::int64_t missing) {
-    const double part = (at_s - times.first_s) / length_s * static_cast<double>(kRecordingParts);
-    const double most = static_cast<double>(kRecordingParts - 1);
-    times.missing_in_part.at(static_cast<std::size_t>(std::clamp(part, 0.0, most))) += missing;
+    times.missing_in_part.at(PartOf(times, at_s)) += missing;
   };
   if (gaps_.size() == static_cast<std::size_t>(count_)) {
     for (const TimeGap& gap : times.gaps) {

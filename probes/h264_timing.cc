@@ -7,28 +7,20 @@
 #include <cstddef>
 #include <vector>
 
+#include "probes/bit_reader.h"
+
 namespace probes {
 namespace {
 
 constexpr std::uint8_t kSequenceParameters = 7;
 constexpr double kMostFramesPerSecond = 300;
 
-/// Bits of a NAL unit's payload; zeros past its end, which `over()` tells.
-class Bits {
+/// With the numbers of 9.1.
+class Bits : public BitReader {
  public:
-  explicit Bits(std::vector<std::uint8_t> bytes) : bytes_(std::move(bytes)) {}
+  using BitReader::BitReader;
 
-  bool over() const { return at_ > 8 * bytes_.size(); }
-  std::uint32_t Next(int count) {
-    std::uint32_t value = 0;
-    for (int i = 0; i < count; ++i, ++at_) {
-      const bool set = at_ / 8 < bytes_.size() && (bytes_[at_ / 8] >> (7 - at_ % 8) & 1U) != 0;
-      value = value << 1U | (set ? 1U : 0U);
-    }
-    return value;
-  }
-  bool Flag() { return Next(1) == 1; }
-  /// ue(v), 9.1.
+  /// ue(v).
   std::uint32_t Unsigned() {
     int zeros = 0;
     while (zeros < 32 && !over() && !Flag()) {
@@ -46,10 +38,6 @@ class Bits {
     const std::int64_t code = Unsigned();
     return code % 2 == 1 ? code / 2 + 1 : -(code / 2);
   }
-
- private:
-  std::vector<std::uint8_t> bytes_;
-  std::size_t at_ = 0;
 };
 
 /// Without the bytes that keep start codes out (7.4.1).

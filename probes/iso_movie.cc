@@ -3,7 +3,6 @@
 #include "probes/iso_movie.h"
 
 #include <algorithm>
-#include <functional>
 #include <limits>
 
 #include "probes/h264_timing.h"
@@ -13,31 +12,8 @@ namespace probes {
 namespace {
 
 constexpr std::int64_t kSecondsFrom1904To1970 = 2'082'844'800;
-constexpr int kMostBoxesInside = 10'000;
 constexpr std::int64_t kMostEdits = 1'000;
 constexpr std::int64_t kMostTopBoxes = 4'000'000;
-
-using Visit = std::function<void(const IsoBox&)>;
-
-void EachBox(ByteWindow& bytes, const IsoBox& parent, const Visit& visit) {
-  std::int64_t at = parent.begin;
-  for (int count = 0; count < kMostBoxesInside; ++count) {
-    const auto box = ReadIsoBox(bytes, at, parent.end);
-    if (!box) {
-      return;
-    }
-    visit(*box);
-    at = box->end;
-  }
-}
-
-std::uint64_t NumberIn(ByteWindow& bytes, const IsoBox& box, std::int64_t offset,
-                       std::size_t count) {
-  if (box.begin + offset + static_cast<std::int64_t>(count) > box.end) {
-    return 0;
-  }
-  return bytes.Number(box.begin + offset, count).value_or(0);
-}
 
 int Version(ByteWindow& bytes, const IsoBox& box) {
   return static_cast<int>(NumberIn(bytes, box, 0, 1));
@@ -71,20 +47,12 @@ void ReadSizes(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
   }
 }
 
-/// What the first configuration of H.264 behind the fixed fields of a visual sample entry states.
+/// What the configuration of H.264 behind the fixed fields of a visual sample entry states.
 void ReadPictureConfig(ByteWindow& bytes, const IsoBox& entry, IsoTrack& track) {
   constexpr std::int64_t kBoxesAt = 78;  // ISO/IEC 14496-12, 12.1.3
-  constexpr std::int64_t kMostBytes = 4096;
-  EachBox(bytes, {entry.type, entry.begin + kBoxesAt, entry.end, false}, [&](const IsoBox& box) {
-    if (box.type != IsoType("avcC") || track.stated_rate) {
-      return;
-    }
-    std::vector<std::uint8_t> config;
-    for (std::int64_t at = box.begin; at < std::min(box.end, box.begin + kMostBytes); ++at) {
-      config.push_back(static_cast<std::uint8_t>(bytes.Number(at, 1).value_or(0)));
-    }
-    track.stated_rate = H264StatedRate(config);
-  });
+  if (const auto config = BoxIn(bytes, entry, IsoType("avcC"), kBoxesAt)) {
+    track.stated_rate = H264StatedRate(ContentOf(bytes, *config, config->begin));
+  }
 }
 
 void ReadDescription(ByteWindow& bytes, const IsoBox& box, IsoTrack& track) {
@@ -134,17 +102,6 @@ void ReadTables(ByteWindow& bytes, const IsoBox& stbl, IsoTrack& track) {
         break;
     }
   });
-}
-
-/// The first box of that type inside.
-std::optional<IsoBox> BoxIn(ByteWindow& bytes, const IsoBox& parent, std::uint32_t type) {
-  std::optional<IsoBox> found;
-  EachBox(bytes, parent, [&](const IsoBox& box) {
-    if (box.type == type && !found) {
-      found = box;
-    }
-  });
-  return found;
 }
 
 void ReadMedia(ByteWindow& bytes, const IsoBox& mdia, IsoTrack& track) {
@@ -268,39 +225,6 @@ MoviePlace FindMovie(ByteWindow& bytes) {
 }
 
 }  // namespace
-
-std::optional<IsoBox> ReadIsoBox(ByteWindow& bytes, std::int64_t at, std::int64_t limit) {
-  if (at < 0 || at > limit - 8) {
-    return std::nullopt;
-  }
-  const auto size = bytes.Number(at, 4);
-  const auto type = bytes.Number(at + 4, 4);
-  if (!size || !type) {
-    return std::nullopt;
-  }
-  IsoBox box{static_cast<std::uint32_t>(*type), at + 8, limit, false};
-  std::uint64_t length = *size;
-  if (length == 0) {
-    return box;  // to the end
-  }
-  if (length == 1) {
-    const auto wide = bytes.Number(at + 8, 8);
-    if (!wide || at > limit - 16) {
-      return std::nullopt;
-    }
-    box.begin = at + 16;
-    length = *wide;
-  }
-  if (length < static_cast<std::uint64_t>(box.begin - at)) {
-    return std::nullopt;
-  }
-  if (length > static_cast<std::uint64_t>(limit - at)) {
-    box.cut = true;
-  } else {
-    box.end = at + static_cast<std::int64_t>(length);
-  }
-  return box;
-}
 
 bool LooksIsoMedia(ByteWindow& bytes) {
   const auto box = ReadIsoBox(bytes, 0, bytes.size());

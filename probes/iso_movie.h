@@ -12,29 +12,10 @@
 
 #include "base/rational.h"
 #include "base/result.h"
-#include "probes/byte_source.h"
 #include "probes/data/recording.h"
+#include "probes/iso_box.h"
 
 namespace probes {
-
-/// A box: four letters, and where its content lies.
-struct IsoBox {
-  std::uint32_t type = 0;
-  std::int64_t begin = 0;
-  std::int64_t end = 0;  // never past what holds it
-  bool cut = false;      // it claims to be longer than what holds it
-};
-
-constexpr std::uint32_t IsoType(const char (&letters)[5]) {
-  std::uint32_t type = 0;
-  for (int i = 0; i < 4; ++i) {
-    type = type << 8 | static_cast<std::uint8_t>(letters[i]);
-  }
-  return type;
-}
-
-/// The box at `at`, inside `limit`; nothing where there is none.
-std::optional<IsoBox> ReadIsoBox(ByteWindow& bytes, std::int64_t at, std::int64_t limit);
 
 /// Entries of one table, each of the same width; never past the box that holds them.
 struct IsoTable {

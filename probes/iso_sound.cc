@@ -11,86 +11,14 @@
 #include <optional>
 #include <span>
 
+#include "probes/aac_block.h"
+
 namespace probes {
 namespace {
 
-constexpr int kMostEntryBoxes = 100;
 constexpr double kMostSamplesPerSecond = 1e7;
 /// Further from every length that the codec allows, in shares of it, it is none of them.
 constexpr double kNearLength = 0.25;
-
-std::uint64_t NumberIn(ByteWindow& bytes, const IsoBox& box, std::int64_t offset,
-                       std::size_t count) {
-  return box.begin + offset + static_cast<std::int64_t>(count) > box.end
-             ? 0
-             : bytes.Number(box.begin + offset, count).value_or(0);
-}
-
-std::optional<IsoBox> Inside(ByteWindow& bytes, const IsoBox& parent, std::int64_t from,
-                             std::uint32_t type) {
-  std::int64_t at = parent.begin + from;
-  for (int i = 0; i < kMostEntryBoxes; ++i) {
-    const auto box = ReadIsoBox(bytes, at, parent.end);
-    if (!box || box->type == type) {
-      return box;
-    }
-    at = box->end;
-  }
-  return std::nullopt;
-}
-
-/// Bits one after another, zero past the end.
-class Bits {
- public:
-  Bits(ByteWindow& bytes, std::int64_t at, std::int64_t end)
-      : bytes_(bytes), at_(8 * at), end_(8 * end) {}
-
-  unsigned Next(int count) {
-    unsigned value = 0;
-    for (int i = 0; i < count; ++i, ++at_) {
-      const auto byte = at_ < end_ ? bytes_.Number(at_ / 8, 1).value_or(0) : 0;
-      value = value << 1U | (static_cast<unsigned>(byte) >> (7 - at_ % 8) & 1U);
-    }
-    return value;
-  }
-
- private:
-  ByteWindow& bytes_;
-  std::int64_t at_;
-  std::int64_t end_;
-};
-
-/// Core rate and samples of a block (ISO/IEC 14496-3, 1.6.2.1 and 4.4.1); SBR makes both twice as
-/// many, which is the same length.
-double AacBlockSeconds(ByteWindow& bytes, std::int64_t at, std::int64_t end) {
-  constexpr std::array<int, 13> kRates = {96000, 88200, 64000, 48000, 44100, 32000, 24000,
-                                          22050, 16000, 12000, 11025, 8000,  7350};
-  constexpr unsigned kSbr = 5;
-  constexpr unsigned kParametricStereo = 29;
-  constexpr unsigned kLowDelay = 23;
-  constexpr unsigned kEnhancedLowDelay = 39;
-  Bits bits(bytes, at, end);
-  const auto object = [&bits] {
-    const unsigned type = bits.Next(5);
-    return type == 31 ? 32 + bits.Next(6) : type;
-  };
-  const auto rate = [&bits, &kRates] {
-    const unsigned index = bits.Next(4);
-    return index == 15 ? static_cast<int>(bits.Next(24))
-                       : (index < kRates.size() ? kRates[index] : 0);
-  };
-  unsigned type = object();
-  const int core = rate();
-  bits.Next(4);  // channels
-  if (type == kSbr || type == kParametricStereo) {
-    rate();
-    type = object();
-  }
-  const bool shorter = bits.Next(1) == 1;
-  const bool low_delay = type == kLowDelay || type == kEnhancedLowDelay;
-  const int samples = low_delay ? (shorter ? 480 : 512) : (shorter ? 960 : 1024);
-  return core > 0 ? static_cast<double>(samples) / core : 0;
-}
 
 /// Past a descriptor's length (ISO/IEC 14496-1, 8.3.3), up to four bytes of seven bits.
 std::int64_t AfterLength(ByteWindow& bytes, std::int64_t at) {
@@ -133,7 +61,7 @@ double MpegBlockSeconds(ByteWindow& bytes, const IsoBox& esds, int rate) {
     case 0x66:
     case 0x67:
     case 0x68:
-      return next(kSpecific) ? AacBlockSeconds(bytes, at, esds.end) : 0;
+      return next(kSpecific) ? AacBlockSeconds(BitReader(ContentOf(bytes, esds, at))) : 0;
     case 0x69:
     case 0x6b:
       return rate > 0 ? (rate >= 32'000 ? 1152.0 : 576.0) / rate : 0;
@@ -203,10 +131,10 @@ void ReadSoundEntry(ByteWindow& bytes, const IsoBox& entry, IsoTrack& track) {
   track.pcm_bytes = PcmBytes(track.coding, bits) * std::clamp(track.channels, 0, 1024);
   const int rate = track.samples_per_second;
   if (track.coding == IsoType("mp4a")) {
-    auto esds = Inside(bytes, entry, boxes_at, IsoType("esds"));
+    auto esds = BoxIn(bytes, entry, IsoType("esds"), boxes_at);
     if (!esds) {
-      const auto wave = Inside(bytes, entry, boxes_at, IsoType("wave"));
-      esds = wave ? Inside(bytes, *wave, 0, IsoType("esds")) : std::nullopt;
+      const auto wave = BoxIn(bytes, entry, IsoType("wave"), boxes_at);
+      esds = wave ? BoxIn(bytes, *wave, IsoType("esds")) : std::nullopt;
     }
     track.block_s = esds ? MpegBlockSeconds(bytes, *esds, rate) : 0;
   } else if (track.coding == IsoType(".mp3") && rate > 0) {

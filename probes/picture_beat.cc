@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <numeric>
 #include <vector>
 
 namespace probes {
@@ -16,6 +17,7 @@ constexpr double kErrors = 3;            // standard errors
 constexpr double kMostErrorPpm = 1'000;  // short recordings with jitter
 constexpr double kMultipleShare = 0.01;
 constexpr double kFastestShare = 0.1;
+constexpr double kAlikeTimes = 1.25;  // rounded stamps of one step differ by less
 /// Of the steps that must be near whole multiples; of random steps half are.
 constexpr double kExplainedLeast = 0.8;
 /// Steps of one period; with fewer, nothing tells lost pictures from pictures that never were, as
@@ -28,6 +30,13 @@ double Quantile(std::vector<double> values, double share) {
   const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
+}
+
+std::vector<double> Forward(std::span<const double> steps_s) {
+  std::vector<double> forward;
+  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
+               [](double step) { return step > 0 && std::isfinite(step); });
+  return forward;
 }
 
 struct Fit {
@@ -99,8 +108,6 @@ class BeatLine {
   }
 
  private:
-  static constexpr double kMostErrorPpm = 1e6;
-
   void Add(double whole, double step) {
     number_ += whole;
     time_s_ += step;
@@ -205,9 +212,7 @@ std::optional<base::Rational> StandardRateNear(double per_second, double most_pp
 
 std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
                                   const std::optional<base::Rational>& stated) {
-  std::vector<double> forward;
-  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
-               [](double step) { return step > 0 && std::isfinite(step); });
+  const std::vector<double> forward = Forward(steps_s);
   if (forward.size() < 3) {
     return std::nullopt;
   }
@@ -238,10 +243,13 @@ bool IsMultiple(const base::Rational& stated, const FoundBeat& beat) {
 }
 
 double FastestStep(std::span<const double> steps_s) {
-  std::vector<double> forward;
-  std::copy_if(steps_s.begin(), steps_s.end(), std::back_inserter(forward),
-               [](double step) { return step > 0 && std::isfinite(step); });
-  return forward.empty() ? 0 : Quantile(forward, kFastestShare);
+  std::vector<double> forward = Forward(steps_s);
+  if (forward.empty()) {
+    return 0;
+  }
+  const double most_s = kAlikeTimes * Quantile(forward, kFastestShare);
+  std::erase_if(forward, [most_s](double step_s) { return step_s > most_s; });
+  return std::accumulate(forward.begin(), forward.end(), 0.0) / static_cast<double>(forward.size());
 }
 
 }  // namespace probes

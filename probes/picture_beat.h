@@ -41,8 +41,8 @@ std::optional<FoundBeat> FindBeat(std::span<const double> steps_s,
 /// Whether `stated` is a rate of which only every second, third ... picture is there.
 bool IsMultiple(const base::Rational& stated, const FoundBeat& beat);
 
-/// The step where pictures come fastest: no more than a tenth of the steps are shorter. 0 without
-/// any.
+/// The step where pictures come fastest: the mean of those like the tenth of them that are
+/// shortest. 0 without any.
 double FastestStep(std::span<const double> steps_s);
 
 }  // namespace probes

@@ -99,15 +99,13 @@ void PictureTimes::Next(double shown_s) {
     return;
   }
   ++timed_;
-  newest_s_ = std::max(newest_s_.value_or(shown_s), shown_s);
   first_s_ = first_s_.value_or(shown_s);
   if (learnt_) {
     Count(shown_s);
     return;
   }
   if (in_stretch_ && shown_s - *last_s_ > kLongestHoleSeconds) {
-    Jump(shown_s);
-    shown_s = *newest_s_;
+    shown_s = Jump(shown_s);
   }
   learning_.push_back({shown_s, !in_stretch_});
   in_stretch_ = true;
@@ -123,18 +121,20 @@ double PictureTimes::MeanStep() const {
 }
 
 /// The clock goes on from another time: places go on where they were. `shown_s`: the place that the
-/// next picture would have had.
-void PictureTimes::Jump(double shown_s) {
-  if (last_s_) {
-    const double due_s = *last_s_ + (beat_ ? beat_->period_s : std::clamp(MeanStep(), 0.0, 1.0));
-    ++times_.step_count;
-    if (times_.steps.size() < kMostSteps) {
-      times_.steps.push_back({*last_s_, shown_s - due_s});
-    }
-    anchor_s_ += due_s - shown_s;
-    newest_s_ = due_s;
-  }
+/// next picture would have had; returns the one that it has.
+double PictureTimes::Jump(double shown_s) {
   in_stretch_ = false;
+  if (!last_s_) {
+    return shown_s;
+  }
+  const double due_s =
+      *last_s_ + (beat_ ? beat_->period_s : std::clamp(MeanStep(), 0.0, kPauseSeconds));
+  ++times_.step_count;
+  if (times_.steps.size() < kMostSteps) {
+    times_.steps.push_back({*last_s_, shown_s - due_s});
+  }
+  anchor_s_ += due_s - shown_s;
+  return due_s;
 }
 
 void PictureTimes::Settle() {
@@ -195,8 +195,7 @@ void PictureTimes::Count(double shown_s) {
   }
   const double step_s = shown_s - *last_s_;
   if (step_s > kLongestHoleSeconds) {
-    Jump(shown_s);
-    BeginStretch(*newest_s_);
+    BeginStretch(Jump(shown_s));
     return;
   }
   if (!beat_) {
@@ -277,11 +276,11 @@ void PictureTimes::TakeHole(TimeGap gap) {
 }
 
 std::optional<double> PictureTimes::end_s() const {
-  if (!newest_s_) {
+  if (!last_s_) {
     return std::nullopt;
   }
   const double step_s = beat_ ? beat_->period_s : std::clamp(MeanStep(), 0.0, kPauseSeconds);
-  return *newest_s_ - anchor_s_ + step_s;
+  return *last_s_ - anchor_s_ + step_s;
 }
 
 void PictureTimes::Flush() {

@@ -55,7 +55,7 @@ class PictureTimes {
   void TakeEvents();
   void Next(double shown_s);
   void BeginStretch(double shown_s);
-  void Jump(double shown_s);
+  double Jump(double shown_s);
   void Learn();
   void Count(double shown_s);
   void CountOff(double step_s, std::int64_t periods, double off_s);
@@ -76,8 +76,7 @@ class PictureTimes {
   double furthest_s_ = std::numeric_limits<double>::lowest();  // stored so far
   double anchor_s_ = 0;  // what leads from the clock to the place in the recording
   std::optional<double> first_s_;
-  std::optional<double> last_s_;    // place, in order
-  std::optional<double> newest_s_;  // place, since the last jump, in any order
+  std::optional<double> last_s_;  // place, in order
   std::int64_t timed_ = 0;
   struct Early {
     double shown_s = 0;

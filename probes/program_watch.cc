@@ -18,6 +18,7 @@ namespace {
 constexpr std::size_t kMostMembers = 24;     // read at every sample
 constexpr std::size_t kMostWithThreads = 3;  // processes whose threads are looked at
 constexpr int kFilesEveryLooks = 2;          // of those around
+constexpr int kListsKept = 5;                // looks for files for which the list of sockets holds
 constexpr std::array<const char*, 2> kSocketLists{"/net/tcp", "/net/tcp6"};
 
 }  // namespace
@@ -42,6 +43,7 @@ void ProgramWatch::Choose(int pid) {
   gauges_.clear();
   space_.Watch("");
   files_.Find({});
+  queues_.reset();
   groups_text_.clear();
   FollowGroups();
 }
@@ -93,16 +95,27 @@ void ProgramWatch::LookAtConnections(WatchSample* sample) {
   }
 }
 
-/// Once in a while by the long list, so that each can be asked for by name afterwards.
+/// By the long list, so that each can be asked for by name afterwards; again where the program has
+/// other sockets, or once in a while, since a socket may be connected later.
 void ProgramWatch::FindConnections() {
+  if (!root_.live() || !SharesOurNetwork(pid_)) {
+    queues_.reset();
+    return;
+  }
+  if (queues_ == nullptr) {
+    queues_ = OpenSocketQueues();
+  } else if (files_.sockets() == listed_ && ++lists_kept_ < kListsKept) {
+    return;
+  }
+  lists_kept_ = 0;
+  listed_ = files_.sockets();
   connections_.clear();
-  queues_ = root_.live() && SharesOurNetwork(pid_) ? OpenSocketQueues() : nullptr;
-  if (queues_ == nullptr || files_.sockets().empty()) {
+  if (queues_ == nullptr || listed_.empty()) {
     return;
   }
   for (const char* list : kSocketLists) {
     if (const auto text = ReadOnce(root_, "/proc/" + std::to_string(pid_) + list)) {
-      const auto here = ParseConnections(*text, files_.sockets());
+      const auto here = ParseConnections(*text, listed_);
       connections_.insert(connections_.end(), here.begin(), here.end());
     }
   }

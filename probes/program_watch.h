@@ -70,8 +70,10 @@ class ProgramWatch {
   FreeSpace space_;
   int looks_around_ = 0;
   std::unique_ptr<SocketQueues> queues_;  // null: the kernel's list of sockets is read instead
-  std::vector<TcpEnds> connections_;      // of the program
-  int sockets_rest_ = 0;                  // looks to leave out: that list may be long
+  std::set<std::int64_t> listed_;         // sockets of which the connections are known
+  std::vector<TcpEnds> connections_;
+  int lists_kept_ = 0;
+  int sockets_rest_ = 0;  // looks to leave out: that list may be long
 };
 
 }  // namespace probes

@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "probes/aac_block.h"
 #include "probes/recording_container.h"
 
 namespace probes {
@@ -239,10 +240,17 @@ std::int64_t SamplesIn(const AVStream& stream, std::int64_t bytes, std::int64_t 
     // The library takes a packet's duration from its first bytes (RFC 6716, 3.1).
     const auto seconds =
         static_cast<double>(std::max<std::int64_t>(ticks, 0)) * av_q2d(stream.time_base);
-    constexpr double kShortestPerSecond = 400;  // blocks of 2.5 ms
-    return std::llround(seconds * kShortestPerSecond) * codec.sample_rate / 400;
+    constexpr int kShortestPerSecond = 400;  // blocks of 2.5 ms
+    return std::llround(seconds * kShortestPerSecond) * codec.sample_rate / kShortestPerSecond;
   }
-  return av_get_audio_frame_duration2(&codec, static_cast<int>(bytes));
+  const int samples = av_get_audio_frame_duration2(&codec, static_cast<int>(bytes));
+  if (samples == 0 && codec.codec_id == AV_CODEC_ID_AAC && codec.extradata != nullptr) {
+    // The library has not come so far: sound that begins late.
+    const double block_s = AacBlockSeconds(
+        BitReader({codec.extradata, codec.extradata + std::max(codec.extradata_size, 0)}));
+    return std::llround(block_s * codec.sample_rate);
+  }
+  return samples;
 }
 
 }  // namespace

@@ -13,6 +13,8 @@ namespace {
 constexpr double kMostOverlapSeconds = 1;
 constexpr double kLeastForClocksSeconds = 10;
 constexpr double kLeastForEndsSeconds = 60;
+constexpr double kTogetherSeconds = 1;
+constexpr double kMostDriftPpm = 1'000;  // clocks of sound are nearer (common practice: 100)
 /// Two picture periods and a block of sound, that a recorder may cut one after the other.
 constexpr double kPicturesAtEnds = 2;
 constexpr double kSoundAtEndsSeconds = 0.05;
@@ -46,6 +48,10 @@ base::Reading<ClockSlope> ByEnds(const TrackTimes& pictures, const TrackTimes& s
                                     static_cast<double>(pictures.rate_numerator)
                               : 0;
   const double early = (pictures_s - sound_s) / pictures_s * 1e6;
+  if (std::fabs(sound.first_s - pictures.first_s) > kTogetherSeconds ||
+      std::fabs(early) > kMostDriftPpm) {
+    return Reading::Unknown("they were not begun and stopped together");
+  }
   const double half = (kPicturesAtEnds * period_s + kSoundAtEndsSeconds) / pictures_s * 1e6;
   return ClockSlope{early, early - half, early + half, pictures_s};
 }
@@ -62,8 +68,8 @@ bool RecordingSums::BeginFile(const std::vector<TrackFacts>& tracks, std::option
             facts.tick_s, facts.stated_rate,
             PictureFacts{facts.times_from, facts.reorders, facts.codec_rate});
       } else if (facts.kind == TrackKind::kAudio) {
-        sums.sound =
-            std::make_unique<SoundTimes>(facts.tick_s, facts.samples_per_second, facts.lead_in_s);
+        sums.sound = std::make_unique<SoundTimes>(facts.tick_s, facts.samples_per_second,
+                                                  facts.lead_in_s, facts.times_from);
       }
       tracks_.push_back(std::move(sums));
     }
@@ -155,13 +161,6 @@ void RecordingSums::Finish(Recording& recording) {
     times.kind = sums.facts.kind;
     times.codec = sums.facts.codec;
     times.what = sums.facts.what;
-    if (times.kind == TrackKind::kAudio && sums.facts.times_from == TimesFrom::kNumbers) {
-      // Its times are sums of what came before: there is nothing in them that could be a hole.
-      times.times_from = TimesFrom::kNumbers;
-      times.gaps.clear();
-      times.gap_count = 0;
-      times.gap_seconds = 0;
-    }
     recording.tracks.push_back(std::move(times));
   }
   TurnStepsIntoHoles(recording.tracks);

@@ -20,9 +20,11 @@ constexpr double kStrideSeconds = 0.25;
 
 }  // namespace
 
-SoundTimes::SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s)
+SoundTimes::SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s,
+                       TimesFrom times_from)
     : tick_s_(base::ToDouble(tick_s)), lead_in_s_(std::clamp(lead_in_s, 0.0, 1.0)) {
   times_.kind = TrackKind::kAudio;
+  times_.times_from = times_from;
   times_.rate_numerator = std::max(samples_per_second, 0);
   times_.rate_from = samples_per_second > 0 ? RateFrom::kContainer : RateFrom::kUnknown;
 }
@@ -113,7 +115,8 @@ void SoundTimes::Follow(double step_s, double apart_s) {
 
 void SoundTimes::Take(double at_s, double carried_s) {
   first_s_ = first_s_.value_or(at_s);
-  if (in_stretch_ && block_s_ > 0) {
+  // Numbers are sums of what came before: there is nothing in them that could be a hole.
+  if (in_stretch_ && block_s_ > 0 && times_.times_from != TimesFrom::kNumbers) {
     const double apart_s = at_s - *end_s_;
     ++since_hole_;
     if (std::fabs(apart_s) <= Tolerance(block_s_)) {

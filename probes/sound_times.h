@@ -28,7 +28,8 @@ class SoundTimes {
  public:
   /// `tick_s`: one tick in seconds, above 0. `lead_in_s`: what a player leaves out at the start
   /// because the encoder needed it to begin.
-  SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s);
+  SoundTimes(base::Rational tick_s, int samples_per_second, double lead_in_s,
+             TimesFrom times_from = TimesFrom::kStamps);
 
   void Add(const SoundRun& run);
   /// What follows is another file; `shift_s` is added to its times.

@@ -115,10 +115,11 @@ std::optional<Unfinished> OfOgg(Bytes& bytes, ByteSource& source) {
     return Cut();
   }
   const std::int64_t at = from + (last - tail.begin());
-  std::int64_t length = 27 + static_cast<std::int64_t>(bytes.Little(at + 26, 1));
-  for (std::int64_t segment = at + 27;
-       segment < at + 27 + static_cast<std::int64_t>(bytes.Little(at + 26, 1)); ++segment) {
-    length += static_cast<std::int64_t>(bytes.Little(segment, 1));
+  constexpr std::int64_t kHead = 27;
+  const auto segments = static_cast<std::int64_t>(bytes.Little(at + kHead - 1, 1));
+  std::int64_t length = kHead + segments;
+  for (std::int64_t i = 0; i < segments; ++i) {
+    length += static_cast<std::int64_t>(bytes.Little(at + kHead + i, 1));
   }
   if (at + length != size) {
     return Unfinished{FileEnd::kCut, "ends inside a page: it was cut short"};

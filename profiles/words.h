@@ -8,6 +8,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <type_traits>
 #include <vector>
 
 #include "base/words.h"
@@ -69,23 +70,38 @@ inline constexpr std::array<base::Word<profiles::ControlWires>, 3>
 
 namespace profiles {
 
-std::string_view ToWord(ArrivesBy value);
-std::string_view ToWord(SourceTransport value);
-std::string_view ToWord(Content value);  // kClip: "clip"
-std::string_view ToWord(OutputKind value);
-std::string_view ToWord(EncoderChoice value);
-std::string_view ToWord(Effort value);
-std::string_view ToWord(CableKind value);
-std::string_view ToWord(CoaxGrade value);
-std::string_view ToWord(ControlWires value);
+/// A clip is written {"clip": "FILE"}: its word alone stands for no choice.
+template <typename Choice>
+constexpr bool StandsAlone(Choice choice) {
+  if constexpr (std::is_same_v<Choice, Content>) {
+    return choice != Content::kClip;
+  }
+  return true;
+}
+
+template <typename Choice>
+constexpr std::string_view ToWord(Choice choice) {
+  return base::WordOf(choice);
+}
 
 /// The words that FromWord<Choice> takes, in the order to show them.
 template <typename Choice>
-std::vector<std::string> Words();
+std::vector<std::string> Words() {
+  std::vector<std::string> words;
+  for (const auto& [choice, word] : base::kWords<Choice>) {
+    if (StandsAlone(choice)) {
+      words.emplace_back(word);
+    }
+  }
+  return words;
+}
 
 /// The choice that `word` stands for; nothing when it is none of Words().
 template <typename Choice>
-std::optional<Choice> FromWord(std::string_view word);
+constexpr std::optional<Choice> FromWord(std::string_view word) {
+  const auto choice = base::FromWord<Choice>(word);
+  return choice && StandsAlone(*choice) ? choice : std::nullopt;
+}
 
 /// What `takes` may say beside a source's name.
 inline constexpr std::string_view kTakesProgram = "program";

@@ -11,6 +11,7 @@
 
 #include "base/percentile.h"
 #include "base/text.h"
+#include "probes/gap_list.h"
 #include "report/quantities.h"
 #include "report/rate_names.h"
 
@@ -397,9 +398,7 @@ LossPlaces RepeatedPlaces(const probes::TrackTimes& track) {
     }
     places.gaps.push_back({still.at_s, still.length_s, still.pictures});
     places.pictures += still.pictures;
-    const double part = (still.at_s - track.first_s) / length * probes::kRecordingParts;
-    const double last = static_cast<double>(probes::kRecordingParts - 1);
-    places.in_part.at(static_cast<std::size_t>(std::clamp(part, 0.0, last))) += still.pictures;
+    places.in_part.at(probes::PartOf(track, still.at_s)) += still.pictures;
   }
   places.gap_count = static_cast<std::int64_t>(places.gaps.size());
   return places;

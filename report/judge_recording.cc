@@ -75,57 +75,56 @@ DriftMeaning MeaningOf(const Recording& recording, const probes::AvDrift& drift)
   return meaning;
 }
 
-double BeyondTogether(double apart_s) {
-  return apart_s > kTogetherSeconds ? apart_s : 0;
-}
-
 /// Pictures, or sound, that stop before the recording does.
 double EndsEarlySeconds(const Recording& recording, const TrackTimes& track) {
-  return BeyondTogether(recording.length_s - track.end_s);
+  const double early_s = recording.length_s - track.end_s;
+  return early_s > kTogetherSeconds ? early_s : 0;
 }
+
+/// How far tracks of a kind begin and end apart from the recording; 0: together with it.
+struct Apart {
+  double begins_late_s = 0;
+  double ends_early_s = 0;
+
+  void Include(const Recording& recording, const TrackTimes& track) {
+    begins_late_s = std::max(begins_late_s, track.first_s > kTogetherSeconds ? track.first_s : 0.0);
+    ends_early_s = std::max(ends_early_s, EndsEarlySeconds(recording, track));
+  }
+};
 
 struct Losses {
   std::int64_t pictures = 0;
   std::int64_t due = 0;
   double sound_s = 0;
   std::int64_t sound_holes = 0;
-  double pictures_begin_late_s = 0;
-  double pictures_end_early_s = 0;
-  double numbers_end_early_s = 0;  // pictures without times, which is where holes were closed up
-  double sound_begins_late_s = 0;
-  double sound_ends_early_s = 0;
+  Apart pictures_apart;
+  Apart numbers_apart;  // of pictures without times, which is where holes were closed up
+  Apart sound_apart;
   bool judged = false;                   // some track could tell
   const TrackTimes* variable = nullptr;  // pictures without a beat
-  const TrackTimes* numbered = nullptr;  // pictures that have numbers and no times
   const TrackTimes* sparser = nullptr;   // pictures that are fewer than their file states
+  bool numbered = false;                 // pictures that have numbers and no times
   std::int64_t steps = 0;                // of clocks that were set
-  std::int64_t out_of_place = 0;         // without a time, or one that fits nothing
+  std::int64_t untimed = 0;              // pictures without a time
 };
 
 void AddPictures(const Recording& recording, const TrackTimes& track, Losses& losses) {
+  const bool numbered = track.times_from == probes::TimesFrom::kNumbers;
   losses.judged = losses.judged || track.beat == Beat::kConstant;
   losses.variable = track.beat != Beat::kConstant ? &track : losses.variable;
-  losses.numbered = track.times_from == probes::TimesFrom::kNumbers ? &track : losses.numbered;
+  losses.numbered = losses.numbered || numbered;
   losses.sparser = track.stated_per_s > 0 ? &track : losses.sparser;
   losses.pictures += track.missing;
   losses.due += track.due;
-  losses.pictures_begin_late_s =
-      std::max(losses.pictures_begin_late_s, BeyondTogether(track.first_s));
-  const double early_s = EndsEarlySeconds(recording, track);
-  if (track.times_from == probes::TimesFrom::kNumbers) {
-    losses.numbers_end_early_s = std::max(losses.numbers_end_early_s, early_s);
-  } else {
-    losses.pictures_end_early_s = std::max(losses.pictures_end_early_s, early_s);
-  }
+  losses.untimed += track.untimed;
+  (numbered ? losses.numbers_apart : losses.pictures_apart).Include(recording, track);
 }
 
 void AddSound(const Recording& recording, const TrackTimes& track, Losses& losses) {
   losses.judged = true;
   losses.sound_s += track.gap_seconds;
   losses.sound_holes += track.gap_count;
-  losses.sound_begins_late_s = std::max(losses.sound_begins_late_s, BeyondTogether(track.first_s));
-  losses.sound_ends_early_s =
-      std::max(losses.sound_ends_early_s, EndsEarlySeconds(recording, track));
+  losses.sound_apart.Include(recording, track);
 }
 
 Losses SumLosses(const Recording& recording) {
@@ -139,14 +138,13 @@ Losses SumLosses(const Recording& recording) {
       continue;
     }
     losses.steps = std::max(losses.steps, track.step_count);
-    losses.out_of_place += track.kind == TrackKind::kVideo ? track.untimed : 0;
   }
   if (losses.steps > 0) {
     // Where a clock was set, tracks are a little apart by that alone.
-    losses.pictures_end_early_s = losses.sound_ends_early_s = 0;
+    losses.pictures_apart.ends_early_s = losses.sound_apart.ends_early_s = 0;
   }
   if (recording.ends != probes::FileEnd::kClosed) {
-    losses.numbers_end_early_s = 0;  // lengths are written last
+    losses.numbers_apart = {};  // lengths are written last
   }
   return losses;
 }
@@ -162,72 +160,74 @@ std::string LossText(const Losses& losses) {
     add(fmt::format("{} in the sound, {:.3f} s in all", Plural(losses.sound_holes, "hole"),
                     losses.sound_s));
   }
-  const auto add_apart = [&](double seconds, const char* text_of) {
-    if (seconds > 0) {
-      add(fmt::format(fmt::runtime(text_of), seconds));
+  const auto add_apart = [&add](const Apart& apart, const char* what, const char* begins,
+                                const char* ends) {
+    if (apart.begins_late_s > 0) {
+      add(fmt::format("{} {} {:.1f} s after the recording does", what, begins,
+                      apart.begins_late_s));
+    }
+    if (apart.ends_early_s > 0) {
+      add(fmt::format("{} {} {:.1f} s before the recording does", what, ends, apart.ends_early_s));
     }
   };
-  add_apart(losses.pictures_begin_late_s, "the pictures begin {:.1f} s after the recording does");
-  add_apart(losses.pictures_end_early_s, "the pictures end {:.1f} s before the recording does");
-  add_apart(losses.sound_begins_late_s, "the sound begins {:.1f} s after the recording does");
-  add_apart(losses.sound_ends_early_s, "the sound ends {:.1f} s before the recording does");
+  add_apart(losses.pictures_apart, "the pictures", "begin", "end");
+  add_apart(losses.sound_apart, "the sound", "begins", "ends");
   return text;
 }
 
-/// Why nothing that is missing can be told, or only some; empty where it can.
+std::string VariableText(const TrackTimes& track) {
+  if (track.times_from == probes::TimesFrom::kPages) {
+    return "its container tells the times of pages: which pictures are missing cannot be told";
+  }
+  if (track.beat == Beat::kUnknown) {
+    return "too few pictures, or too coarse a clock, for a beat: what is missing cannot be told";
+  }
+  std::string text = "the pictures have no constant beat: what is missing cannot be told";
+  if (track.missing_at_fastest > 0) {
+    text += fmt::format("; if {} a second were due, as where they come fastest, {} would be",
+                        FormatNumber(track.fastest_per_s), FormatCount(track.missing_at_fastest));
+  }
+  return text;
+}
+
+std::string NumberedText(double ends_early_s) {
+  const std::string text =
+      "its container numbers pictures: those left out without an empty place are not seen";
+  return ends_early_s > 0
+             ? fmt::format("{}; they end {:.1f} s before the recording does", text, ends_early_s)
+             : text;
+}
+
+std::string SparserText(const TrackTimes& track) {
+  const double held = static_cast<double>(track.rate_numerator) /
+                      static_cast<double>(std::max<std::int64_t>(track.rate_denominator, 1));
+  const double more = std::round(track.stated_per_s / held) - 1;
+  return fmt::format("its file states {} pictures a second and holds {}: if so, {} are missing",
+                     FormatNumber(track.stated_per_s), FormatNumber(held),
+                     FormatCount(std::llround(static_cast<double>(track.due) * more)));
+}
+
+/// Why what is missing cannot be told, or not all of it; empty where it can.
 std::string DoubtText(const Losses& losses) {
-  if (!losses.judged && losses.variable == nullptr) {
+  if (losses.variable != nullptr) {
+    return VariableText(*losses.variable);
+  }
+  if (!losses.judged) {
     return "nothing in it has times";
   }
-  if (losses.variable != nullptr && losses.variable->times_from == probes::TimesFrom::kPages) {
-    return "its container tells the times of pages, not of pictures: which are missing cannot be "
-           "told";
-  }
-  if (losses.variable != nullptr && losses.variable->beat == Beat::kUnknown) {
-    return "the pictures are too few, or their clock too coarse, for a beat: whether any is "
-           "missing "
-           "cannot be told";
-  }
-  if (losses.variable != nullptr) {
-    std::string text =
-        "the pictures have no constant beat: their times cannot tell whether any is "
-        "missing";
-    if (losses.variable->missing_at_fastest > 0) {
-      text += fmt::format(
-          "; if {} a second were due all the time, as where they come fastest, {} "
-          "would be",
-          FormatNumber(losses.variable->fastest_per_s),
-          FormatCount(losses.variable->missing_at_fastest));
-    }
-    return text;
-  }
-  if (losses.numbered != nullptr && losses.pictures == 0) {
-    const std::string text =
-        "its container numbers pictures and has no times: pictures that were left out without an "
-        "empty place are not seen";
-    return losses.numbers_end_early_s > 0
-               ? fmt::format("{}; they end {:.1f} s before the recording does", text,
-                             losses.numbers_end_early_s)
-               : text;
+  if (losses.numbered && losses.pictures == 0) {
+    return NumberedText(losses.numbers_apart.ends_early_s);
   }
   if (losses.sparser != nullptr) {
-    const TrackTimes& track = *losses.sparser;
-    const double held = static_cast<double>(track.rate_numerator) /
-                        static_cast<double>(std::max<std::int64_t>(track.rate_denominator, 1));
-    const double times = std::round(track.stated_per_s / held);
-    return fmt::format(
-        "its file states {} pictures a second and holds {}: if that was due, {} are "
-        "missing",
-        FormatNumber(track.stated_per_s), FormatNumber(held),
-        FormatCount(std::llround(static_cast<double>(track.due) * (times - 1))));
+    return SparserText(*losses.sparser);
   }
   if (losses.steps > 0) {
     return fmt::format("its clock was set {}: what is missing there cannot be told",
                        losses.steps == 1 ? "once" : Plural(losses.steps, "time"));
   }
-  return losses.out_of_place > 0
+  return losses.untimed > 0
              ? fmt::format("{} have no time: whether they fill a hole cannot be told",
-                           Plural(losses.out_of_place, "picture"))
+                           Plural(losses.untimed, "picture"))
              : "";
 }
 

@@ -8,15 +8,15 @@
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
 
-namespace report::stored {
-
 template <>
-inline constexpr std::array<Word<Standing>, 5> kWords<Standing>{
-    {{Standing::kBetter, "better"},
-     {Standing::kWorse, "worse"},
-     {Standing::kSame, "no real difference"},
-     {Standing::kUnsure, "unsure"},
-     {Standing::kNotTold, "not told"}}};
+inline constexpr std::array<base::Word<report::Standing>, 5> base::kWords<report::Standing>{
+    {{report::Standing::kBetter, "better"},
+     {report::Standing::kWorse, "worse"},
+     {report::Standing::kSame, "no real difference"},
+     {report::Standing::kUnsure, "unsure"},
+     {report::Standing::kNotTold, "not told"}}};
+
+namespace report::stored {
 
 RIGPROOF_FIELDS(ComparedFigure, group, what, item, unit, higher_is_better, before, after, change,
                 low, high, p_value, test, standing, why)

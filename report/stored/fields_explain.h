@@ -8,15 +8,15 @@
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
 
-namespace report::stored {
-
 template <>
-inline constexpr std::array<Word<PlacedBy>, 5> kWords<PlacedBy>{
-    {{PlacedBy::kNothing, "nothing"},
-     {PlacedBy::kUser, "user"},
-     {PlacedBy::kClock, "clock"},
-     {PlacedBy::kClockAndSearch, "clock and search"},
-     {PlacedBy::kSearch, "search"}}};
+inline constexpr std::array<base::Word<report::PlacedBy>, 5> base::kWords<report::PlacedBy>{
+    {{report::PlacedBy::kNothing, "nothing"},
+     {report::PlacedBy::kUser, "user"},
+     {report::PlacedBy::kClock, "clock"},
+     {report::PlacedBy::kClockAndSearch, "clock and search"},
+     {report::PlacedBy::kSearch, "search"}}};
+
+namespace report::stored {
 
 RIGPROOF_FIELDS(LogPlace, by, at_s, within_s, confidence_percent, told, doubts)
 

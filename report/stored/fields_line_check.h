@@ -8,10 +8,8 @@
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
 
-namespace report::stored {
-
 template <>
-inline constexpr std::array<Word<probes::LineOutcome>, 11> kWords<probes::LineOutcome>{
+inline constexpr std::array<base::Word<probes::LineOutcome>, 11> base::kWords<probes::LineOutcome>{
     {{probes::LineOutcome::kRan, "ran"},
      {probes::LineOutcome::kNotThere, "not there"},
      {probes::LineOutcome::kInUse, "in use"},
@@ -23,6 +21,8 @@ inline constexpr std::array<Word<probes::LineOutcome>, 11> kWords<probes::LineOu
      {probes::LineOutcome::kStalled, "stalled"},
      {probes::LineOutcome::kVanished, "vanished"},
      {probes::LineOutcome::kNoAnswer, "no answer"}}};
+
+namespace report::stored {
 
 RIGPROOF_FIELDS(probes::NodeUser, pid, process)
 RIGPROOF_FIELDS(probes::CaptureNode, node, name, card, driver, usb_path, pci_address, pixel_formats,

@@ -9,34 +9,32 @@
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
 
-namespace report::stored {
-
 template <>
-inline constexpr std::array<Word<probes::TrackKind>, 3> kWords<probes::TrackKind>{
+inline constexpr std::array<base::Word<probes::TrackKind>, 3> base::kWords<probes::TrackKind>{
     {{probes::TrackKind::kVideo, "pictures"},
      {probes::TrackKind::kAudio, "sound"},
      {probes::TrackKind::kOther, "other"}}};
 
 template <>
-inline constexpr std::array<Word<probes::RateFrom>, 3> kWords<probes::RateFrom>{
+inline constexpr std::array<base::Word<probes::RateFrom>, 3> base::kWords<probes::RateFrom>{
     {{probes::RateFrom::kUnknown, "unknown"},
      {probes::RateFrom::kContainer, "container"},
      {probes::RateFrom::kTimestamps, "timestamps"}}};
 
 template <>
-inline constexpr std::array<Word<probes::TimesFrom>, 3> kWords<probes::TimesFrom>{
+inline constexpr std::array<base::Word<probes::TimesFrom>, 3> base::kWords<probes::TimesFrom>{
     {{probes::TimesFrom::kStamps, "stamps"},
      {probes::TimesFrom::kNumbers, "numbers"},
      {probes::TimesFrom::kPages, "pages"}}};
 
 template <>
-inline constexpr std::array<Word<probes::Beat>, 3> kWords<probes::Beat>{
+inline constexpr std::array<base::Word<probes::Beat>, 3> base::kWords<probes::Beat>{
     {{probes::Beat::kUnknown, "unknown"},
      {probes::Beat::kConstant, "constant"},
      {probes::Beat::kVariable, "variable"}}};
 
 template <>
-inline constexpr std::array<Word<probes::ClockSource>, 5> kWords<probes::ClockSource>{
+inline constexpr std::array<base::Word<probes::ClockSource>, 5> base::kWords<probes::ClockSource>{
     {{probes::ClockSource::kTimestamps, "timestamps"},
      {probes::ClockSource::kSegmentList, "segment list"},
      {probes::ClockSource::kCreationTime, "creation time"},
@@ -44,42 +42,47 @@ inline constexpr std::array<Word<probes::ClockSource>, 5> kWords<probes::ClockSo
      {probes::ClockSource::kFileTime, "file time"}}};
 
 template <>
-inline constexpr std::array<Word<probes::ReadState>, 2> kWords<probes::ReadState>{
+inline constexpr std::array<base::Word<probes::ReadState>, 2> base::kWords<probes::ReadState>{
     {{probes::ReadState::kWhole, "whole"}, {probes::ReadState::kPartly, "partly"}}};
 
 template <>
-inline constexpr std::array<Word<probes::FileEnd>, 3> kWords<probes::FileEnd>{
+inline constexpr std::array<base::Word<probes::FileEnd>, 3> base::kWords<probes::FileEnd>{
     {{probes::FileEnd::kClosed, "closed"},
      {probes::FileEnd::kOpen, "open"},
      {probes::FileEnd::kCut, "cut"}}};
 
 template <>
-inline constexpr std::array<Word<GapShape>, 8> kWords<GapShape>{
-    {{GapShape::kNone, "none"},
-     {GapShape::kRegular, "regular"},
-     {GapShape::kBursts, "bursts"},
-     {GapShape::kRamp, "ramp"},
-     {GapShape::kThroughout, "throughout"},
-     {GapShape::kScattered, "scattered"},
-     {GapShape::kStartOnly, "start only"},
-     {GapShape::kEndOnly, "end only"}}};
+inline constexpr std::array<base::Word<report::GapShape>, 8> base::kWords<report::GapShape>{
+    {{report::GapShape::kNone, "none"},
+     {report::GapShape::kRegular, "regular"},
+     {report::GapShape::kBursts, "bursts"},
+     {report::GapShape::kRamp, "ramp"},
+     {report::GapShape::kThroughout, "throughout"},
+     {report::GapShape::kScattered, "scattered"},
+     {report::GapShape::kStartOnly, "start only"},
+     {report::GapShape::kEndOnly, "end only"}}};
 
 template <>
-inline constexpr std::array<Word<LipSync>, 4> kWords<LipSync>{
-    {{LipSync::kNotKnown, "not known"},
-     {LipSync::kNotNoticed, "not noticed"},
-     {LipSync::kNoticed, "noticed"},
-     {LipSync::kNotAcceptable, "not acceptable"}}};
+inline constexpr std::array<base::Word<report::LipSync>, 4> base::kWords<report::LipSync>{
+    {{report::LipSync::kNotKnown, "not known"},
+     {report::LipSync::kNotNoticed, "not noticed"},
+     {report::LipSync::kNoticed, "noticed"},
+     {report::LipSync::kNotAcceptable, "not acceptable"}}};
 
 template <>
-inline constexpr std::array<Word<DriftFrom>, 3> kWords<DriftFrom>{
-    {{DriftFrom::kNone, ""}, {DriftFrom::kClocks, "clocks"}, {DriftFrom::kEnds, "ends"}}};
+inline constexpr std::array<base::Word<report::DriftFrom>, 3> base::kWords<report::DriftFrom>{
+    {{report::DriftFrom::kNone, ""},
+     {report::DriftFrom::kClocks, "clocks"},
+     {report::DriftFrom::kEnds, "ends"}}};
 
 template <>
-inline constexpr std::array<Word<RecordingVerdict>, 3> kWords<RecordingVerdict>{
-    {{RecordingVerdict::kNothingMissing, "nothing missing"},
-     {RecordingVerdict::kPartsMissing, "parts missing"},
-     {RecordingVerdict::kUnproven, "unproven"}}};
+inline constexpr std::array<base::Word<report::RecordingVerdict>, 3>
+    base::kWords<report::RecordingVerdict>{
+        {{report::RecordingVerdict::kNothingMissing, "nothing missing"},
+         {report::RecordingVerdict::kPartsMissing, "parts missing"},
+         {report::RecordingVerdict::kUnproven, "unproven"}}};
+
+namespace report::stored {
 
 RIGPROOF_FIELDS(probes::TimeGap, at_s, length_s, missing)
 RIGPROOF_FIELDS(probes::TimeStep, at_s, by_s)

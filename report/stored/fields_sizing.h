@@ -9,19 +9,21 @@
 #include "report/stored/fields_comparison.h"
 #include "report/stored/words.h"
 
+template <>
+inline constexpr std::array<base::Word<report::Sureness>, 3> base::kWords<report::Sureness>{
+    {{report::Sureness::kSure, "sure"},
+     {report::Sureness::kLikely, "likely"},
+     {report::Sureness::kOpen, "open"}}};
+
+template <>
+inline constexpr std::array<base::Word<report::RemedyCost>, 5> base::kWords<report::RemedyCost>{
+    {{report::RemedyCost::kPlug, "a plug"},
+     {report::RemedyCost::kSetting, "a setting"},
+     {report::RemedyCost::kWorkPerPicture, "less work a picture"},
+     {report::RemedyCost::kPicture, "less of a picture"},
+     {report::RemedyCost::kPart, "a part"}}};
+
 namespace report::stored {
-
-template <>
-inline constexpr std::array<Word<Sureness>, 3> kWords<Sureness>{
-    {{Sureness::kSure, "sure"}, {Sureness::kLikely, "likely"}, {Sureness::kOpen, "open"}}};
-
-template <>
-inline constexpr std::array<Word<RemedyCost>, 5> kWords<RemedyCost>{
-    {{RemedyCost::kPlug, "a plug"},
-     {RemedyCost::kSetting, "a setting"},
-     {RemedyCost::kWorkPerPicture, "less work a picture"},
-     {RemedyCost::kPicture, "less of a picture"},
-     {RemedyCost::kPart, "a part"}}};
 
 RIGPROOF_FIELDS(SizedResource, resource, item, unit, now, asked, capacity, headroom_percent,
                 lowest_percent, highest_percent, margin_percent, basis, sureness, source,

@@ -9,22 +9,23 @@
 #include "report/stored/words.h"
 #include "report/what_if_model.h"
 
-namespace report::stored {
-
 template <>
-inline constexpr std::array<Word<NodeStep>, 13> kWords<NodeStep>{{{NodeStep::kNumber, "number"},
-                                                                  {NodeStep::kInput, "input"},
-                                                                  {NodeStep::kSum, "sum"},
-                                                                  {NodeStep::kProduct, "product"},
-                                                                  {NodeStep::kQuotient, "quotient"},
-                                                                  {NodeStep::kPower, "power"},
-                                                                  {NodeStep::kLeast, "least"},
-                                                                  {NodeStep::kMost, "most"},
-                                                                  {NodeStep::kMore, "more"},
-                                                                  {NodeStep::kSame, "same"},
-                                                                  {NodeStep::kEither, "either"},
-                                                                  {NodeStep::kSpare, "spare"},
-                                                                  {NodeStep::kTable, "table"}}};
+inline constexpr std::array<base::Word<report::NodeStep>, 13> base::kWords<report::NodeStep>{
+    {{report::NodeStep::kNumber, "number"},
+     {report::NodeStep::kInput, "input"},
+     {report::NodeStep::kSum, "sum"},
+     {report::NodeStep::kProduct, "product"},
+     {report::NodeStep::kQuotient, "quotient"},
+     {report::NodeStep::kPower, "power"},
+     {report::NodeStep::kLeast, "least"},
+     {report::NodeStep::kMost, "most"},
+     {report::NodeStep::kMore, "more"},
+     {report::NodeStep::kSame, "same"},
+     {report::NodeStep::kEither, "either"},
+     {report::NodeStep::kSpare, "spare"},
+     {report::NodeStep::kTable, "table"}}};
+
+namespace report::stored {
 
 RIGPROOF_FIELDS(WhatIfInput, group, label, unit, least, most, step, now, choices)
 RIGPROOF_FIELDS(WhatIfResource, resource, item, unit, shown, asked, capacity, left, lowest, highest,

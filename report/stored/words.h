@@ -5,7 +5,6 @@
 #pragma once
 
 #include <array>
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -13,39 +12,35 @@
 #include "probes/data/usb.h"
 #include "report/document.h"
 
-namespace report::stored {
-
-using base::Word;
-
-/// Every enumerator with its word; specialised for each enumeration that has none beside it.
-template <typename Enum>
-inline constexpr auto kWords = base::kWords<Enum>;
+template <>
+inline constexpr std::array<base::Word<report::Verdict>, 4> base::kWords<report::Verdict>{
+    {{report::Verdict::kReady, "ready"},
+     {report::Verdict::kTight, "tight"},
+     {report::Verdict::kShort, "short"},
+     {report::Verdict::kUnproven, "unproven"}}};
 
 template <>
-inline constexpr std::array<Word<Verdict>, 4> kWords<Verdict>{{{Verdict::kReady, "ready"},
-                                                               {Verdict::kTight, "tight"},
-                                                               {Verdict::kShort, "short"},
-                                                               {Verdict::kUnproven, "unproven"}}};
+inline constexpr std::array<base::Word<report::Severity>, 3> base::kWords<report::Severity>{
+    {{report::Severity::kStop, "stop"},
+     {report::Severity::kWarn, "warn"},
+     {report::Severity::kNote, "note"}}};
 
 template <>
-inline constexpr std::array<Word<Severity>, 3> kWords<Severity>{
-    {{Severity::kStop, "stop"}, {Severity::kWarn, "warn"}, {Severity::kNote, "note"}}};
+inline constexpr std::array<base::Word<report::Basis>, 4> base::kWords<report::Basis>{
+    {{report::Basis::kMeasured, "measured"},
+     {report::Basis::kComputed, "computed"},
+     {report::Basis::kRead, "read"},
+     {report::Basis::kAssumed, "assumed"}}};
 
 template <>
-inline constexpr std::array<Word<Basis>, 4> kWords<Basis>{{{Basis::kMeasured, "measured"},
-                                                           {Basis::kComputed, "computed"},
-                                                           {Basis::kRead, "read"},
-                                                           {Basis::kAssumed, "assumed"}}};
-
-template <>
-inline constexpr std::array<Word<probes::TransferType>, 4> kWords<probes::TransferType>{
+inline constexpr std::array<base::Word<probes::TransferType>, 4> base::kWords<probes::TransferType>{
     {{probes::TransferType::kControl, "control"},
      {probes::TransferType::kIsochronous, "isochronous"},
      {probes::TransferType::kBulk, "bulk"},
      {probes::TransferType::kInterrupt, "interrupt"}}};
 
 template <>
-inline constexpr std::array<Word<probes::UsbRole>, 7> kWords<probes::UsbRole>{
+inline constexpr std::array<base::Word<probes::UsbRole>, 7> base::kWords<probes::UsbRole>{
     {{probes::UsbRole::kHub, "hub"},
      {probes::UsbRole::kCapture, "capture"},
      {probes::UsbRole::kAudio, "audio"},
@@ -54,28 +49,11 @@ inline constexpr std::array<Word<probes::UsbRole>, 7> kWords<probes::UsbRole>{
      {probes::UsbRole::kInput, "input"},
      {probes::UsbRole::kOther, "other"}}};
 
-/// The enumerator's word; empty only for a value outside the enumeration.
-template <typename Enum>
-constexpr std::string_view WordOf(Enum value) {
-  static_assert(!kWords<Enum>.empty(), "include the header that has its words");
-  for (const auto& [each, word] : kWords<Enum>) {
-    if (each == value) {
-      return word;
-    }
-  }
-  return {};
-}
+namespace report::stored {
 
-template <typename Enum>
-constexpr std::optional<Enum> FromWord(std::string_view text) {
-  static_assert(!kWords<Enum>.empty(), "include the header that has its words");
-  for (const auto& [each, word] : kWords<Enum>) {
-    if (word == text) {
-      return each;
-    }
-  }
-  return std::nullopt;
-}
+using base::FromWord;
+using base::kWords;
+using base::WordOf;
 
 /// "ready, tight, short, unproven", for error messages.
 template <typename Enum>

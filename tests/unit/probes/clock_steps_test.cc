@@ -9,6 +9,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "probes/recording_sums.h"
+
 namespace probes {
 namespace {
 
@@ -70,6 +72,23 @@ TEST(TurnStepsIntoHoles, WithoutAWitnessAStepStaysOne) {
   std::vector<TrackTimes> alone = {Stepped(0)[0]};
   TurnStepsIntoHoles(alone);
   EXPECT_THAT(alone[0].steps, SizeIs(1));
+}
+
+TEST(DriftOf, LengthsTellNothingOfTracksThatWereNotBegunAndStoppedTogether) {
+  const auto by_ends = [](double first_s, double end_s) {
+    auto tracks = Stepped(0);
+    tracks[0].step_count = 0;
+    tracks[0].end_s = 3600;
+    tracks[1].first_s = first_s;
+    tracks[1].end_s = end_s;
+    return DriftOf(tracks[0], tracks[1]).by_ends;
+  };
+  const auto drift = by_ends(0, 3599.64);  // 100 ppm
+  ASSERT_TRUE(drift);
+  EXPECT_NEAR(drift->ppm, 100, 1e-6);
+  EXPECT_FALSE(by_ends(30, 3600));
+  EXPECT_FALSE(by_ends(30, 3629.64));
+  EXPECT_FALSE(by_ends(0, 3570));
 }
 
 }  // namespace

@@ -246,6 +246,17 @@ TEST(PictureTimes, LongRowsOfEqualStepsAreAnotherRate) {
 }
 
 // Hundredths of a second cannot tell 59.94 a second from lost pictures of 100 a second.
+// Steps of 16 and 17 ms are 60 a second, not 58.8.
+TEST(FastestStep, IsTheMeanOfWhatRoundingMadeDifferent) {
+  std::vector<double> steps_s;
+  for (int i = 0; i < 300; ++i) {
+    steps_s.push_back(i % 3 == 0 ? 0.016 : 0.017);
+    steps_s.push_back(0.1);
+  }
+  EXPECT_NEAR(1 / FastestStep(steps_s), 60, 0.01);
+  EXPECT_DOUBLE_EQ(FastestStep({}), 0);
+}
+
 TEST(PictureTimes, AClockAsCoarseAsThePicturesTellsNothing) {
   const auto times = Counted(Stamps(base::Rational(60000, 1001), 100, 2000), 100);
   EXPECT_EQ(times.beat, Beat::kUnknown);
