@@ -6,8 +6,6 @@
 #include <cmath>
 #include <cstddef>
 
-#include "probes/gap_list.h"
-
 namespace probes {
 namespace {
 

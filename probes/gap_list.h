@@ -4,7 +4,6 @@
 
 #pragma once
 
-#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <cstdint>
@@ -13,14 +12,6 @@
 #include "probes/data/recording.h"
 
 namespace probes {
-
-/// Which of kRecordingParts equal parts of a track a place lies in, by its ends.
-inline std::size_t PartOf(const TrackTimes& track, double at_s) {
-  const double length_s = track.end_s - track.first_s;
-  const double part =
-      length_s > 0 ? (at_s - track.first_s) / length_s * static_cast<double>(kRecordingParts) : 0;
-  return static_cast<std::size_t>(std::clamp(part, 0.0, static_cast<double>(kRecordingParts - 1)));
-}
 
 class GapList {
  public:

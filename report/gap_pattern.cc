@@ -11,7 +11,6 @@
 
 #include "base/percentile.h"
 #include "base/text.h"
-#include "probes/gap_list.h"
 #include "report/quantities.h"
 #include "report/rate_names.h"
 

@@ -5,6 +5,7 @@
 
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <cstdint>
@@ -134,6 +135,14 @@ struct TrackTimes {
   std::optional<PictureContent> content;
   std::int64_t bytes = 0;
 };
+
+/// Which of kRecordingParts equal parts of a track a place lies in, by its ends.
+inline std::size_t PartOf(const TrackTimes& track, double at_s) {
+  const double length_s = track.end_s - track.first_s;
+  const double part =
+      length_s > 0 ? (at_s - track.first_s) / length_s * static_cast<double>(kRecordingParts) : 0;
+  return static_cast<std::size_t>(std::clamp(part, 0.0, static_cast<double>(kRecordingParts - 1)));
+}
 
 /// Sound against the first track of pictures. Positive: sound comes early, more and more.
 struct AvDrift {
