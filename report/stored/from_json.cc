@@ -99,7 +99,7 @@ void StoredReader::Read(const Value& found, int& into) {
 }
 
 void StoredReader::Read(const Value& found, std::int64_t& into) {
-  into = Whole(found, std::numeric_limits<std::int64_t>::max());
+  into = Whole(found, most_);
 }
 
 }  // namespace report::stored

@@ -17,6 +17,7 @@
 
 #include "base/reading.h"
 #include "base/result.h"
+#include "bench/data/results.h"
 #include "probes/data/inventory.h"
 #include "report/stored/fields.h"
 #include "report/stored/words.h"
@@ -29,6 +30,15 @@ template <typename T>
 inline constexpr bool kMayBeMissing =
     std::is_same_v<T, probes::BoardInventory> || std::is_same_v<T, probes::DiskInventory> ||
     std::is_same_v<T, probes::SoundInventory>;
+
+/// Accounts whose numbers are added up, over a run's seconds and over its cameras and outputs.
+template <typename T>
+inline constexpr bool kIsAddedUp =
+    std::is_same_v<T, bench::OutputLedger> || std::is_same_v<T, bench::FeedLedger> ||
+    std::is_same_v<T, bench::DropRun> || std::is_same_v<T, bench::StageCost>;
+/// Most that one number of them may be: beyond any run's frames and bytes, and a day's sums fit 64
+/// bits.
+inline constexpr std::int64_t kMostAddedUp = 100'000'000'000'000;
 
 /// Walks a JSON value into structs. Keys that it does not know are passed
 /// over; a missing key, unless of a reading or of what may be absent, or a value of the wrong type
@@ -107,7 +117,9 @@ class StoredReader {
   template <typename T>
   void Read(const Value& found, T& into) {
     if constexpr (HasFields<T>) {
+      const std::int64_t most = std::exchange(most_, kIsAddedUp<T> ? kMostAddedUp : most_);
       EachField([&](const char* key, auto& field) { Member(found, key, field); }, into);
+      most_ = most;
     } else {
       static_assert(std::is_enum_v<T>);
       const auto* word = found.get_ptr<const std::string*>();
@@ -151,6 +163,7 @@ class StoredReader {
   std::string origin_;
   std::vector<std::string> path_;
   std::optional<base::Error> error_;
+  std::int64_t most_ = std::numeric_limits<std::int64_t>::max();  // of a whole number, here
 };
 
 }  // namespace report::stored

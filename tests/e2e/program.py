@@ -5,11 +5,14 @@ import atexit
 import json
 import os
 import pathlib
+import signal
 import subprocess
 import tempfile
 import unittest
 
 PROGRAM = os.environ["RIGPROOF_PROGRAM"]
+# A shell starts what runs in its background with SIGINT ignored, and so would be what is started here.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 # One at a time loads a PC; tests run beside each other, and each has a lock of its own.
 if "RIGPROOF_LOCK_FOLDER" not in os.environ:
     _locks = tempfile.TemporaryDirectory(prefix="rigproof-lock-")

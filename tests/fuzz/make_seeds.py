@@ -318,7 +318,7 @@ def machines(fixtures):
 def results(_fixtures):
     """Changes of three bytes each (result_fuzz.cc), and texts."""
     changes = [bytes([1, high, low, what]) for high in range(0, 16, 4) for low in (0, 154)
-               for what in range(15)]
+               for what in range(18)]
     return changes + [b"\x00{}", b"\x00{\"format\": \"rigproof-result\", \"version\": 1}", b"\x00[1, 2"]
 
 

@@ -25,14 +25,17 @@ using nlohmann::json;
 
 constexpr std::size_t kMostChanges = 6;
 
-const std::array<json, 13>& StrangeValues() {
-  static const std::array<json, 13> values{
+const std::array<json, 16>& StrangeValues() {
+  static const std::array<json, 16> values{
       json(nullptr),
       json(0),
       json(-1),
       json(1e308),
       json(-1e-308),
       json(INT64_MIN),
+      json(INT32_MAX),
+      json(100'000'000'000'000),
+      json(INT64_MAX),
       json(UINT64_MAX),
       json(""),
       json("\x1b[31m</script>\n"),

@@ -167,7 +167,8 @@ TEST_P(CapturedUsb, VideoNodesAreThoseOfV4l2Ctl) {
   // "NAME (usb-0000:00:04.0-1.2):" and below it "\t/dev/video2"; a name may come twice.
   std::map<std::string, std::set<std::string>> answers;
   std::string place;
-  for (const auto line : base::Split(Answer(GetParam(), "v4l2-list-devices.txt"), '\n')) {
+  const std::string answer = Answer(GetParam(), "v4l2-list-devices.txt");
+  for (const auto line : base::Split(answer, '\n')) {
     const std::size_t open = line.find("(usb-");
     if (open != std::string_view::npos) {
       place = line.substr(open + 5, line.rfind(')') - open - 5);

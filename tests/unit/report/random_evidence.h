@@ -14,6 +14,7 @@
 #include "report/stored/fields_bench.h"
 #include "report/stored/fields_probes.h"
 #include "report/stored/fields_report.h"
+#include "report/stored/from_json.h"
 #include "report/stored/words.h"
 #include "tests/unit/report/sample_verdict.h"
 
@@ -71,7 +72,8 @@ class RandomFiller {
   void Fill(bool& value) { value = random_() % 2 == 0; }
   void Fill(int& value) { value = static_cast<int>(random_() % 0x7FFFFFFF); }
   void Fill(std::int64_t& value) {
-    value = static_cast<std::int64_t>((std::uint64_t{random_()} << 31U) ^ random_());
+    value = static_cast<std::int64_t>(((std::uint64_t{random_()} << 31U) ^ random_()) %
+                                      (kMostAddedUp + 1));
   }
   void Fill(double& value) { value = std::uniform_real_distribution<>(-1e12, 1e12)(random_); }
 

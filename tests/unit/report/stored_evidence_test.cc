@@ -3,6 +3,7 @@
 #include <limits>
 #include <random>
 #include <string>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -148,6 +149,24 @@ TEST(ReadStoredEvidence, TakesOnlyNumbersThatCanBe) {
   json root = Sample();
   root["rehearsal"]["seconds"] = 1e15;
   const auto evidence = ReadStoredEvidence(root.dump(), "result.json");
+  ASSERT_TRUE(evidence) << evidence.error().detail;
+  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
+}
+
+TEST(ReadStoredEvidence, TakesOnlyCountsWhoseSumsCanBe) {
+  const std::vector<const char*> counts = {"/rehearsal/outputs/0/due", "/rehearsal/outputs/0/late",
+                                           "/rehearsal/outputs/0/dropped", "/rehearsal/feeds/0/due",
+                                           "/rehearsal/feeds/0/dropped"};
+  json all = Sample();
+  for (const char* count : counts) {
+    json root = Sample();
+    root.at(json::json_pointer(count)) = std::numeric_limits<std::int64_t>::max();
+    EXPECT_THAT(Refusal(root), HasSubstr(count)) << count;
+    all.at(json::json_pointer(count)) = stored::kMostAddedUp;
+  }
+  auto& outputs = all["rehearsal"]["outputs"];
+  outputs.insert(outputs.end(), outputs[0]);
+  const auto evidence = ReadStoredEvidence(all.dump(), "result.json");
   ASSERT_TRUE(evidence) << evidence.error().detail;
   EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
 }
