@@ -191,6 +191,7 @@ bool HoldsWholePackets(AVFormatContext& bare, AVFormatContext& known) {
 struct ReadEnd {
   double at_s = 0;  // of the packet that ends last
   bool failed = false;
+  bool inside_packet = false;  // there were fewer bytes than the last packet should have
 };
 
 ReadEnd ReadAll(AVFormatContext& input, PacketReader& reader, const std::stop_token& stop,
@@ -210,6 +211,7 @@ ReadEnd ReadAll(AVFormatContext& input, PacketReader& reader, const std::stop_to
     }
     errors = 0;
     reader.Take(*packet);
+    end.inside_packet = (packet->flags & AV_PKT_FLAG_CORRUPT) != 0;
     if (packet->pts != AV_NOPTS_VALUE) {
       const auto ticks = static_cast<double>(packet->pts) + static_cast<double>(packet->duration);
       end.at_s = std::max(end.at_s, ticks * av_q2d(input.streams[packet->stream_index]->time_base));
@@ -330,6 +332,10 @@ void TakePackets(const std::filesystem::path& path, AVFormatContext& input, Reco
     Remark(recording,
            fmt::format("{} packets of streams that its beginning does not tell of", reader.late()),
            false);
+  }
+  if (end.inside_packet && IsContainer(input, "flv")) {
+    Remark(recording, "ends inside a packet: it was cut short", true);
+    EndsAs(FileEnd::kCut, recording);
   }
   CheckLength(input, end.at_s, recording);
 }

@@ -127,6 +127,34 @@ std::optional<Unfinished> OfOgg(Bytes& bytes, ByteSource& source) {
   return (bytes.Little(at + 5, 1) & kLast) == 0 ? std::optional(NotClosed()) : std::nullopt;
 }
 
+struct PacketLayout {
+  std::int64_t length;
+  std::int64_t sync_at;
+};
+
+/// Packets of ISO/IEC 13818-1, 2.4.3.2, bare, with four bytes of time before them, or with sixteen
+/// of error correction behind.
+constexpr std::array<PacketLayout, 3> kTransportPackets{{{188, 0}, {192, 4}, {204, 0}}};
+
+bool IsSync(Bytes& bytes, std::int64_t at) {
+  return bytes.Is(at, "\x47");
+}
+
+/// Nothing says where a transport stream ends; a recorder writes whole packets.
+std::optional<Unfinished> OfTransport(Bytes& bytes, std::int64_t size) {
+  for (const auto& [length, sync] : kTransportPackets) {
+    if (size > 3 * length && IsSync(bytes, sync) && IsSync(bytes, sync + length) &&
+        IsSync(bytes, sync + 2 * length)) {
+      const bool whole =
+          IsSync(bytes, size - length + sync) && IsSync(bytes, size - 2 * length + sync);
+      return whole ? std::nullopt
+                   : std::optional(
+                         Unfinished{FileEnd::kCut, "ends inside a packet: it was cut short"});
+    }
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::optional<Unfinished> FindUnfinished(ByteSource& source) {
@@ -137,7 +165,7 @@ std::optional<Unfinished> FindUnfinished(ByteSource& source) {
   if (bytes.Is(0, std::string_view("\x30\x26\xb2\x75\x8e\x66\xcf\x11", 8))) {
     return OfAsf(bytes, source.size());
   }
-  return bytes.Is(0, "OggS") ? OfOgg(bytes, source) : std::nullopt;
+  return bytes.Is(0, "OggS") ? OfOgg(bytes, source) : OfTransport(bytes, source.size());
 }
 
 }  // namespace probes

@@ -17,7 +17,7 @@ struct Unfinished {
   std::string text;  // what is wrong with the file as a whole
 };
 
-/// Nothing where it says that it is whole, or is of another kind than AVI, ASF and Ogg.
+/// Nothing where it says that it is whole, or is of another kind than AVI, ASF, Ogg and MPEG-TS.
 std::optional<Unfinished> FindUnfinished(ByteSource& source);
 
 }  // namespace probes

@@ -44,6 +44,7 @@ struct ExplainInput {
 };
 
 inline constexpr char kCauseNotKnown[] = "not known";
+inline constexpr char kClockStep[] = "clock step";
 
 /// A cause for which something speaks, and that is not proven.
 struct Suspect {

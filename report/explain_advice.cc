@@ -86,9 +86,9 @@ void AskForSigns(const probes::WatchLog& log, std::vector<std::string>& next) {
 
 }  // namespace
 
-std::vector<std::string> PatternSays(const RecordingCase& question) {
+std::vector<std::string> PatternSays(const std::vector<RecordingDocument>& recordings) {
   std::vector<std::string> lines;
-  for (const RecordingDocument& document : question.recordings) {
+  for (const RecordingDocument& document : recordings) {
     for (const TrackPattern& pattern : document.patterns) {
       const std::string allows = ShapeAllows(pattern.missing);
       if (!allows.empty()) {
@@ -137,6 +137,18 @@ std::string WatchedProgram(const probes::WatchLog& log) {
   return "";
 }
 
+std::string Explains(const DropCause& cause) {
+  if (cause.frames > 0) {
+    return fmt::format("{} in {}, {:.1f} s to {:.1f} s of the recording",
+                       Plural(cause.frames, "missing picture"), Plural(cause.runs, "hole"),
+                       cause.first_s, cause.last_s);
+  }
+  return fmt::format("{}, at {:.1f} s of the recording",
+                     cause.cause == kClockStep ? "a jump of the times, no picture"
+                                               : "no picture that can be counted",
+                     cause.first_s);
+}
+
 std::string SuspectLine(const RecordingSuspect& suspect) {
   return fmt::format("{} (may explain {} in {})", suspect.suspect.cause,
                      Plural(suspect.missing, "missing picture"), Plural(suspect.moments, "moment"));
@@ -144,8 +156,8 @@ std::string SuspectLine(const RecordingSuspect& suspect) {
 
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer) {
   if (answer.moments.empty()) {
-    return question.recordings.size() == 1 ? question.recordings.front().headline
-                                           : "no hole to explain in the recordings";
+    return answer.recordings.size() == 1 ? answer.recordings.front().headline
+                                         : "no hole to explain in the recordings";
   }
   const std::string missing = Plural(MissingOf(answer), "missing picture");
   if (!question.log) {
@@ -162,7 +174,9 @@ std::string Headline(const RecordingCase& question, const RecordingExplanation& 
                 : "suspected, not proven: " + answer.suspects.front().suspect.cause);
   }
   if (first.frames == 0) {
-    return first.cause + (MissingOf(answer) > 0 ? "; " + missing + " before" : "");
+    return first.cause + (first.cause == kClockStep ? "; nothing is missing, the times jump"
+                          : MissingOf(answer) > 0   ? "; " + missing + " before"
+                                                    : "");
   }
   return fmt::format("{}: {} of {}", first.cause, FormatCount(first.frames), missing);
 }

@@ -12,7 +12,9 @@
 namespace report {
 
 /// What the places of the holes allow by themselves; a cause is never named for them alone.
-std::vector<std::string> PatternSays(const RecordingCase& question);
+std::vector<std::string> PatternSays(const std::vector<RecordingDocument>& recordings);
+/// "12 missing pictures in 2 holes, 3.0 s to 8.5 s of the recording".
+std::string Explains(const DropCause& cause);
 /// What to record so that the next time more is known.
 std::vector<std::string> NextTime(const RecordingCase& question,
                                   const RecordingExplanation& answer);

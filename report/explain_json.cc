@@ -18,8 +18,9 @@ namespace {
 using stored::Json;
 using stored::ToJson;
 
-Json RecordingJson(const RecordingCase& question, std::size_t index) {
-  const RecordingDocument& document = question.recordings[index];
+Json RecordingJson(const RecordingCase& question, const RecordingExplanation& answer,
+                   std::size_t index) {
+  const RecordingDocument& document = answer.recordings[index];
   Json json = Json::object();
   json["name"] = document.recording.name;
   json["verdict"] = ToJson(document.verdict);
@@ -53,6 +54,7 @@ Json MomentJson(const ExplainedMoment& moment) {
   json["length_s"] = moment.length_s;
   json["is_end"] = moment.stage == bench::Stage::kEnd;
   json["missing"] = moment.missing;
+  json["jump_s"] = moment.jump_s;
   json["log_s"] = ToJson(moment.log_s);
   json["cause"] = moment.explanation.cause;
   json["evidence_for"] = moment.explanation.evidence_for;
@@ -71,7 +73,7 @@ std::string ExplanationJson(const RecordingCase& question, const RecordingExplan
   json["first_cause"] = answer.first_cause.empty() ? Json(nullptr) : Json(answer.first_cause);
   json["recordings"] = Json::array();
   for (std::size_t i = 0; i < question.recordings.size(); ++i) {
-    json["recordings"].push_back(RecordingJson(question, i));
+    json["recordings"].push_back(RecordingJson(question, answer, i));
   }
   json["log"] = LogJson(question);
   json["causes"] = ToJson(answer.causes);

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -153,6 +154,7 @@ class MomentTaker {
     }
     Add(track, gap.at_s, joins_ ? gap.length_s : 0, gap.missing, bench::Stage::kNone);
     if (!joins_) {
+      answer_.moments.back().jump_s = gap.length_s;
       ReachStep(step, track, gap.at_s);
       shift_s_ += gap.length_s;
     }
@@ -271,7 +273,8 @@ void Rank(std::vector<DropCause>& causes) {
     const auto place = [](const DropCause& cause) {
       const bool end = std::find(cause.stages.begin(), cause.stages.end(), bench::Stage::kEnd) !=
                        cause.stages.end();
-      return cause.cause == kCauseNotKnown         ? 3
+      return cause.cause == kClockStep             ? 4  // lost nothing
+             : cause.cause == kCauseNotKnown       ? 3
              : end && cause.cause != kProgramEnded ? 0
              : cause.frames > 0                    ? 1
                                                    : 2;
@@ -290,6 +293,56 @@ void DropUnknownEnds(RecordingExplanation& answer, ExplainInput& input,
       input.moments.erase(input.moments.begin() + at);
       explanations.erase(explanations.begin() + at);
     }
+  }
+}
+
+/// The recording without holes that are jumps of its times, judged anew.
+RecordingDocument WithoutJumps(const RecordingDocument& document, std::size_t index,
+                               const std::vector<ExplainedMoment>& moments) {
+  probes::Recording recording = document.recording;
+  bool any = false;
+  for (const ExplainedMoment& moment : moments) {
+    if (moment.recording != index || moment.jump_s <= 0) {
+      continue;
+    }
+    for (TrackTimes& track : recording.tracks) {
+      const auto gap =
+          std::find_if(track.gaps.begin(), track.gaps.end(),
+                       [&](const probes::TimeGap& one) { return one.at_s == moment.at_s; });
+      if (track.index == moment.track && gap != track.gaps.end()) {
+        track.missing -= gap->missing;
+        track.due -= gap->missing;
+        --track.gap_count;
+        track.gaps.erase(gap);
+        any = true;
+      }
+    }
+  }
+  if (!any) {
+    return document;
+  }
+  RecordingDocument judged = JudgeRecording(std::move(recording));
+  judged.headline += "; its times jump where the clock was set";
+  return judged;
+}
+
+/// Where the log saw the clock set nothing is missing, however long the hole in the times.
+void TakeOutJumps(const RecordingCase& question, RecordingExplanation& answer, ExplainInput& input,
+                  const std::vector<Explanation>& explanations) {
+  for (std::size_t i = 0; i < explanations.size(); ++i) {
+    ExplainedMoment& moment = answer.moments[i];
+    if (explanations[i].cause == kClockStep) {
+      moment.missing = 0;
+      input.moments[i].frames = 0;
+    } else {
+      moment.jump_s = 0;
+    }
+  }
+  answer.verdict = RecordingVerdict::kNothingMissing;
+  for (std::size_t i = 0; i < question.recordings.size(); ++i) {
+    answer.recordings.push_back(WithoutJumps(question.recordings[i], i, answer.moments));
+    const RecordingVerdict verdict = answer.recordings.back().verdict;
+    answer.verdict = Badness(verdict) > Badness(answer.verdict) ? verdict : answer.verdict;
   }
 }
 
@@ -346,12 +399,9 @@ RecordingExplanation ExplainRecordings(const RecordingCase& question) {
     input.signs = SignsOf(question.telemetry, input.cpus);
     AddWatchSigns(*question.log, input.signs);
   }
-  answer.verdict = RecordingVerdict::kNothingMissing;
   MomentTaker taker(question, answer, input);
   for (std::size_t i = 0; i < question.recordings.size(); ++i) {
     taker.Take(i);
-    const RecordingVerdict verdict = question.recordings[i].verdict;
-    answer.verdict = Badness(verdict) > Badness(answer.verdict) ? verdict : answer.verdict;
   }
   if (question.log) {
     input.clean = CleanOf(question, input);
@@ -361,6 +411,7 @@ RecordingExplanation ExplainRecordings(const RecordingCase& question) {
     explanations = Explain(input);
   }
   DropUnknownEnds(answer, input, explanations);
+  TakeOutJumps(question, answer, input, explanations);
   answer.causes = AccountCauses(input.moments, explanations, question.telemetry);
   Rank(answer.causes);
   for (std::size_t i = 0; i < explanations.size(); ++i) {
@@ -370,7 +421,7 @@ RecordingExplanation ExplainRecordings(const RecordingCase& question) {
   answer.suspects = SuspectsOf(answer);
   answer.signs = std::move(input.signs);
   answer.first_cause = answer.causes.empty() ? "" : answer.causes.front().cause;
-  answer.pattern_says = PatternSays(question);
+  answer.pattern_says = PatternSays(answer.recordings);
   answer.next_time = NextTime(question, answer);
   answer.headline = Headline(question, answer);
   return answer;

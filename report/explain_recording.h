@@ -35,8 +35,9 @@ struct ExplainedMoment {
   double at_s = 0;                           // in the recording
   double length_s = 0;                       // until the last that is missing
   bench::Stage stage = bench::Stage::kNone;  // or kEnd
-  std::int64_t missing = 0;
-  std::optional<double> log_s;  // the same moment in the log
+  std::int64_t missing = 0;                  // 0 where the log saw the clock set: the times jump
+  double jump_s = 0;                         // how far, by the hole in the times; 0: no jump
+  std::optional<double> log_s;               // the same moment in the log
   Explanation explanation;
 };
 
@@ -50,7 +51,8 @@ struct RecordingSuspect {
 struct RecordingExplanation {
   RecordingVerdict verdict = RecordingVerdict::kUnproven;
   std::string headline;
-  std::string first_cause;                 // ranked first; empty: nothing to explain
+  std::vector<RecordingDocument> recordings;  // as asked, without the holes that are jumps
+  std::string first_cause;                    // ranked first; empty: nothing to explain
   std::vector<DropCause> causes;           // most missing pictures first; an early end before them
   std::vector<RecordingSuspect> suspects;  // of the moments whose cause is not known
   std::vector<ExplainedMoment> moments;    // in order of recording and time

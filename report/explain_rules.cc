@@ -72,7 +72,7 @@ SignGroup FileSide() {
 std::vector<CauseRule> TimeRules() {
   const std::vector<Stage> recording{Stage::kNone};
   return {
-      {"clock step",
+      {kClockStep,
        recording,
        {{AtLeast(kHoleIsStep, 0.8, kAnyway, Take::kHighest)},
         {AtLeast(kWallClockStepMs, 40, 40, Take::kHighest)}},
@@ -82,7 +82,7 @@ std::vector<CauseRule> TimeRules() {
       {"rate mismatch",
        recording,
        {{AtLeast(kRegularBeat, 1, kAnyway)}, AtEase()},
-       "Set camera, program and recording to one rate, 59.94 with 59.94."},
+       "Set camera, program and recording to exactly one rate: 59.94 is not 60, 23.98 is not 24."},
       {"the PC slept",
        recording,
        {{AtLeast(kSlept, 100, 100, Take::kHighest)},

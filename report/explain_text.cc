@@ -37,9 +37,10 @@ std::string LogText(const RecordingCase& question) {
   return text;
 }
 
-void PutPlaces(TerminalPage& page, const RecordingCase& question) {
-  for (std::size_t i = 0; i < question.recordings.size(); ++i) {
-    const RecordingDocument& document = question.recordings[i];
+void PutPlaces(TerminalPage& page, const RecordingCase& question,
+               const RecordingExplanation& answer) {
+  for (std::size_t i = 0; i < answer.recordings.size(); ++i) {
+    const RecordingDocument& document = answer.recordings[i];
     page.Beside(0, {"recording"}, kLabelColumns,
                 {document.recording.name + ": " + document.headline});
     for (const std::string& remark : document.recording.remarks) {
@@ -69,14 +70,7 @@ void PutCause(TerminalPage& page, std::size_t number, const DropCause& cause) {
                known ? Tone::kStop : Tone::kWarn},
               kLabelColumns - 2,
               {cause.cause + (cause.detail.empty() ? "" : ", " + cause.detail), Tone::kStrong});
-  const bool end_only = cause.frames == 0;
-  page.Beside(
-      2, {"explains"}, kLabelColumns - 2,
-      {end_only ? fmt::format("no picture that can be counted, at {:.1f} s of the recording",
-                              cause.first_s)
-                : fmt::format("{} in {}, {:.1f} s to {:.1f} s of the recording",
-                              Plural(cause.frames, "missing picture"), Plural(cause.runs, "hole"),
-                              cause.first_s, cause.last_s)});
+  page.Beside(2, {"explains"}, kLabelColumns - 2, {Explains(cause)});
   for (const std::string& line : cause.evidence_for) {
     page.Beside(2, {"for"}, kLabelColumns - 2, {line});
   }
@@ -146,7 +140,7 @@ std::string WriteExplanationText(const RecordingCase& question, const RecordingE
                                  const TerminalStyle& style) {
   TerminalPage page(style);
   page.Beside(0, WordOf(answer.verdict), kLabelColumns, {answer.headline, Tone::kStrong});
-  PutPlaces(page, question);
+  PutPlaces(page, question, answer);
   if (question.log) {
     page.Beside(0, {"log"}, kLabelColumns, {LogText(question), Tone::kDim});
     if (!answer.causes.empty()) {

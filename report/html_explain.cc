@@ -44,14 +44,6 @@ VerdictLook LookOf(RecordingVerdict verdict) {
   return {Mark::kUnknown, "unproven"};
 }
 
-std::string Explains(const DropCause& cause) {
-  return cause.frames == 0
-             ? fmt::format("no picture that can be counted, at {:.1f} s", cause.first_s)
-             : fmt::format("{} in {}, {:.1f} s to {:.1f} s",
-                           Plural(cause.frames, "missing picture"), Plural(cause.runs, "hole"),
-                           cause.first_s, cause.last_s);
-}
-
 View CauseView(std::size_t number, const DropCause& cause) {
   const bool known = cause.cause != kCauseNotKnown;
   View view("number", View(std::to_string(number)));

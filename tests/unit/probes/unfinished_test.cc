@@ -7,6 +7,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <utility>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -75,6 +76,26 @@ TEST(FindUnfinished, OggWithoutItsLastPage) {
   const std::string cut = Page(2, 30) + Page(4, 200);
   EXPECT_THAT(Told(cut.substr(0, cut.size() - 7)), Optional(HasSubstr("inside a page")));
   EXPECT_THAT(Told("OggS"), Optional(HasSubstr("inside a page")));
+}
+
+std::string Transport(int packets, int before, int length) {
+  std::string file;
+  for (int i = 0; i < packets; ++i) {
+    file += std::string(static_cast<std::size_t>(before), 't') + "\x47" +
+            std::string(static_cast<std::size_t>(length - before - 1), 'x');
+  }
+  return file;
+}
+
+TEST(FindUnfinished, TransportStreamThatEndsInsideAPacket) {
+  constexpr std::size_t kMebi = 1 << 20;
+  for (const auto& [before, length] : {std::pair(0, 188), std::pair(4, 192), std::pair(0, 204)}) {
+    const std::string file = Transport(6000, before, length);
+    EXPECT_EQ(Told(file), std::nullopt) << length;
+    EXPECT_THAT(Told(file.substr(0, kMebi)), Optional(HasSubstr("inside a packet"))) << length;
+    EXPECT_EQ(Told(file.substr(0, 2000) + Transport(9, before, length)), std::nullopt)
+        << length << ": a hole inside is no cut";
+  }
 }
 
 TEST(FindUnfinished, OtherFilesAreNotItsTask) {

@@ -180,9 +180,29 @@ TEST(ExplainRecordings, AHoleAsLongAsAStepOfTheClockIsThatStep) {
   const RecordingExplanation answer = ExplainRecordings(question);
   ASSERT_EQ(answer.moments.size(), 2U);
   EXPECT_EQ(answer.moments[0].explanation.cause, "clock step");
+  EXPECT_EQ(answer.moments[0].missing, 0);
+  EXPECT_DOUBLE_EQ(answer.moments[0].jump_s, 2);
+  EXPECT_EQ(answer.moments[1].missing, 50);
+  EXPECT_EQ(answer.moments[1].jump_s, 0);
+  EXPECT_EQ(answer.verdict, RecordingVerdict::kPartsMissing);
+  EXPECT_EQ(answer.first_cause, kCauseNotKnown) << "a jump lost nothing";
   EXPECT_EQ(answer.moments[1].explanation.cause, kCauseNotKnown);
   // What comes after the step happened two seconds earlier than its stamps say.
   EXPECT_DOUBLE_EQ(*answer.moments[1].log_s, kStart + 43);
+}
+
+TEST(ExplainRecordings, NothingIsMissingWhereOnlyTheClockWasSet) {
+  RecordingCase question = CaseOf(MadeRecording(kLength, {{30, 50}}), [](WatchSample& sample) {
+    sample.pc.wall_clock_step_ms = Within(sample, 29.95, 30.05) ? 2000 : 0;
+  });
+  question.log->clock_steps.push_back({kStart + 30, 2000, 0});
+  const RecordingExplanation answer = ExplainRecordings(question);
+  EXPECT_EQ(answer.verdict, RecordingVerdict::kNothingMissing);
+  EXPECT_EQ(answer.first_cause, "clock step");
+  EXPECT_THAT(answer.pattern_says, IsEmpty());
+  const std::string text = WriteExplanationText(question, answer, {});
+  EXPECT_THAT(text, HasSubstr("all 1,450 pictures that were due are there"));
+  EXPECT_THAT(text, Not(HasSubstr("50 missing")));
 }
 
 RecordingDocument CutShort(std::int64_t bytes) {

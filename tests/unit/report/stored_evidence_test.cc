@@ -154,19 +154,21 @@ TEST(ReadStoredEvidence, TakesOnlyNumbersThatCanBe) {
 }
 
 TEST(ReadStoredEvidence, TakesOnlyCountsWhoseSumsCanBe) {
-  const std::vector<const char*> counts = {"/rehearsal/outputs/0/due", "/rehearsal/outputs/0/late",
-                                           "/rehearsal/outputs/0/dropped", "/rehearsal/feeds/0/due",
-                                           "/rehearsal/feeds/0/dropped"};
-  json all = Sample();
-  for (const char* count : counts) {
-    json root = Sample();
+  Document document = tests::ShortDocument();
+  bench::Rehearsal& rehearsal = document.evidence.results.rehearsal.value();
+  rehearsal.feeds.emplace_back().name = document.evidence.profile.sources.at(0).name;
+  rehearsal.outputs.push_back(rehearsal.outputs.at(0));
+  const json sample = json::parse(WriteJson(document));
+  json most = sample;
+  for (const char* count :
+       {"/rehearsal/outputs/0/due", "/rehearsal/outputs/1/due", "/rehearsal/outputs/0/late",
+        "/rehearsal/outputs/0/dropped", "/rehearsal/outputs/1/dropped", "/rehearsal/feeds/0/due"}) {
+    json root = sample;
     root.at(json::json_pointer(count)) = std::numeric_limits<std::int64_t>::max();
     EXPECT_THAT(Refusal(root), HasSubstr(count)) << count;
-    all.at(json::json_pointer(count)) = stored::kMostAddedUp;
+    most.at(json::json_pointer(count)) = stored::kMostAddedUp;
   }
-  auto& outputs = all["rehearsal"]["outputs"];
-  outputs.insert(outputs.end(), outputs[0]);
-  const auto evidence = ReadStoredEvidence(all.dump(), "result.json");
+  const auto evidence = ReadStoredEvidence(most.dump(), "result.json");
   ASSERT_TRUE(evidence) << evidence.error().detail;
   EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
 }
