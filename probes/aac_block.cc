@@ -33,7 +33,21 @@ double AacBlockSeconds(BitReader bits) {
   const bool shorter = bits.Next(1) == 1;
   const bool low_delay = type == kLowDelay || type == kEnhancedLowDelay;
   const int samples = low_delay ? (shorter ? 480 : 512) : (shorter ? 960 : 1024);
-  return core > 0 ? static_cast<double>(samples) / core : 0;
+  return core > 0 && !bits.over() ? static_cast<double>(samples) / core : 0;
+}
+
+std::int64_t AdtsBlocks(std::span<const std::uint8_t> bytes) {
+  constexpr std::size_t kHeadBytes = 7;
+  std::int64_t blocks = 0;
+  while (bytes.size() >= kHeadBytes && bytes[0] == 0xff && (bytes[1] & 0xf6) == 0xf0) {
+    const std::size_t length = (bytes[3] & 3U) << 11 | bytes[4] << 3U | bytes[5] >> 5U;
+    if (length < kHeadBytes || length > bytes.size()) {
+      break;
+    }
+    blocks += 1 + (bytes[6] & 3);
+    bytes = bytes.subspan(length);
+  }
+  return bytes.empty() ? blocks : 0;
 }
 
 }  // namespace probes

@@ -35,6 +35,8 @@ class PictureTimes {
 
   /// In decoding order. A packet without bytes stands for a picture that the writer left out.
   void Add(const PacketTime& packet);
+  /// So many bytes belong to the picture before.
+  void AddBytes(std::int64_t bytes) { times_.bytes += bytes; }
   /// What follows is another file: its first picture need not be on the beat. `shift_s`: added to
   /// its times.
   void Join(double shift_s);

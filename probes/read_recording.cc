@@ -15,6 +15,8 @@
 #include "base/text.h"
 #include "probes/decode_recording.h"
 #include "probes/file_times.h"
+#include "probes/flv_tags.h"
+#include "probes/pes_packets.h"
 #include "probes/recording_blocks.h"
 #include "probes/recording_container.h"
 #include "probes/recording_index.h"
@@ -279,11 +281,32 @@ class Reader {
       Remark(recording_, unfinished->text, true);
       EndsAs(unfinished->end, recording_);
     }
-    if (!IsContainer(opened, "matroska") ||
-        !TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) {
+    const bool taken = (IsContainer(opened, "matroska") &&
+                        TakeBlocks(source, opened, sums_, stop_, progress_, recording_)) ||
+                       TookHeads(path, source, opened, start_s);
+    if (!taken) {
       TakePackets(path, opened, sums_, stop_, progress_, recording_);
     }
     return base::Done{};
+  }
+
+  /// From the heads of tags or PES packets, into sums of their own: they are void where the file is
+  /// strange.
+  bool TookHeads(const std::filesystem::path& path, ByteSource& source, AVFormatContext& opened,
+                 std::optional<double> start_s) {
+    const bool tags = IsContainer(opened, "flv");
+    if (files_.size() > 1 ||
+        !(tags || (IsContainer(opened, "mpegts") && IsWholeInPackets(path, opened, stop_)))) {
+      return false;
+    }
+    RecordingSums sums;
+    const auto take = tags ? TakeFlvTags : TakePesPackets;
+    if (!sums.BeginFile(FactsOf(opened), start_s) ||
+        !take(source, opened, sums, stop_, progress_, recording_)) {
+      return false;
+    }
+    sums_ = std::move(sums);
+    return true;
   }
 
   void Decode(const std::filesystem::path& path) {

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numeric>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include <fmt/format.h>
@@ -20,6 +21,9 @@ constexpr int kMostErrors = 100;  // one after another
 constexpr std::int64_t kPacketsPerLook = 4096;
 constexpr int kPacketsToTry = 300;
 constexpr double kMostPeriodsApart = 1.5;
+/// Of a PES packet whose length is not told, libavformat hands over no more at once: what follows
+/// comes as another packet, without a time.
+constexpr std::int64_t kCutFromBytes = 200 * 1024 - 188;
 
 std::optional<std::int64_t> Ticks(std::int64_t time) {
   return time == AV_NOPTS_VALUE ? std::nullopt : std::optional(time);
@@ -46,26 +50,8 @@ bool PacketsAreWhole(const AVFormatContext& input) {
   });
 }
 
-/// Blocks of AAC in a packet of a transport stream, by their headers (ISO/IEC 14496-3, ADTS); 0
-/// where it is not made of whole ones.
-std::int64_t AdtsBlocks(const AVPacket& packet) {
-  std::int64_t blocks = 0;
-  for (int at = 0; at + 7 <= packet.size;) {
-    const std::uint8_t* header = packet.data + at;
-    if (header[0] != 0xff || (header[1] & 0xf6) != 0xf0) {
-      break;
-    }
-    const int length = (header[3] & 3) << 11 | header[4] << 3 | header[5] >> 5;
-    if (length < 7) {
-      break;
-    }
-    at += length;
-    blocks += 1 + (header[6] & 3);
-    if (at == packet.size) {
-      return blocks;
-    }
-  }
-  return 0;
+std::span<const std::uint8_t> BytesOf(const AVPacket& packet) {
+  return {packet.data, static_cast<std::size_t>(std::max(packet.size, 0))};
 }
 
 class PacketReader {
@@ -74,6 +60,7 @@ class PacketReader {
       : input_(input),
         sums_(sums),
         streams_(input.nb_streams),
+        cut_(input.nb_streams),
         decoding_only_(IsContainer(input, "avi")),
         shown_only_(IsContainer(input, "matroska")),
         alike_if_missing_(IsContainer(input, "mpegts")) {
@@ -83,7 +70,7 @@ class PacketReader {
   }
 
   /// The packets will come as they lie in the file.
-  void ExpectBare() { many_blocks_ = IsContainer(input_, "mpegts"); }
+  void ExpectBare() { bare_transport_ = IsContainer(input_, "mpegts"); }
   bool Wanted(std::size_t track) {
     return sums_.Pictures(track) != nullptr || sums_.Sound(track) != nullptr;
   }
@@ -104,9 +91,14 @@ class PacketReader {
       times.decoded = times.shown;  // ISO/IEC 13818-1, 2.7.5
     }
     if (PictureTimes* pictures = sums_.Pictures(track)) {
-      pictures->Add(times);
+      if (bare_transport_ && cut_[track] && !times.shown) {
+        pictures->AddBytes(times.bytes);
+      } else {
+        pictures->Add(times);
+      }
+      cut_[track] = times.bytes > kCutFromBytes;
     } else if (SoundTimes* sound = sums_.Sound(track)) {
-      const std::int64_t blocks = many_blocks_ ? AdtsBlocks(packet) : 0;
+      const std::int64_t blocks = bare_transport_ ? AdtsBlocks(BytesOf(packet)) : 0;
       SoundRun run = SoundOf(*input_.streams[track], times, packet.duration);
       if (blocks > 0 && run.counted) {
         run.packets = blocks;
@@ -120,8 +112,9 @@ class PacketReader {
  private:
   AVFormatContext& input_;
   RecordingSums& sums_;
-  bool many_blocks_ = false;
+  bool bare_transport_ = false;
   const std::size_t streams_;
+  std::vector<bool> cut_;  // whether the last packet of pictures may go on in the next
   const bool decoding_only_;
   const bool shown_only_;
   const bool alike_if_missing_;
@@ -159,7 +152,7 @@ bool HoldsWholePackets(AVFormatContext& bare, AVFormatContext& known) {
     const std::int64_t at = packet->dts != AV_NOPTS_VALUE ? packet->dts : packet->pts;
     const bool known_track = track < times.size();
     if (known_track && known.streams[track]->codecpar->codec_id == AV_CODEC_ID_AAC &&
-        AdtsBlocks(*packet) == 0) {
+        AdtsBlocks(BytesOf(*packet)) == 0) {
       return false;
     }
     if (known_track && at != AV_NOPTS_VALUE) {
@@ -186,6 +179,16 @@ bool HoldsWholePackets(AVFormatContext& bare, AVFormatContext& known) {
     }
   }
   return true;
+}
+
+/// The file again, bare; null where its packets must be looked into.
+base::InputPtr OpenWhole(const std::filesystem::path& path, AVFormatContext& input,
+                         const std::stop_token& stop) {
+  base::InputPtr bare = PacketsAreWhole(input) ? OpenBare(path, input, stop) : nullptr;
+  if (bare && IsContainer(input, "mpegts")) {
+    bare = HoldsWholePackets(*bare, input) ? OpenBare(path, input, stop) : nullptr;
+  }
+  return bare;
 }
 
 struct ReadEnd {
@@ -272,6 +275,14 @@ SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t t
   return run;
 }
 
+bool TellComplaint(Recording& recording) {
+  const std::string complaint = base::TakeFfmpegComplaint();
+  if (!complaint.empty()) {
+    Remark(recording, "damaged: " + complaint, true);
+  }
+  return !complaint.empty();
+}
+
 void CheckLength(const AVFormatContext& input, double end_s, Recording& recording) {
   if (!IsContainer(input, "matroska") && !IsContainer(input, "flv") && !IsContainer(input, "asf")) {
     return;
@@ -308,13 +319,15 @@ void Remark(Recording& recording, const std::string& text, bool partial) {
   }
 }
 
+bool IsWholeInPackets(const std::filesystem::path& path, AVFormatContext& input,
+                      const std::stop_token& stop) {
+  return OpenWhole(path, input, stop) != nullptr;
+}
+
 void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
                  const std::stop_token& stop, const ReadProgress& progress, Recording& recording) {
   PacketReader reader(input, sums);
-  base::InputPtr bare = PacketsAreWhole(input) ? OpenBare(path, input, stop) : nullptr;
-  if (bare && IsContainer(input, "mpegts")) {
-    bare = HoldsWholePackets(*bare, input) ? OpenBare(path, input, stop) : nullptr;
-  }
+  const base::InputPtr bare = OpenWhole(path, input, stop);
   if (bare) {
     reader.ExpectBare();
   }
@@ -323,9 +336,7 @@ void TakePackets(const std::filesystem::path& path, AVFormatContext& input, Reco
     Remark(recording, "reading was stopped on request", true);
     return;
   }
-  if (const std::string complaint = base::TakeFfmpegComplaint(); !complaint.empty()) {
-    Remark(recording, "damaged: " + complaint, true);
-  } else if (end.failed) {
+  if (!TellComplaint(recording) && end.failed) {
     Remark(recording, "could not be read to its end", true);
   }
   if (reader.late() > 0) {

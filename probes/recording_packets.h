@@ -23,9 +23,16 @@ using ReadProgress = std::function<void(double done_s, std::int64_t bytes)>;
 void TakePackets(const std::filesystem::path& path, AVFormatContext& input, RecordingSums& sums,
                  const std::stop_token& stop, const ReadProgress& progress, Recording& recording);
 
+/// Whether each packet that lies in the file is one picture, or whole blocks of sound.
+bool IsWholeInPackets(const std::filesystem::path& path, AVFormatContext& input,
+                      const std::stop_token& stop);
+
 /// What a packet of sound carries, by the samples that its codec has in so many bytes, else by
 /// `ticks` that somebody wrote down.
 SoundRun SoundOf(const AVStream& stream, const PacketTime& times, std::int64_t ticks);
+
+/// Remarks on what libavformat complained of since it was last asked; whether it did.
+bool TellComplaint(Recording& recording);
 
 /// Remarks on the end of what was read against the length that the header gives.
 void CheckLength(const AVFormatContext& input, double end_s, Recording& recording);

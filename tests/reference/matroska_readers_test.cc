@@ -1,40 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
-//
-// Our own reading of Matroska files against libavformat's, an independent reader of the same
-// standard: files by the ffmpeg program (Debian's FFmpeg package), whole, cut short and damaged.
-
-#include <stdlib.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <fstream>
 #include <random>
 #include <string>
 #include <vector>
 
 #include <gtest/gtest.h>
 
-#include "base/subprocess.h"
-#include "base/text.h"
-#include "probes/byte_source.h"
 #include "probes/recording_blocks.h"
-#include "probes/recording_container.h"
-#include "probes/recording_packets.h"
+#include "tests/reference/reader_files.h"
 
 namespace probes {
 namespace {
-
-constexpr const char* kPictures = "-f lavfi -i testsrc2=size=96x54:rate=30000/1001 ";
-constexpr const char* kSound = "-f lavfi -i sine=sample_rate=48000 ";
-constexpr const char* kOtherSound = "-f lavfi -i sine=sample_rate=44100 ";
-constexpr const char* kH264 = " -c:v libx264 -preset ultrafast -bf 3 -g 40 ";
-constexpr const char* kLost =
-    " -vf select='not(between(n,40,43)+eq(n,200))' -fps_mode passthrough ";
-
-struct Form {
-  const char* name;
-  std::string arguments;
-};
 
 std::vector<Form> Forms() {
   const std::string both = std::string(kPictures) + kSound + "-t 12" + kLost;
@@ -62,104 +39,19 @@ std::vector<Form> Forms() {
   };
 }
 
-class MatroskaReaders : public testing::Test {
+class MatroskaReaders : public ReaderFiles {
  protected:
-  void SetUp() override {
-    std::string pattern = (std::filesystem::temp_directory_path() / "readers-XXXXXX").string();
-    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
-    folder_ = pattern;
-  }
-  void TearDown() override { std::filesystem::remove_all(folder_); }
-
-  std::filesystem::path Make(const Form& form) const {
-    auto path = folder_ / "made.mkv";
-    base::Command command;
-    command.argv = {"ffmpeg", "-hide_banner", "-loglevel", "error", "-nostdin", "-y"};
-    for (const std::string_view word : base::Split(form.arguments, ' ')) {
-      if (!word.empty()) {
-        command.argv.emplace_back(word);
-      }
-    }
-    command.argv.push_back(path.string());
-    const auto made = base::RunProgram(command);
-    EXPECT_TRUE(made && made->ok())
-        << form.name << ": " << (made ? made->err : made.error().detail);
-    return path;
-  }
-
-  std::filesystem::path folder_;
+  MatroskaReaders() : ReaderFiles("mkv") {}
 };
-
-struct Read {
-  bool opened = false;
-  bool own = false;  // our reader took it
-  Recording recording;
-};
-
-Read ReadBy(const std::filesystem::path& path, bool own) {
-  static const std::stop_token never;  // the library asks it as long as the file is open
-  Read read;
-  const auto input = OpenRecording(path, never);
-  auto source = FileBytes::Open(path);
-  RecordingSums sums;
-  if (!input || !source || !sums.BeginFile(FactsOf(**input), std::nullopt)) {
-    return read;
-  }
-  read.opened = true;
-  const auto no_progress = [](double, std::int64_t) {};
-  read.own = own && TakeBlocks(*source, **input, sums, never, no_progress, read.recording);
-  if (!read.own) {
-    TakePackets(path, **input, sums, never, no_progress, read.recording);
-  }
-  sums.Finish(read.recording);
-  return read;
-}
-
-/// What the two say differently; empty where they agree.
-std::string Difference(const Recording& own, const Recording& other) {
-  if (own.tracks.size() != other.tracks.size()) {
-    return "tracks";
-  }
-  for (std::size_t i = 0; i < own.tracks.size(); ++i) {
-    const TrackTimes& left = own.tracks[i];
-    const TrackTimes& right = other.tracks[i];
-    const auto counts = [](const TrackTimes& track) {
-      return std::vector<std::int64_t>{
-          track.present,          track.due,          track.missing,
-          track.repeated,         track.out_of_order, track.untimed,
-          track.gap_count,        track.step_count,   track.rate_numerator,
-          track.rate_denominator, track.bytes};
-    };
-    const bool near = std::abs(left.first_s - right.first_s) < 1e-6 &&
-                      std::abs(left.end_s - right.end_s) < 1.1e-3;
-    const bool alike = left.beat == right.beat && left.clock.has_value() == right.clock.has_value();
-    if (counts(left) != counts(right) || !near || !alike) {
-      return "track " + std::to_string(i) + ": " + testing::PrintToString(counts(left)) + " " +
-             std::to_string(left.first_s) + " to " + std::to_string(left.end_s) + ", not " +
-             testing::PrintToString(counts(right)) + " " + std::to_string(right.first_s) + " to " +
-             std::to_string(right.end_s);
-    }
-  }
-  return "";
-}
-
-void Write(const std::filesystem::path& path, const std::string& content) {
-  std::ofstream(path, std::ios::binary | std::ios::trunc) << content;
-}
-
-std::string Content(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 TEST_F(MatroskaReaders, AgreeOnWholeFiles) {
   for (const Form& form : Forms()) {
     SCOPED_TRACE(form.name);
     const auto path = Make(form);
-    const Read own = ReadBy(path, true);
-    const Read other = ReadBy(path, false);
+    const ReadFile own = ReadBy(path, TakeBlocks);
+    const ReadFile other = ReadByLibrary(path);
     ASSERT_TRUE(own.opened && other.opened);
-    EXPECT_EQ(own.own, std::string_view(form.name).find("left to") == std::string_view::npos);
+    EXPECT_NE(own.own, form.left_to_library());
     EXPECT_GT(own.recording.tracks[0].present, 100);
     EXPECT_EQ(Difference(own.recording, other.recording), "");
     EXPECT_EQ(own.recording.remarks, other.recording.remarks);
@@ -174,10 +66,9 @@ TEST_F(MatroskaReaders, AgreeOnFilesThatEndAnywhere) {
       const std::size_t bytes =
           std::uniform_int_distribution<std::size_t>(whole.size() / 10, whole.size() - 1)(random);
       SCOPED_TRACE(std::string(form.name) + " cut to " + std::to_string(bytes));
-      const auto path = folder_ / "cut.mkv";
-      Write(path, whole.substr(0, bytes));
-      const Read own = ReadBy(path, true);
-      const Read other = ReadBy(path, false);
+      const auto path = Write("cut", whole.substr(0, bytes));
+      const ReadFile own = ReadBy(path, TakeBlocks);
+      const ReadFile other = ReadByLibrary(path);
       ASSERT_EQ(own.opened, other.opened);
       EXPECT_EQ(Difference(own.recording, other.recording), "");
       // Ours also tells of a cut so near to the end that the length does not.
@@ -189,11 +80,10 @@ TEST_F(MatroskaReaders, AgreeOnFilesThatEndAnywhere) {
 TEST_F(MatroskaReaders, ZerosBehindACutTellOfBoth) {
   const std::string whole = Content(Make(Forms()[6]));
   const std::string half = whole.substr(0, whole.size() / 2);
-  const auto path = folder_ / "zeros.mkv";
-  Write(path, half);
-  const Recording cut = ReadBy(path, true).recording;
-  Write(path, half + std::string(5 << 20, '\0'));
-  const Read filled = ReadBy(path, true);
+  const auto path = Write("zeros", half);
+  const Recording cut = ReadBy(path, TakeBlocks).recording;
+  Write("zeros", half + std::string(5 << 20, '\0'));
+  const ReadFile filled = ReadBy(path, TakeBlocks);
   ASSERT_TRUE(filled.own);
   // The block at the cut is as long as it tells again.
   EXPECT_GE(filled.recording.tracks[0].present, cut.tracks[0].present);
@@ -211,7 +101,7 @@ TEST_F(MatroskaReaders, SayWhereAFileIsDamagedOrAgree) {
   for (const Form& form : {Forms()[0], Forms()[5], Forms()[6]}) {
     const auto made = Make(form);
     const std::string whole = Content(made);
-    const std::int64_t present = ReadBy(made, true).recording.tracks[0].present;
+    const std::int64_t present = ReadBy(made, TakeBlocks).recording.tracks[0].present;
     for (int i = 0; i < 40; ++i) {
       std::string damaged = whole;
       // From the first cluster on: without a head there is nothing that the two could agree on.
@@ -225,10 +115,9 @@ TEST_F(MatroskaReaders, SayWhereAFileIsDamagedOrAgree) {
       }
       SCOPED_TRACE(std::string(form.name) + " damaged at " + std::to_string(at) + " for " +
                    std::to_string(length));
-      const auto path = folder_ / "damaged.mkv";
-      Write(path, damaged);
-      const Read own = ReadBy(path, true);
-      const Read other = ReadBy(path, false);
+      const auto path = Write("damaged", damaged);
+      const ReadFile own = ReadBy(path, TakeBlocks);
+      const ReadFile other = ReadByLibrary(path);
       if (!own.opened || !other.opened) {
         continue;
       }
