@@ -11,9 +11,10 @@
 
 namespace probes {
 
-/// Seconds, by the core rate and the samples of a block in an AudioSpecificConfig (ISO/IEC 14496-3,
-/// 1.6.2.1 and 4.4.1); SBR makes both twice as many, which is the same length. 0: not told.
-double AacBlockSeconds(BitReader config);
+/// Seconds, by the core rate and the samples of a block in the bits of an AudioSpecificConfig
+/// (ISO/IEC 14496-3, 1.6.2.1 and 4.4.1); SBR makes both twice as many, which is the same length. 0:
+/// not told.
+double AacBlockSeconds(BitReader bits);
 
 /// Blocks in these bytes, by their headers (ISO/IEC 14496-3, 1.A.2.2: ADTS); 0 where they are not
 /// whole ones from the first byte to the last.

@@ -88,7 +88,7 @@ class TagReader {
 
   /// A tag whose head is `head`, with `size` bytes behind the head; false where it is strange.
   bool Take(std::span<const std::uint8_t> head, std::int64_t size) {
-    const std::int64_t at_ms = head[7] << 24 | Number(head, 4, 3);
+    const std::int64_t at_ms = Number(head, 7, 1) << 24 | Number(head, 4, 3);
     if (at_ms < 0 || at_ms >= kLatestMs || Number(head, 8, 3) != 0) {
       return false;
     }

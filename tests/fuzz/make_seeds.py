@@ -332,7 +332,57 @@ def whole_recordings(_fixtures):
     return [seed[1:] for seed in recordings(None) if seed[0] in (0, 3, 4)]
 
 
-KINDS = {"usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
+def flv_tag(kind, at_ms, body):
+    return (bytes([kind]) + len(body).to_bytes(3, "big") + (at_ms & 0xffffff).to_bytes(3, "big") +
+            bytes([at_ms >> 24, 0, 0, 0]) + body + (11 + len(body)).to_bytes(4, "big"))
+
+
+def flv(pictures):
+    """H.264 with a picture that is shown later than stored, and AAC."""
+    tags = [flv_tag(18, 0, b"\x02\x00\x0aonMetaData"), flv_tag(9, 0, b"\x17\x00\x00\x00\x00config"),
+            flv_tag(8, 0, b"\xaf\x00\x11\x90")]
+    for number in range(pictures):
+        later = (80, 0)[number % 2]
+        tags += [flv_tag(9, 40 * number, b"\x27\x01" + later.to_bytes(3, "big") + b"picture"),
+                 flv_tag(8, 40 * number, b"\xaf\x01sound")]
+    return b"FLV\x01\x05\x00\x00\x00\x09\x00\x00\x00\x00" + b"".join(tags)
+
+
+def pes_time(mark, at):
+    return bytes([mark << 4 | (at >> 30 & 7) << 1 | 1]) + ((at >> 15 & 0x7fff) << 1 | 1).to_bytes(
+        2, "big") + ((at & 0x7fff) << 1 | 1).to_bytes(2, "big")
+
+
+def transport_packet(identity, begins, counter, payload):
+    """188 bytes, stuffed in front of the payload."""
+    stuffing = 184 - len(payload)
+    field = b"" if stuffing == 0 else bytes([stuffing - 1]) + (
+        b"\x00" + b"\xff" * (stuffing - 2) if stuffing > 1 else b"")
+    return bytes([0x47, (0x40 if begins else 0) | identity >> 8, identity & 0xff,
+                  (0x30 if field else 0x10) | counter & 15]) + field + payload
+
+
+def transport(pictures):
+    """Pictures of unknown length in two packets each, one block of AAC each in a packet of its own."""
+    block = bytes.fromhex("fff14c8001fffc") + bytes(8)
+    packets = [transport_packet(0, True, 0, b"\x00table"), transport_packet(4096, True, 0, b"\x00map")]
+    for number in range(pictures):
+        at = 90_000 + 3600 * number
+        head = b"\x00\x00\x01\xe0\x00\x00\x80\xc0\x0a" + pes_time(3, at + 7200) + pes_time(1, at)
+        sound = b"\x80\x80\x05" + pes_time(2, at) + block
+        packets += [transport_packet(256, True, 2 * number, head + bytes(184 - len(head))),
+                    transport_packet(256, False, 2 * number + 1, bytes(60)),
+                    transport_packet(257, True, number, b"\x00\x00\x01\xc0" +
+                                     len(sound).to_bytes(2, "big") + sound)]
+    return b"".join(packets)
+
+
+def heads(_fixtures):
+    """FLV (0 in front) and transport streams (1)."""
+    return [b"\x00" + flv(3), b"\x00" + flv(40), b"\x01" + transport(3), b"\x01" + transport(40)]
+
+
+KINDS = {"heads": heads, "usb_descriptors": descriptors, "usb_bos": capabilities, "archive": archives,
          "memory_table": memory_tables, "edid": displays, "disk_health": disk_healths,
          "production_words": production_words, "recording": recordings,
          "watch_log": watch_logs, "page_request": page_requests, "profile": profile_texts,

@@ -129,10 +129,12 @@ class Bases:
         if not units.exists():
             path = self.folder / f"{stem}.{end}"
             ffmpeg(*words, path)
+            partial = units.with_suffix(".partial")
             answer = self.worker.ask({"do": "load", "path": str(path), "codec": codec,
-                                      "demuxer": demuxer, "into": str(units)})
+                                      "demuxer": demuxer, "into": str(partial)})
             if answer.get("error"):
                 raise RuntimeError(f"{stem}: {answer['error']}")
+            partial.rename(units)  # whole or not there, also where the trial was stopped
         return self.read(units)
 
     def read(self, path):
