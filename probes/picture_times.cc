@@ -330,9 +330,9 @@ void PictureTimes::FinishVariable(TrackTimes& times) const {
   times.missing_in_part = {};
   times.due = times.present - times.out_of_order - times.untimed;
   times.stated_per_s = 0;
-  if (fastest_s_ > kShortestPeriodSeconds) {
+  if (fastest_s_ > kShortestPeriodSeconds && last_s_ && first_s_) {
     times.fastest_per_s = 1 / fastest_s_;
-    const double due = std::round((times.end_s - times.first_s) / fastest_s_);
+    const double due = std::round((*last_s_ - *first_s_) / fastest_s_) + 1;
     times.missing_at_fastest =
         due < kMostCounted ? std::max<std::int64_t>(0, std::llround(due) - times.due) : 0;
   }

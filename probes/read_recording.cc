@@ -342,7 +342,8 @@ class Reader {
 
   /// A file that lived at least as long as what is in it was written here, not copied here; its
   /// last write may come long after its last picture, where the writer was held up. A creation
-  /// time is of whole seconds, and the file's birth beside it tells the moment.
+  /// time is of whole seconds, and the file's birth beside it tells the moment; some writers tell
+  /// the time when they closed the file, and that is none.
   void AddFileTimes() {
     auto& started = recording_.started;
     const auto born = ReadFileTimes(first_file_).born;
@@ -350,6 +351,10 @@ class Reader {
     constexpr double kRounding = 1;
     const bool written_here =
         born && written && *written - *born >= recording_.length_s - kRounding;
+    if (created_ && written &&
+        *created_ + recording_.length_s > *written + kCreationWithin + kRounding) {
+      created_.reset();
+    }
     const bool agree = written_here && created_ && std::fabs(*born - *created_) <= kCreationWithin;
     if (agree) {
       started.push_back({*born, kCreationWithin, ClockSource::kBirthTime});

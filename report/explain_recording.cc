@@ -32,6 +32,9 @@ constexpr double kGuardSeconds = 1;
 /// A hole and a step of the clock this close together may be the same.
 constexpr double kStepNearSeconds = 1.5;
 constexpr double kSameLength = 0.8;
+/// Where the recording's place in the log is told less closely, the two are as long to this.
+constexpr double kStepAlikeSeconds = 0.1;
+constexpr double kMostStepNearSeconds = 5;
 
 bool Judged(const TrackTimes& track) {
   return track.kind == TrackKind::kVideo &&
@@ -75,13 +78,19 @@ class MomentTaker {
 
   NearStep FindStep(double at_s, double length_s) const {
     NearStep best;
-    if (Placed()) {
-      for (const probes::WatchClockStep& step : question_.log->clock_steps) {
-        const double agreement = Agreement(length_s, step.step_ms / 1000);
-        if (std::fabs(step.at_s - LogTime(at_s)) <= kStepNearSeconds &&
-            agreement > best.agreement) {
-          best = {agreement, step.at_s};
-        }
+    if (!Placed()) {
+      return best;
+    }
+    const double near_s =
+        std::min(kStepNearSeconds + question_.places[recording_].within_s, kMostStepNearSeconds);
+    for (const probes::WatchClockStep& step : question_.log->clock_steps) {
+      const double step_s = step.step_ms / 1000;
+      const double off_s = std::fabs(step.at_s - LogTime(at_s));
+      const bool near = off_s <= kStepNearSeconds ||
+                        (off_s <= near_s && std::fabs(length_s - step_s) <= kStepAlikeSeconds);
+      const double agreement = Agreement(length_s, step_s);
+      if (near && agreement > best.agreement) {
+        best = {agreement, step.at_s};
       }
     }
     return best;

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Recordings that are whole, cut short, damaged or none at all, given to the built program."""
 
+import datetime
 import json
 import os
 import subprocess
@@ -76,6 +77,16 @@ class Examine(Examined):
         for part in ("rigproof examine friday-show.mkv", "4 pictures or sound missing",
                      "--in-sequence", "--decode"):
             self.assertIn(part, done.stdout)
+
+    def test_a_time_of_closing_is_no_time_of_beginning(self):
+        for ago_s, told in ((60, True), (0, False)):
+            written = datetime.datetime.now(datetime.timezone.utc) - datetime.timedelta(seconds=ago_s)
+            path = make(self.folder / f"{ago_s}.mp4", 20, more=(
+                "-metadata", "creation_time=" + written.strftime("%Y-%m-%dT%H:%M:%SZ")))
+            with self.subTest(ago_s=ago_s):
+                sources = [start["source"] for start in self.examine(path)[1]["recordings"][0]["started"]]
+                self.assertEqual("creation time" in sources, told, sources)
+                self.assertIn("file time", sources)
 
     def test_variable_rate_is_unproven_not_broken(self):
         path = self.folder / "variable.mkv"

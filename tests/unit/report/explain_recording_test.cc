@@ -191,6 +191,22 @@ TEST(ExplainRecordings, AHoleAsLongAsAStepOfTheClockIsThatStep) {
   EXPECT_DOUBLE_EQ(*answer.moments[1].log_s, kStart + 43);
 }
 
+TEST(ExplainRecordings, AStepFurtherOffIsTheHoleWhereBothAreAsLong) {
+  const auto cause_of = [](double step_ms, double within_s) {
+    RecordingCase question =
+        CaseOf(MadeRecording(kLength, {{30, 50}}), [step_ms](WatchSample& sample) {
+          sample.pc.wall_clock_step_ms = Within(sample, 33.45, 33.55) ? step_ms : 0;
+        });
+    question.log->clock_steps.push_back({kStart + 33.5, step_ms, 0});
+    question.places[0].within_s = within_s;
+    return ExplainRecordings(question).first_cause;
+  };
+  EXPECT_EQ(cause_of(2000, 3), "clock step");
+  EXPECT_EQ(cause_of(1960, 3), "clock step") << "a picture's length apart";
+  EXPECT_EQ(cause_of(2300, 3), kCauseNotKnown) << "not as long";
+  EXPECT_EQ(cause_of(2000, 0.5), kCauseNotKnown) << "the place is told better than that";
+}
+
 TEST(ExplainRecordings, NothingIsMissingWhereOnlyTheClockWasSet) {
   RecordingCase question = CaseOf(MadeRecording(kLength, {{30, 50}}), [](WatchSample& sample) {
     sample.pc.wall_clock_step_ms = Within(sample, 29.95, 30.05) ? 2000 : 0;
