@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Faults injected into this PC while a writer records from a camera that never waits, each with the
-causes that explain may rank first, and the writers that cannot have it. Moments, lengths and strengths come from a seeded random
-generator. What this PC lacks raises Unable, and is said.
+causes that explain may rank first, and the writers that cannot have it. Moments, lengths and strengths
+come from a seeded random generator. What this PC lacks raises Unable, and is said.
 
 Every fault is what it claims to be, but one: the clock of a shared PC is not set; a library laid under
 camera and watch tells both of them another wall clock. Steal by a host and throttling by heat cannot

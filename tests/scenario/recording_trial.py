@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: Apache-2.0
-"""One recording with a watch beside it: a camera that never waits, a writer, and what a fault asks of them."""
+"""One recording with a watch beside it: a camera that never waits, a writer,
+and what a fault asks of them."""
 
 import contextlib
 import dataclasses
@@ -120,8 +121,7 @@ class Trial:
 
     def let_others_in(self):
         """A writer that is not root has to reach its file."""
-        for folder in (self.kept, self.folder):
-            folder.chmod(0o777)
+        self.kept.chmod(0o777)
 
     def record(self):
         """Watch, camera and recorder, to the end of all."""
