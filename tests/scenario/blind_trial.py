@@ -161,6 +161,8 @@ def options(arguments):
                         help="do only the next N runs that are not there yet")
     asked = parser.parse_args(arguments)
     asked.program = pathlib.Path(asked.program).resolve()
+    if asked.keep and set(str(asked.keep.resolve())) & set(" '\"!,{}"):
+        parser.error("--keep: the writers take no such signs in a folder's name")
     return asked
 
 

@@ -34,7 +34,7 @@ def found(answer):
 
 def allowed(kind, lost, beside):
     """Causes that may stand first."""
-    if kind == "none" and lost and beside:  # the load beside was then too much, and the real reason
+    if kind in ("none", "killed") and lost and beside:  # neither makes holes: the load beside was too much
         return (*KINDS[kind].causes, TAKEN_BY_OTHERS)
     if lost == 0 and not KINDS[kind].names_without_loss:
         return CLAIMS_NOTHING if kind == "none" else (NOTHING,)
@@ -49,8 +49,9 @@ def same(trial, kind, told, by_file, by_ledger):
 
 def judge(trial, kind, beside):
     answer = explain(trial)
-    if answer is None:  # right where nobody else can read it either
-        right = not file_stamps(trial.file())
+    if answer is None:  # right where the end took the table away, and nobody else can read it either
+        right = (KINDS[kind].ends_early and not trial.writer.readable_unfinished and
+                 trial.file().stat().st_size > 0 and not file_stamps(trial.file()))
         return {"first": "refused", "right": right, "same": right, "invented": False, "refused": True}
     by_file, by_ledger = counts(trial, kind == "clock step")
     if by_file is None:
