@@ -8,7 +8,8 @@ from recording_counts import counts, file_stamps
 from recording_faults import KINDS
 
 NOTHING = "nothing lost"
-CLAIMS_NOTHING = (NOTHING, "not known")
+UNEVEN = "no constant beat"  # what it says where it counts nothing as missing, and names no cause
+CLAIMS_NOTHING = (NOTHING, "not known", UNEVEN)
 TAKEN_BY_OTHERS = "CPU taken by another process"
 LATE_BY_ORDER = 3  # pictures that may wait for others which an early end took away
 
@@ -32,12 +33,19 @@ def found(answer):
     return sum(moment["missing"] for moment in answer["moments"] if moment["cause"] != "clock step")
 
 
+def first_of(answer):
+    """What stands first: a cause, or what is said without one."""
+    if answer["first_cause"]:
+        return answer["first_cause"]
+    return UNEVEN if UNEVEN in answer["headline"] else NOTHING
+
+
 def allowed(kind, lost, beside):
     """Causes that may stand first."""
     if kind in ("none", "killed") and lost and beside:  # neither makes holes: the load beside was too much
         return (*KINDS[kind].causes, TAKEN_BY_OTHERS)
     if lost == 0 and not KINDS[kind].names_without_loss:
-        return CLAIMS_NOTHING if kind == "none" else (NOTHING,)
+        return KINDS[kind].causes if kind == "none" else (NOTHING,)
     return KINDS[kind].causes
 
 
@@ -56,7 +64,7 @@ def judge(trial, kind, beside):
     by_file, by_ledger = counts(trial, kind == "clock step")
     if by_file is None:
         raise RuntimeError("the file holds nothing that ffprobe reads")
-    first = answer["first_cause"] or NOTHING
+    first = first_of(answer)
     right = first in allowed(kind, by_ledger, beside)
     return {"first": first, "right": right, "refused": False, "found": found(answer), "ffprobe": by_file,
             "ledger": by_ledger, "same": same(trial, kind, found(answer), by_file, by_ledger),
