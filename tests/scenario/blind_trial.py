@@ -1,116 +1,142 @@
 # SPDX-License-Identifier: Apache-2.0
-"""Records with the ffmpeg program while one fault is injected, and asks explain which it was, without
+"""Records with one of many writers while one fault is injected, and asks explain which it was, without
 telling it:
 
-    blind_trial.py PROGRAM [--runs 60] [--healthy 12] [--seed 1] [--only KIND] [--keep FOLDER]
+    blind_trial.py PROGRAM [--runs 60] [--healthy 12] [--seed 1] [--only KIND] [--writer WRITER]
+                   [--beside SHARE] [--keep FOLDER] [--at-most N]
 
 Explain sees the recording and the log of the watch, no more. Prints one line for each run, and the
-totals: how often the first-ranked cause was right, and whether every missing picture was found, by
-the camera's own ledger and by ffprobe's count. Each run takes about half a minute."""
+totals: how often the first-ranked cause was right, whether every missing picture was found, by the
+ledger of what the encoder got and by ffprobe's count, and how often a cause was invented where nothing
+was lost. Each run takes about half a minute. With --keep, runs that FOLDER holds are not done again."""
 
 import argparse
+import functools
 import json
 import os
 import pathlib
 import random
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
-import time
 import unittest
 
 from faults import Unable
-from recording_faults import KINDS, Trial
+from other_load import beside
+from recording_faults import KINDS, unfit
+from recording_judge import judge
+from recording_trial import Trial
+from recording_writers import WRITERS
+from trial_tables import line_of, print_totals
+
+NEED_SECONDS = 5
 
 
-# Faults after which the camera's ledger may be whole; where any other lost nothing, "nothing lost" is right.
-LOSE_NO_PICTURE = ("disk full", "file-size limit", "clock step", "none")
-
-
-def present(file, rate):
-    """Numbers of the pictures in the file, by ffprobe."""
-    shown = subprocess.run(["ffprobe", "-v", "quiet", "-select_streams", "v:0", "-show_entries",
-                            "packet=pts_time", "-of", "csv=p=0", str(file)], check=False,
-                           capture_output=True, text=True).stdout
-    times = [line.strip(",") for line in shown.split()]
-    return sorted({round(float(time) * rate) for time in times if time not in ("", "N/A")})
-
-
-def counts(trial, jumps):
-    """Missing pictures between the first and the last in the file: by ffprobe, by the camera."""
-    there = present(trial.file(), trial.RATE)
-    ledger = json.loads((trial.kept / "ledger.json").read_text("ascii"))
-    if not there:
-        return None, None
-    first, last = there[0], there[-1]
-    taken = set(ledger["taken"])
-    if jumps:  # stamps count other pictures than the camera, and what is worked out from them is void
-        by_camera = len(set(range(min(taken), max(taken) + 1)) - taken)
-        return by_camera, by_camera
-    by_camera = sum(number not in taken for number in range(first, last + 1))
-    return last - first + 1 - len(there), by_camera
-
-
-def explain(trial):
-    asked = [str(trial.program), "explain", str(trial.file()), "--log", str(trial.kept / "log"),
-             "--json", "--quiet", "--page", str(trial.kept / "why.html")]
-    done = subprocess.run(asked, check=False, capture_output=True, text=True)
-    (trial.kept / "explain.json").write_text(done.stdout, encoding="utf-8")
-    if done.returncode not in (0, 4, 5):
-        raise RuntimeError("explain failed: " + done.stderr[-300:])
-    return json.loads(done.stdout)
-
-
-def found(answer):
-    """Missing pictures by explain; holes that a step of the clock explains miss nothing."""
-    return sum(moment["missing"] for moment in answer["moments"] if moment["cause"] != "clock step")
-
-
-def one(program, kind, folder, seed, need_cpus):
-    place = folder / f"run-{seed}"
+def need(program, folder, writer):
+    """CPUs that a writer uses in real time; a trial's camera, nothing else."""
+    place = folder / f"need-{writer.name.replace(' ', '-')}"
+    known = place / "cpus.json"
+    if known.exists():
+        return json.loads(known.read_text("ascii"))
+    shutil.rmtree(place, ignore_errors=True)
     place.mkdir(parents=True)
-    trial = Trial(program, place, random.Random(seed), need_cpus)
+    trial = Trial(program, place, random.Random(0), writer, None)
+    trial.SECONDS = NEED_SECONDS
+    trial.let_others_in()
+    take, give = os.pipe()
     with trial.stack:
-        KINDS[kind][0](trial)
-        trial.record()
-        answer = explain(trial)
-        probed, camera = counts(trial, kind == "clock step")
-    first = answer["first_cause"] or "nothing lost"
-    without_effect = camera == 0 and kind not in LOSE_NO_PICTURE
-    right = first in (["nothing lost"] if without_effect else KINDS[kind][1])
-    same = found(answer) == probed == camera
-    print(f"{seed:6} {kind:20} {first:36} {'right' if right else 'WRONG':6} "
-          f"found {found(answer)}, ffprobe {probed}, camera {camera}{'' if same else ' DIFFER'}  "
-          f"[{trial.told}{', without effect' if without_effect else ''}] "
-          f"{answer['recordings'][0]['place']['by']}", flush=True)
-    return right, same
+        camera = trial.begin_camera(give, os.environ)
+        os.close(give)
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        trial.begin_recorder(take)
+        os.close(take)
+        trial.recorder.wait(timeout=60)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        camera.wait(timeout=60)
+    cpus = (after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime) / NEED_SECONDS
+    known.write_text(json.dumps(cpus), encoding="ascii")
+    return cpus
 
 
-def need(program, folder):
-    """CPUs that the recorder's encoder uses in real time: its time for the ring of two seconds."""
-    place = folder / "need"
+def one(asked, folder, seed, kind, writer):
+    """One run; its record is kept beside its folder when all is done."""
+    place = folder / f"run-{seed}"
+    shutil.rmtree(place, ignore_errors=True)
     place.mkdir(parents=True)
-    trial = Trial(program, place, random.Random(0), 1)
-    ring = trial.pictures()
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run(["ffmpeg", "-nostdin", "-v", "error", "-f", "rawvideo", "-video_size", trial.RASTER,
-                    "-pixel_format", "yuv420p", "-framerate", str(trial.RATE), "-i", str(ring),
-                    *trial.encoder_options(), "-f", "null", "-"], check=True)
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    used = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return used / 2
+    known = {"seed": seed, "kind": kind, "writer": writer, "beside": asked.beside}
+    trial = Trial(asked.program, place, random.Random(seed), WRITERS[writer],
+                  functools.partial(need, asked.program, folder))
+    try:
+        with trial.stack:
+            KINDS[kind].inject(trial)
+            with beside(asked.beside):
+                trial.record()
+            record = known | judge(trial, kind, asked.beside) | {"told": trial.told}
+    except Unable as reason:
+        return known | {"skipped": str(reason)}
+    except (RuntimeError, OSError, subprocess.SubprocessError, ValueError) as reason:
+        record = known | {"failed": str(reason), "told": trial.told, "right": False, "same": False,
+                          "invented": False}
+    path = folder / f"run-{seed}.json"
+    path.with_suffix(".new").write_text(json.dumps(record, indent=1), encoding="utf-8")
+    path.with_suffix(".new").rename(path)
+    return record
 
 
-def plan(asked):
-    """Kinds by turns, healthy runs among them."""
+def kinds_by_turns(asked, dice):
     if asked.only:
         return [asked.only] * asked.runs
     faulty = [kind for kind in KINDS if kind != "none"]
+    dice.shuffle(faulty)
     kinds = ["none"] * min(asked.healthy, asked.runs)
     kinds += [faulty[i % len(faulty)] for i in range(asked.runs - len(kinds))]
-    random.Random(asked.seed).shuffle(kinds)
+    dice.shuffle(kinds)
     return kinds
+
+
+def plan(asked):
+    """Kinds by turns, each with the writer that had the fewest runs before of those that can have it."""
+    dice = random.Random(asked.seed)
+    names = [asked.writer] if asked.writer else list(WRITERS)
+    used = dict.fromkeys(names, 0)
+    runs = []
+    for number, kind in enumerate(kinds_by_turns(asked, dice)):
+        fit = [name for name in names if not unfit(kind, WRITERS[name])]
+        if not fit:
+            raise SystemExit(f"{kind} cannot be had with {names[0]}: {unfit(kind, WRITERS[names[0]])}")
+        writer = min(fit, key=lambda name: (used[name], dice.random()))
+        used[writer] += 1
+        runs.append((asked.seed * 1000 + number, kind, writer))
+    return runs
+
+
+def done_before(asked, folder, seed, kind, writer):
+    """The record of this run; one of another plan is in the way."""
+    path = folder / f"run-{seed}.json"
+    if not path.exists():
+        return None
+    record = json.loads(path.read_text("utf-8"))
+    if (record["kind"], record["writer"], record["beside"]) != (kind, writer, asked.beside):
+        raise SystemExit(f"{path} is of other options: keep these runs in another folder")
+    return record
+
+
+def run_all(asked, folder):
+    """Records of all runs that are there, done now or before."""
+    records, left = [], asked.at_most
+    for seed, kind, writer in plan(asked):
+        record = done_before(asked, folder, seed, kind, writer)
+        if record is None and left > 0:
+            left -= 1
+            lacks = WRITERS[writer].missing()
+            record = ({"seed": seed, "kind": kind, "writer": writer, "skipped": lacks} if lacks else
+                      one(asked, folder, seed, kind, writer))
+            print(line_of(record), flush=True)
+        if record and "skipped" not in record:
+            records.append(record)
+    return records
 
 
 class BlindTrial(unittest.TestCase):
@@ -118,40 +144,39 @@ class BlindTrial(unittest.TestCase):
         self.assertEqual(main(["--runs", str(len(KINDS) + 1), "--healthy", "2"]), 0)
 
 
-def main(arguments=None):
-    parser = argparse.ArgumentParser(description=__doc__)
+def options(arguments):
+    parser = argparse.ArgumentParser(description=__doc__,
+                                     formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("program", type=pathlib.Path, nargs="?",
                         default=os.environ.get("RIGPROOF_PROGRAM"))
     parser.add_argument("--runs", type=int, default=60)
     parser.add_argument("--healthy", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=list(KINDS))
-    parser.add_argument("--keep", type=pathlib.Path)
+    parser.add_argument("--writer", choices=list(WRITERS))
+    parser.add_argument("--beside", type=float, default=0.0, metavar="SHARE",
+                        help="other load that takes this share of every CPU")
+    parser.add_argument("--keep", type=pathlib.Path, metavar="FOLDER")
+    parser.add_argument("--at-most", type=int, default=sys.maxsize, metavar="N",
+                        help="do only the next N runs that are not there yet")
     asked = parser.parse_args(arguments)
-    folder = asked.keep or pathlib.Path(tempfile.mkdtemp(prefix="rigproof-trial-"))
-    program = asked.program.resolve()
-    need_cpus = need(program, folder / f"{time.time_ns()}")
-    print(f"the recorder needs {need_cpus:.2f} CPUs", flush=True)
-    totals = {}
-    for number, kind in enumerate(plan(asked)):
-        seed = asked.seed * 1000 + number
-        try:
-            right, same = one(program, kind, folder, seed, need_cpus)
-        except Unable as reason:
-            print(f"{seed:6} {kind:20} SKIPPED: {reason}", flush=True)
-            continue
-        except (RuntimeError, OSError, subprocess.SubprocessError, ValueError) as reason:
-            print(f"{seed:6} {kind:20} FAILED: {reason}", flush=True)
-            right, same = False, False
-        runs, rights, sames = totals.get(kind, (0, 0, 0))
-        totals[kind] = (runs + 1, rights + right, sames + same)
-    print("\n| injected | runs | first-ranked right | missing found |\n| --- | --- | --- | --- |")
-    for kind, (runs, rights, sames) in totals.items():
-        print(f"| {kind} | {runs} | {rights} | {sames} |")
-    runs, rights, sames = (sum(each) for each in zip(*totals.values())) if totals else (0, 0, 0)
-    print(f"\nright: {rights} of {runs}; every missing picture found: {sames} of {runs}\n"
-          f"results in {folder}")
-    return 0 if runs > 0 and rights >= 0.9 * runs and sames == runs else 1
+    asked.program = pathlib.Path(asked.program).resolve()
+    if asked.keep and set(str(asked.keep.resolve())) & set(" '\"!,{}"):
+        parser.error("--keep: the writers take no such signs in a folder's name")
+    return asked
+
+
+def main(arguments=None):
+    asked = options(arguments)
+    folder = (asked.keep or pathlib.Path(tempfile.mkdtemp(prefix="rigproof-trial-"))).resolve()
+    folder.mkdir(parents=True, exist_ok=True)
+    folder.chmod(0o755)  # for a writer that is not root
+    records = run_all(asked, folder)
+    print_totals(records)
+    print(f"results in {folder}")
+    runs, right = len(records), sum(record["right"] for record in records)
+    whole = all(record["same"] and not record["invented"] for record in records)
+    return 0 if runs > 0 and right >= 0.9 * runs and whole else 1
 
 
 if __name__ == "__main__":

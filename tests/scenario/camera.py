@@ -54,7 +54,7 @@ class Camera:
         self.pictures = pathlib.Path(asked.pictures).read_bytes()
         self.places = queue.Queue(PLACES)
         self.head = head(width, height, asked.rate)
-        self.taken, self.lost, self.empty = [], [], []
+        self.taken, self.stamps_ms, self.lost, self.empty = [], [], [], []
         self.stop = threading.Event()
 
     def write(self, data):
@@ -72,6 +72,7 @@ class Camera:
                 block = b"\x81\x00\x00\x80" + self.pictures[at:at + self.size]
                 self.write(element(0x1F43B675, unsigned(0xE7, stamp_ms) + element(0xA3, block)))
                 self.taken.append(number)
+                self.stamps_ms.append(stamp_ms)
         self.stop.set()
 
     def picture_is_new(self, number):
@@ -102,7 +103,8 @@ class Camera:
             self.places.put(None, timeout=20)
         hands.join(20)
         pathlib.Path(self.asked.ledger).write_text(json.dumps(
-            {"taken": self.taken, "lost": self.lost, "empty": self.empty}), encoding="ascii")
+            {"taken": self.taken, "stamps_ms": self.stamps_ms, "lost": self.lost, "empty": self.empty}),
+            encoding="ascii")
         os._exit(0)  # a writer that hangs in a pipe is no reason to stay
 
 

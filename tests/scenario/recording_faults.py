@@ -1,16 +1,15 @@
 # SPDX-License-Identifier: Apache-2.0
-"""Faults injected into this PC while the ffmpeg program records from a camera that never waits, each
-with the causes that explain may rank first. Moments, lengths and strengths come from a seeded random
-generator. What this PC lacks raises Unable, and is said.
+"""Faults injected into this PC while a writer records from a camera that never waits, each with the
+causes that explain may rank first, and the writers that cannot have it. Moments, lengths and strengths
+come from a seeded random generator. What this PC lacks raises Unable, and is said.
 
 Every fault is what it claims to be, but one: the clock of a shared PC is not set; a library laid under
 camera and watch tells both of them another wall clock. Steal by a host and throttling by heat cannot
 be made from inside a PC."""
 
-import contextlib
+import dataclasses
 import mmap
 import os
-import pathlib
 import shutil
 import signal
 import subprocess
@@ -19,6 +18,8 @@ import time
 
 import faults
 from faults import Unable
+from memory_fault import memory_hog
+from recording_trial import Sink
 
 WALL_CLOCK = r"""
 #define _GNU_SOURCE
@@ -119,7 +120,7 @@ def direct_limit(trial):
         group.write("blkio.throttle.write_bps_device", f"{number} {rate}")
     else:
         group.write("io.max", f"{number} wbps={rate}")
-    trial.output = "-f matroska - | dd of={file} oflag=direct iflag=fullblock bs=64k status=none"
+    trial.sink = Sink("pipe", taker="dd of={file} oflag=direct iflag=fullblock bs=64k status=none")
 
 
 def disk_full(trial):
@@ -143,7 +144,20 @@ def size_limit(trial):
     trial.ahead = f"ulimit -f {2 * blocks}; "
 
 
-def thin_network(trial):
+TAKER = """
+import socket, sys
+with socket.create_server(('127.0.0.1', int(sys.argv[1]))) as door:
+  taken, _ = door.accept()
+with open(sys.argv[2], 'wb') as to:
+  while data := taken.recv(65536):
+    to.write(data)
+    to.flush()
+"""
+
+
+def receiver(trial):
+    """A network of its own, in which a receiver writes the recording that the writer sends; gives what a
+    command there is started with, and the receiver."""
     if not shutil.which("tc") or not shutil.which("nsenter"):
         raise Unable("no tc or no nsenter")
     room = subprocess.Popen(["unshare", "-n", "sleep", "600"])
@@ -151,87 +165,59 @@ def thin_network(trial):
     trial.stack.callback(room.kill)
     inside = ["nsenter", "-t", str(room.pid), "-n"]
     time.sleep(0.3)
+    setup = (faults.SMALL_BUFFERS + "ip link set lo mtu 1500 && tc qdisc add dev lo root tbf "
+             "rate 100mbit burst 100kb latency 400ms")
+    if subprocess.run([*inside, "sh", "-c", setup], check=False).returncode != 0:
+        raise Unable("no network of its own")
+    port = faults.free_port()
+    taker = subprocess.Popen([*inside, sys.executable, "-c", TAKER, str(port), str(trial.file())])
+    trial.stack.callback(taker.wait)
+    trial.stack.callback(taker.kill)
+    trial.finished = lambda: taker.wait(timeout=60)
+    trial.before = [*inside, *trial.before]
+    trial.watch_before = inside
+    trial.sink = Sink("tcp", port=port)
+    return inside, taker
+
+
+def thin_network(trial):
+    inside, _ = receiver(trial)
     share = trial.random.uniform(0.25, 0.6)
     begin = trial.random.uniform(3, 7)
     rate = int(share * trial.bytes_per_second * 8)
     trial.told = f"{share:.2f} of the rate from {begin:.1f} s on"
-    port = faults.free_port()
-    setup = (faults.SMALL_BUFFERS + "ip link set lo mtu 1500 && tc qdisc add dev lo root tbf "
-             f"rate 100mbit burst 100kb latency 400ms")
-    if subprocess.run([*inside, "sh", "-c", setup], check=False).returncode != 0:
-        raise Unable("no network of its own")
-    taker = subprocess.Popen([*inside, sys.executable, "-c", (
-        "import socket, sys\n"
-        f"with socket.create_server(('127.0.0.1', {port})) as door:\n"
-        "  taken, _ = door.accept()\n"
-        "  with open(sys.argv[1], 'wb') as to:\n"
-        "    while data := taken.recv(65536):\n"
-        "      to.write(data)\n      to.flush()\n"), str(trial.folder / "out.mkv")])
-    trial.stack.callback(taker.wait)
-    trial.stack.callback(taker.kill)
-    trial.finished = lambda: taker.wait(timeout=60)
-    trial.before = inside
-    trial.watch_before = inside
-    trial.output = f"-f matroska tcp://127.0.0.1:{port}"
     trial.at(begin, lambda: subprocess.run(
         [*inside, "tc", "qdisc", "change", "dev", "lo", "root", "tbf", "rate", str(rate), "burst",
          "10kb", "latency", "400ms"], check=True))
 
 
-HOG = """
-import mmap, os, sys, time
-with open(sys.argv[1], 'rb') as file, mmap.mmap(file.fileno(), 0, prot=mmap.PROT_READ) as block:
-  end = time.time() + float(sys.argv[2])
-  while time.time() < end:
-    for at in range(0, len(block), 4096): block[at]
-"""
+def stalled_receiver(trial):
+    _, taker = receiver(trial)
+    begin, length = trial.random.uniform(4, 9), trial.random.uniform(3, 7)
+    trial.told = f"takes nothing at {begin:.1f} s for {length:.1f} s"
+    trial.at(begin, lambda: taker.send_signal(signal.SIGSTOP))
+    trial.at(begin + length, lambda: taker.send_signal(signal.SIGCONT))
 
 
-def memory_hog(trial):
-    """Less memory for the recorder's group than it and a neighbour in it touch. Without swap it is
-    the program's own code that has to leave and come back, read from a copy that only we use."""
-    group = trial.group("memory")
-    begin, length = trial.random.uniform(5, 8), trial.random.uniform(5, 8)
-    own = trial.folder / "own"
-    own.mkdir()
-    program = shutil.which("ffmpeg")
-    needed = subprocess.run(["ldd", program], check=True, capture_output=True, text=True).stdout
-    for line in needed.splitlines():
-        words = line.split()
-        if "=>" in words and any(name in words[0] for name in ("libav", "libx264", "libsw")):
-            shutil.copy(words[2], own)
-    big = trial.folder / "big"
-    with open(big, "wb") as file:
-        for _ in range(200):
-            file.write(os.urandom(1 << 20))
-        file.flush()
-        os.fsync(file.fileno())
-    for path in [*own.iterdir(), big]:
-        with open(path, "rb+") as file:
-            os.fsync(file.fileno())
-            os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-    trial.ahead = f"export LD_LIBRARY_PATH={own}; "
-    room = trial.random.uniform(2, 6)
-    trial.told = f"{room:.0f} MB above its own pages from {begin:.1f} s for {length:.1f} s"
-    limit = "memory.limit_in_bytes" if group.version == 1 else "memory.max"
-
-    def come():
-        stat = dict(line.split() for line in
-                    (group.folder / "memory.stat").read_text("ascii").splitlines())
-        anonymous = int(stat.get("total_rss", stat.get("anon", 0)))
-        hog = subprocess.Popen([*group.entering(), sys.executable, "-c", HOG, str(big), str(length)])
-        trial.stack.callback(hog.wait)
-        trial.stack.callback(hog.kill)
-        group.write(limit, anonymous + int(room * 1e6) + (12 << 20))
-    trial.at(begin, come)
-    trial.at(begin + length, lambda: group.write(limit, 4 << 30))
+def stop(trial, length):
+    begin = trial.random.uniform(5, 12)
+    trial.told = f"at {begin:.1f} s for {length:.2f} s"
+    trial.at(begin, lambda: os.kill(trial.encoder(), signal.SIGSTOP))
+    trial.at(begin + length, lambda: os.kill(trial.encoder(), signal.SIGCONT))
 
 
 def encoder_stopped(trial):
-    begin, length = trial.random.uniform(5, 12), trial.random.uniform(1, 3)
-    trial.told = f"at {begin:.1f} s for {length:.1f} s"
-    trial.at(begin, lambda: os.kill(trial.encoder(), signal.SIGSTOP))
-    trial.at(begin + length, lambda: os.kill(trial.encoder(), signal.SIGCONT))
+    stop(trial, trial.random.uniform(1, 3))
+
+
+def short_stop(trial):
+    stop(trial, trial.random.uniform(0.4, 0.9))
+
+
+def killed(trial):
+    begin = trial.random.uniform(7, 14)
+    trial.told = f"at {begin:.1f} s"
+    trial.at(begin, lambda: os.kill(trial.encoder(), signal.SIGKILL))
 
 
 def rate_mismatch(trial):
@@ -268,115 +254,51 @@ def none(_trial):
     pass
 
 
-# Kind -> what makes it, and what explain may rank first.
+@dataclasses.dataclass(frozen=True)
+class Kind:
+    """`causes` may be ranked first where pictures were lost. With `ends_early` the file ends before the
+    camera does: that may be named where the camera lost nothing. `needs` of a writer: see UNFIT."""
+    inject: object
+    causes: tuple
+    needs: str = ""
+    ends_early: bool = False
+    names_without_loss: bool = False
+
+
+# What a kind needs of a writer -> whether a writer has it, and what is said of one that has not.
+UNFIT = {
+    "": (lambda _: True, ""),
+    "streams": (lambda writer: writer.streams and writer.program != "vlc",
+                "it seeks in its file, or has no client for TCP"),
+    "pipe": (lambda writer: writer.streams, "it seeks in its file"),
+    "unfinished": (lambda writer: writer.readable_unfinished,
+                   "nothing can be read of its file without the end"),
+}
+
 KINDS = {
-    "CPU quota": (cpu_quota, ["CPU quota"]),
-    "CPU thief": (thief, ["CPU taken by another process"]),
-    "falling quota": (quota_falls, ["CPU quota"]),
-    "disk stall": (disk_stall, ["disk stall"]),
-    "slow disk": (slow_disk, ["disk too slow"]),
-    "direct-write limit": (direct_limit, ["disk too slow"]),
-    "disk full": (disk_full, ["disk full"]),
-    "file-size limit": (size_limit, ["file-size limit"]),
-    "thin network": (thin_network, ["network sink slow"]),
-    "memory hog": (memory_hog, ["memory pressure"]),
-    "encoder stopped": (encoder_stopped, ["the recording program was stopped"]),
-    "rate mismatch": (rate_mismatch, ["rate mismatch"]),
-    "clock step": (clock_step, ["clock step"]),
-    "none": (none, ["nothing lost", "not known"]),
+    "CPU quota": Kind(cpu_quota, ("CPU quota",)),
+    "CPU thief": Kind(thief, ("CPU taken by another process",)),
+    "falling quota": Kind(quota_falls, ("CPU quota",)),
+    "disk stall": Kind(disk_stall, ("disk stall",)),
+    "slow disk": Kind(slow_disk, ("disk too slow",)),
+    "direct-write limit": Kind(direct_limit, ("disk too slow",), "pipe"),
+    "disk full": Kind(disk_full, ("disk full",), "unfinished", ends_early=True, names_without_loss=True),
+    "file-size limit": Kind(size_limit, ("file-size limit",), "unfinished", ends_early=True,
+                            names_without_loss=True),
+    "thin network": Kind(thin_network, ("network sink slow",), "streams"),
+    "stalled receiver": Kind(stalled_receiver, ("network sink slow",), "streams"),
+    "memory hog": Kind(memory_hog, ("memory pressure",)),
+    "encoder stopped": Kind(encoder_stopped, ("the recording program was stopped",)),
+    "short stop": Kind(short_stop, ("the recording program was stopped",)),
+    "killed": Kind(killed, ("the recording program ended", "nothing lost", "not known"), ends_early=True,
+                   names_without_loss=True),
+    "rate mismatch": Kind(rate_mismatch, ("rate mismatch",)),
+    "clock step": Kind(clock_step, ("clock step",), names_without_loss=True),
+    "none": Kind(none, ("nothing lost", "not known")),
 }
 
 
-class Trial:
-    """One recording with what a kind asks for; undone at the end."""
-
-    RASTER, RATE, KBPS = "960x540", 25, 3000
-    SECONDS = 20
-
-    def __init__(self, program, folder, random, need_cpus):
-        self.program, self.folder, self.random, self.need_cpus = program, folder, random, need_cpus
-        self.kept = folder
-        self.bytes_per_second = self.KBPS * 125
-        self.stack = contextlib.ExitStack()
-        self.before, self.watch_before, self.under = [], [], {}
-        self.ahead = ""
-        self.output = "{file}"
-        self.camera_options, self.planned = [], []
-        self.told = ""
-        self.finished = lambda: None
-        self.recorder = None
-
-    def group(self, controller):
-        group = faults.Group(controller)
-        self.stack.callback(group.remove)
-        self.before = group.entering()
-        return group
-
-    def at(self, second, what):
-        self.planned.append((second, what))
-
-    def file(self):
-        return self.folder / "out.mkv"
-
-    def encoder(self):
-        """The ffmpeg below the recorder."""
-        ahead = [self.recorder.pid]
-        while ahead:
-            pid = ahead.pop()
-            with contextlib.suppress(OSError):
-                if pathlib.Path(f"/proc/{pid}/comm").read_text("ascii").strip() == "ffmpeg":
-                    return pid
-                ahead += map(int, pathlib.Path(f"/proc/{pid}/task/{pid}/children").read_text(
-                    "ascii").split())
-        raise RuntimeError("the recorder ended")
-
-    def encoder_options(self):
-        return ["-c:v", "libx264", "-preset", "faster", "-bf", "0", "-g", "50", "-threads", "2", "-b:v",
-                f"{self.KBPS}k", "-maxrate", f"{self.KBPS}k", "-bufsize", f"{self.KBPS // 2}k"]
-
-    def pictures(self):
-        ring = self.kept.parent / f"pictures-{self.RASTER}.i420"
-        if not ring.exists():
-            subprocess.run(["ffmpeg", "-v", "error", "-f", "lavfi", "-i",
-                            f"testsrc2=size={self.RASTER}:rate=25", "-vf",
-                            "noise=alls=12:allf=t,format=yuv420p", "-frames:v", "50", "-f",
-                            "rawvideo", str(ring)], check=True)
-        return ring
-
-    def record(self):
-        """Watch, camera and recorder; gives when the recorder had ended."""
-        shell = self.kept / "recorder"
-        shell.symlink_to(shutil.which("dash") or shutil.which("sh"))
-        environment = {**os.environ, **self.under}
-        watch = subprocess.Popen([*self.watch_before, str(self.program), "watch", "--into",
-                                  str(self.kept / "log"), "--program", "recorder", "--quiet"],
-                                 stdout=subprocess.DEVNULL, env=environment)
-        self.stack.callback(watch.wait)
-        self.stack.callback(watch.kill)
-        time.sleep(3 + self.random.uniform(0, 2))
-        take, give = os.pipe()
-        camera = subprocess.Popen(
-            [sys.executable, str(faults.HERE / "camera.py"), str(self.pictures()), self.RASTER,
-             str(self.RATE), str(self.SECONDS), str(self.kept / "ledger.json"),
-             *self.camera_options], stdout=give, stdin=subprocess.DEVNULL, env=environment,
-            preexec_fn=lambda: os.nice(-15))
-        os.close(give)
-        script = (self.ahead + "ffmpeg -nostdin -v error -y -f matroska -i pipe:0 -fps_mode "
-                  f"passthrough {' '.join(self.encoder_options())} -flush_packets 1 "
-                  + self.output.format(file=self.file()) + "; true")
-        with open(self.kept / "errors.txt", "wb") as errors:
-            self.recorder = subprocess.Popen([*self.before, str(shell), "-c", script], stdin=take,
-                                             stdout=subprocess.DEVNULL, stderr=errors)
-        os.close(take)
-        self.stack.callback(self.recorder.kill)
-        began = time.monotonic()
-        for second, what in sorted(self.planned, key=lambda one: one[0]):
-            time.sleep(max(0.0, began + second - time.monotonic()))
-            with contextlib.suppress(ProcessLookupError, RuntimeError):
-                what()
-        self.recorder.wait(timeout=150)
-        self.finished()
-        camera.wait(timeout=90)
-        time.sleep(2)
-        watch.send_signal(signal.SIGINT)
-        watch.wait(timeout=30)
+def unfit(kind, writer):
+    """Why this writer cannot have this fault; nothing where it can."""
+    fits, reason = UNFIT[KINDS[kind].needs]
+    return "" if fits(writer) else reason

@@ -105,7 +105,7 @@ def main():
     backing, mount, rate, *stalls = sys.argv[1:]
     pairs = [tuple(float(part) for part in stall.split(":")) for stall in stalls]
     fusepy.FUSE(SlowFolder(backing, float(rate), pairs), mount, foreground=True, nothreads=False,
-                big_writes=True)
+                big_writes=True, allow_other=os.geteuid() == 0)  # a writer may be another user's
 
 
 if __name__ == "__main__":
