@@ -273,6 +273,8 @@ UNFIT = {
     "pipe": (lambda writer: writer.streams, "it seeks in its file"),
     "unfinished": (lambda writer: writer.readable_unfinished,
                    "nothing can be read of its file without the end"),
+    "small": (lambda writer: writer.readable_unfinished and writer.program != "vlc",
+              "the same, or it writes larger files of its own when it starts"),
 }
 
 KINDS = {
@@ -283,7 +285,7 @@ KINDS = {
     "slow disk": Kind(slow_disk, ("disk too slow",)),
     "direct-write limit": Kind(direct_limit, ("disk too slow",), "pipe"),
     "disk full": Kind(disk_full, ("disk full",), "unfinished", ends_early=True, names_without_loss=True),
-    "file-size limit": Kind(size_limit, ("file-size limit",), "unfinished", ends_early=True,
+    "file-size limit": Kind(size_limit, ("file-size limit",), "small", ends_early=True,
                             names_without_loss=True),
     "thin network": Kind(thin_network, ("network sink slow",), "streams"),
     "stalled receiver": Kind(stalled_receiver, ("network sink slow",), "streams"),

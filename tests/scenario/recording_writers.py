@@ -74,8 +74,7 @@ def with_ffmpeg(name, end, mux, *, encoder="x264", **more):
             f"-bufsize {KBPS // 2}k -bf ")
     encoders = {"x264": x264 + "0", "x264 with B": x264 + "2",
                 "x265": "-c:v libx265 -preset ultrafast -x265-params log-level=error:keyint=50:bframes=0:"
-                        f"pools=2 {rates}",
-                "mjpeg": "-c:v mjpeg -q:v 12"}
+                        f"pools=2 {rates}"}
     return Writer("ffmpeg " + name, "ffmpeg", end, encoders[encoder], mux, "finishes its file",
                   reorders=encoder == "x264 with B", **more)
 
