@@ -40,7 +40,8 @@ std::int64_t AdtsBlocks(std::span<const std::uint8_t> bytes) {
   constexpr std::size_t kHeadBytes = 7;
   std::int64_t blocks = 0;
   while (bytes.size() >= kHeadBytes && bytes[0] == 0xff && (bytes[1] & 0xf6) == 0xf0) {
-    const std::size_t length = (bytes[3] & 3U) << 11 | bytes[4] << 3U | bytes[5] >> 5U;
+    const int told = (bytes[3] & 3) << 11 | bytes[4] << 3 | bytes[5] >> 5;
+    const auto length = static_cast<std::size_t>(told);
     if (length < kHeadBytes || length > bytes.size()) {
       break;
     }
