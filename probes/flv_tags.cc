@@ -190,7 +190,7 @@ bool TakeFlvTags(ByteSource& source, const AVFormatContext& input, RecordingSums
     if (count % kTagsPerLook == 0) {
       progress(reader.end_s(), at);
       if (stop.stop_requested()) {
-        Remark(recording, "reading was stopped on request", true);
+        TellStopped(recording);
         return true;
       }
     }

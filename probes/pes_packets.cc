@@ -282,7 +282,7 @@ bool TakePesPackets(ByteSource& source, const AVFormatContext& input, RecordingS
     }
     progress(reader.last_s(), at);
     if (stop.stop_requested()) {
-      Remark(recording, "reading was stopped on request", true);
+      TellStopped(recording);
       return true;
     }
   }

@@ -176,7 +176,7 @@ bool TakeBlocks(ByteSource& source, const AVFormatContext& input, RecordingSums&
       bytes, *head, stop, [&](const MatroskaBlock& block) { reader.Take(block); },
       [&](std::int64_t at) { progress(reader.end_s(), at); });
   if (end.stopped) {
-    Remark(recording, "reading was stopped on request", true);
+    TellStopped(recording);
     return true;
   }
   TellDamage(end, recording);

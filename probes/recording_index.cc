@@ -74,7 +74,7 @@ void TakeFragments(ByteSource& source, const IsoMovie& movie, std::vector<IsoTra
         }
       });
   if (end.stopped) {
-    Remark(recording, "reading was stopped on request", true);
+    TellStopped(recording);
     return;
   }
   if (end.other_at >= 0) {
@@ -171,7 +171,7 @@ void TakeIndex(ByteSource& source, const IsoMovie& movie, std::vector<IsoTrackPl
   if (movie.fragmented) {
     TakeFragments(source, movie, places, sums, stop, recording);
   } else if (stop.stop_requested()) {
-    Remark(recording, "reading was stopped on request", true);
+    TellStopped(recording);
   }
 }
 

@@ -13,6 +13,7 @@
 
 #include "probes/aac_block.h"
 #include "probes/recording_container.h"
+#include "probes/unfinished.h"
 
 namespace probes {
 namespace {
@@ -319,6 +320,10 @@ void Remark(Recording& recording, const std::string& text, bool partial) {
   }
 }
 
+void TellStopped(Recording& recording) {
+  Remark(recording, "reading was stopped on request", true);
+}
+
 bool IsWholeInPackets(const std::filesystem::path& path, AVFormatContext& input,
                       const std::stop_token& stop) {
   return OpenWhole(path, input, stop) != nullptr;
@@ -333,7 +338,7 @@ void TakePackets(const std::filesystem::path& path, AVFormatContext& input, Reco
   }
   const ReadEnd end = ReadAll(bare ? *bare : input, reader, stop, progress);
   if (stop.stop_requested()) {
-    Remark(recording, "reading was stopped on request", true);
+    TellStopped(recording);
     return;
   }
   if (!TellComplaint(recording) && end.failed) {
@@ -345,7 +350,7 @@ void TakePackets(const std::filesystem::path& path, AVFormatContext& input, Reco
            false);
   }
   if (end.inside_packet && IsContainer(input, "flv")) {
-    Remark(recording, "ends inside a packet: it was cut short", true);
+    Remark(recording, kEndsInsidePacket, true);
     EndsAs(FileEnd::kCut, recording);
   }
   CheckLength(input, end.at_s, recording);

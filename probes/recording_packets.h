@@ -43,4 +43,7 @@ void EndsAs(FileEnd end, Recording& recording);
 /// Adds a remark once, at most kMostRemarks, and marks the answer as partial where asked.
 void Remark(Recording& recording, const std::string& text, bool partial);
 
+/// Remarks that not all was read, since somebody asked to stop.
+void TellStopped(Recording& recording);
+
 }  // namespace probes

@@ -147,9 +147,7 @@ std::optional<Unfinished> OfTransport(Bytes& bytes, std::int64_t size) {
         IsSync(bytes, sync + 2 * length)) {
       const bool whole =
           IsSync(bytes, size - length + sync) && IsSync(bytes, size - 2 * length + sync);
-      return whole ? std::nullopt
-                   : std::optional(
-                         Unfinished{FileEnd::kCut, "ends inside a packet: it was cut short"});
+      return whole ? std::nullopt : std::optional(Unfinished{FileEnd::kCut, kEndsInsidePacket});
     }
   }
   return std::nullopt;

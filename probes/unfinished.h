@@ -17,6 +17,9 @@ struct Unfinished {
   std::string text;  // what is wrong with the file as a whole
 };
 
+/// What is said of a file that ends where its last packet does not.
+inline constexpr char kEndsInsidePacket[] = "ends inside a packet: it was cut short";
+
 /// Nothing where it says that it is whole, or is of another kind than AVI, ASF, Ogg and MPEG-TS.
 std::optional<Unfinished> FindUnfinished(ByteSource& source);
 

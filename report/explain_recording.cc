@@ -321,6 +321,8 @@ RecordingDocument WithoutJumps(const RecordingDocument& document, std::size_t in
       if (track.index == moment.track && gap != track.gaps.end()) {
         track.missing -= gap->missing;
         track.due -= gap->missing;
+        track.missing_in_part.at(probes::PartOf(track, gap->at_s)) -= gap->missing;
+        track.gap_seconds -= gap->length_s;
         --track.gap_count;
         track.gaps.erase(gap);
         any = true;

@@ -38,15 +38,7 @@ class FlvReaders : public ReaderFiles {
 
 TEST_F(FlvReaders, AgreeOnWholeFiles) {
   for (const Form& form : Forms()) {
-    SCOPED_TRACE(form.name);
-    const auto path = Make(form);
-    const ReadFile own = ReadBy(path, TakeFlvTags);
-    const ReadFile other = ReadByLibrary(path);
-    ASSERT_TRUE(own.opened && other.opened);
-    EXPECT_NE(own.own, form.left_to_library());
-    EXPECT_GT(own.recording.tracks[0].present, 100);
-    EXPECT_EQ(Difference(own.recording, other.recording), "");
-    EXPECT_EQ(own.recording.remarks, other.recording.remarks);
+    ExpectAgreement(Make(form), form, TakeFlvTags);
   }
 }
 
@@ -55,10 +47,9 @@ TEST_F(FlvReaders, AFileThatEndsInsideATagIsLeftToLibavformat) {
   const std::string whole = Content(Make(Forms()[0]));
   int between_tags = 0;
   for (int i = 0; i < 40; ++i) {
-    const std::size_t bytes =
-        std::uniform_int_distribution<std::size_t>(whole.size() / 10, whole.size() - 1)(random);
-    SCOPED_TRACE("cut to " + std::to_string(bytes));
-    const auto path = Write("cut", whole.substr(0, bytes));
+    const std::string cut = Cut(whole, random);
+    SCOPED_TRACE("cut to " + std::to_string(cut.size()));
+    const auto path = Write("cut", cut);
     const ReadFile own = ReadBy(path, TakeFlvTags);
     const ReadFile other = ReadByLibrary(path);
     ASSERT_EQ(own.opened, other.opened);
@@ -70,27 +61,7 @@ TEST_F(FlvReaders, AFileThatEndsInsideATagIsLeftToLibavformat) {
 }
 
 TEST_F(FlvReaders, AgreeOnWhateverIsTakenOfDamagedFiles) {
-  std::mt19937 random(6011);
-  int taken = 0;
-  const std::string whole = Content(Make(Forms()[0]));
-  constexpr int kFiles = 150;
-  for (int i = 0; i < kFiles; ++i) {
-    std::string damaged = whole;
-    const std::size_t length = std::uniform_int_distribution<std::size_t>(1, 40)(random);
-    const std::size_t at =
-        std::uniform_int_distribution<std::size_t>(0, whole.size() - length)(random);
-    std::generate_n(damaged.begin() + static_cast<std::ptrdiff_t>(at), length,
-                    [&random] { return static_cast<char>(random()); });
-    SCOPED_TRACE("damaged at " + std::to_string(at) + " for " + std::to_string(length));
-    const auto path = Write("damaged", damaged);
-    const ReadFile own = ReadBy(path, TakeFlvTags);
-    if (own.own) {
-      ++taken;  // the damage lies in what a decoder sees
-      EXPECT_EQ(Difference(own.recording, ReadByLibrary(path).recording), "");
-    }
-  }
-  EXPECT_GT(taken, 10);
-  EXPECT_LT(taken, kFiles);
+  ExpectAgreementOnDamaged(Content(Make(Forms()[0])), TakeFlvTags);
 }
 
 }  // namespace

@@ -46,15 +46,7 @@ class MatroskaReaders : public ReaderFiles {
 
 TEST_F(MatroskaReaders, AgreeOnWholeFiles) {
   for (const Form& form : Forms()) {
-    SCOPED_TRACE(form.name);
-    const auto path = Make(form);
-    const ReadFile own = ReadBy(path, TakeBlocks);
-    const ReadFile other = ReadByLibrary(path);
-    ASSERT_TRUE(own.opened && other.opened);
-    EXPECT_NE(own.own, form.left_to_library());
-    EXPECT_GT(own.recording.tracks[0].present, 100);
-    EXPECT_EQ(Difference(own.recording, other.recording), "");
-    EXPECT_EQ(own.recording.remarks, other.recording.remarks);
+    ExpectAgreement(Make(form), form, TakeBlocks);
   }
 }
 
@@ -63,10 +55,9 @@ TEST_F(MatroskaReaders, AgreeOnFilesThatEndAnywhere) {
   for (const Form& form : {Forms()[0], Forms()[5], Forms()[6]}) {
     const std::string whole = Content(Make(form));
     for (int i = 0; i < 25; ++i) {
-      const std::size_t bytes =
-          std::uniform_int_distribution<std::size_t>(whole.size() / 10, whole.size() - 1)(random);
-      SCOPED_TRACE(std::string(form.name) + " cut to " + std::to_string(bytes));
-      const auto path = Write("cut", whole.substr(0, bytes));
+      const std::string cut = Cut(whole, random);
+      SCOPED_TRACE(std::string(form.name) + " cut to " + std::to_string(cut.size()));
+      const auto path = Write("cut", cut);
       const ReadFile own = ReadBy(path, TakeBlocks);
       const ReadFile other = ReadByLibrary(path);
       ASSERT_EQ(own.opened, other.opened);
@@ -103,19 +94,10 @@ TEST_F(MatroskaReaders, SayWhereAFileIsDamagedOrAgree) {
     const std::string whole = Content(made);
     const std::int64_t present = ReadBy(made, TakeBlocks).recording.tracks[0].present;
     for (int i = 0; i < 40; ++i) {
-      std::string damaged = whole;
+      SCOPED_TRACE(std::string(form.name) + ", file " + std::to_string(i));
       // From the first cluster on: without a head there is nothing that the two could agree on.
-      const std::size_t from = whole.find("\x1f\x43\xb6\x75");
-      const std::size_t at =
-          std::uniform_int_distribution<std::size_t>(from, whole.size() - 1)(random);
-      const std::size_t length = std::min<std::size_t>(
-          std::uniform_int_distribution<std::size_t>(1, 3000)(random), whole.size() - at);
-      for (std::size_t k = at; k < at + length; ++k) {
-        damaged[k] = static_cast<char>(random());
-      }
-      SCOPED_TRACE(std::string(form.name) + " damaged at " + std::to_string(at) + " for " +
-                   std::to_string(length));
-      const auto path = Write("damaged", damaged);
+      const auto path =
+          Write("damaged", Damaged(whole, whole.find("\x1f\x43\xb6\x75"), 3000, random));
       const ReadFile own = ReadBy(path, TakeBlocks);
       const ReadFile other = ReadByLibrary(path);
       if (!own.opened || !other.opened) {

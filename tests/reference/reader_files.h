@@ -7,12 +7,14 @@
 
 #include <stdlib.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <optional>
+#include <random>
 #include <stop_token>
 #include <string>
 #include <string_view>
@@ -43,44 +45,6 @@ struct Form {
   bool left_to_library() const {
     return std::string_view(name).find("left to") != std::string_view::npos;
   }
-};
-
-/// Of one container, made in a folder of its own.
-class ReaderFiles : public testing::Test {
- protected:
-  explicit ReaderFiles(std::string extension) : extension_(std::move(extension)) {}
-  void SetUp() override {
-    base::KeepFfmpegComplaints();
-    std::string pattern = (std::filesystem::temp_directory_path() / "readers-XXXXXX").string();
-    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
-    folder_ = pattern;
-  }
-  void TearDown() override { std::filesystem::remove_all(folder_); }
-
-  std::filesystem::path Make(const Form& form) const {
-    auto path = folder_ / ("made." + extension_);
-    base::Command command;
-    command.argv = {"ffmpeg", "-hide_banner", "-loglevel", "error", "-nostdin", "-y"};
-    for (const std::string_view word : base::Split(form.arguments, ' ')) {
-      if (!word.empty()) {
-        command.argv.emplace_back(word);
-      }
-    }
-    command.argv.push_back(path.string());
-    const auto made = base::RunProgram(command);
-    EXPECT_TRUE(made && made->ok())
-        << form.name << ": " << (made ? made->err : made.error().detail);
-    return path;
-  }
-  std::filesystem::path Write(const char* name, const std::string& content) const {
-    auto path = folder_ / (std::string(name) + "." + extension_);
-    std::ofstream(path, std::ios::binary | std::ios::trunc) << content;
-    return path;
-  }
-
- private:
-  const std::string extension_;
-  std::filesystem::path folder_;
 };
 
 inline std::string Content(const std::filesystem::path& path) {
@@ -147,5 +111,92 @@ inline std::string Difference(const Recording& own, const Recording& other) {
   }
   return "";
 }
+
+/// Both say the same of a whole file; ours leaves to the library only what it is said to.
+template <typename Own>
+void ExpectAgreement(const std::filesystem::path& path, const Form& form, const Own& take) {
+  SCOPED_TRACE(form.name);
+  const ReadFile own = ReadBy(path, take);
+  const ReadFile other = ReadByLibrary(path);
+  ASSERT_TRUE(own.opened && other.opened);
+  EXPECT_NE(own.own, form.left_to_library());
+  EXPECT_GT(own.recording.tracks[0].present, 100);
+  EXPECT_EQ(Difference(own.recording, other.recording), "");
+  EXPECT_EQ(own.recording.remarks, other.recording.remarks);
+}
+
+/// `whole` with 1 to `most` bytes from `from` on that are others.
+inline std::string Damaged(std::string whole, std::size_t from, std::size_t most,
+                           std::mt19937& random) {
+  const std::size_t at = std::uniform_int_distribution<std::size_t>(from, whole.size() - 1)(random);
+  const std::size_t length =
+      std::min(std::uniform_int_distribution<std::size_t>(1, most)(random), whole.size() - at);
+  std::generate_n(whole.begin() + static_cast<std::ptrdiff_t>(at), length,
+                  [&random] { return static_cast<char>(random()); });
+  return whole;
+}
+
+/// The first bytes of `whole`, a tenth of it at least, but not all.
+inline std::string Cut(const std::string& whole, std::mt19937& random) {
+  return whole.substr(
+      0, std::uniform_int_distribution<std::size_t>(whole.size() / 10, whole.size() - 1)(random));
+}
+
+/// Of one container, made in a folder of its own.
+class ReaderFiles : public testing::Test {
+ protected:
+  explicit ReaderFiles(std::string extension) : extension_(std::move(extension)) {}
+  void SetUp() override {
+    base::KeepFfmpegComplaints();
+    std::string pattern = (std::filesystem::temp_directory_path() / "readers-XXXXXX").string();
+    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
+    folder_ = pattern;
+  }
+  void TearDown() override { std::filesystem::remove_all(folder_); }
+
+  std::filesystem::path Make(const Form& form) const {
+    auto path = folder_ / ("made." + extension_);
+    base::Command command;
+    command.argv = {"ffmpeg", "-hide_banner", "-loglevel", "error", "-nostdin", "-y"};
+    for (const std::string_view word : base::Split(form.arguments, ' ')) {
+      if (!word.empty()) {
+        command.argv.emplace_back(word);
+      }
+    }
+    command.argv.push_back(path.string());
+    const auto made = base::RunProgram(command);
+    EXPECT_TRUE(made && made->ok())
+        << form.name << ": " << (made ? made->err : made.error().detail);
+    return path;
+  }
+  std::filesystem::path Write(const char* name, const std::string& content) const {
+    auto path = folder_ / (std::string(name) + "." + extension_);
+    std::ofstream(path, std::ios::binary | std::ios::trunc) << content;
+    return path;
+  }
+
+  /// A reader that leaves what is strange to libavformat agrees with it on whatever it takes.
+  template <typename Own>
+  void ExpectAgreementOnDamaged(const std::string& whole, const Own& take) const {
+    constexpr int kFiles = 150;
+    std::mt19937 random(6011);
+    int taken = 0;
+    for (int i = 0; i < kFiles; ++i) {
+      SCOPED_TRACE("file " + std::to_string(i));
+      const auto path = Write("damaged", Damaged(whole, 0, 40, random));
+      const ReadFile own = ReadBy(path, take);
+      if (own.own) {
+        ++taken;  // the damage lies in what a decoder sees
+        EXPECT_EQ(Difference(own.recording, ReadByLibrary(path).recording), "");
+      }
+    }
+    EXPECT_GT(taken, 10);
+    EXPECT_LT(taken, kFiles);
+  }
+
+ private:
+  const std::string extension_;
+  std::filesystem::path folder_;
+};
 
 }  // namespace probes

@@ -46,15 +46,7 @@ class TransportReaders : public ReaderFiles {
 
 TEST_F(TransportReaders, AgreeOnWholeFiles) {
   for (const Form& form : Forms()) {
-    SCOPED_TRACE(form.name);
-    const auto path = Make(form);
-    const ReadFile own = ReadBy(path, TakePesPackets);
-    const ReadFile other = ReadByLibrary(path);
-    ASSERT_TRUE(own.opened && other.opened);
-    EXPECT_NE(own.own, form.left_to_library());
-    EXPECT_GT(own.recording.tracks[0].present, 100);
-    EXPECT_EQ(Difference(own.recording, other.recording), "");
-    EXPECT_EQ(own.recording.remarks, other.recording.remarks);
+    ExpectAgreement(Make(form), form, TakePesPackets);
   }
 }
 
@@ -76,42 +68,21 @@ TEST_F(TransportReaders, AgreeOnFilesThatEndAnywhere) {
   std::mt19937 random(4127);
   const std::string whole = Content(Make(Forms()[0]));
   for (int i = 0; i < 40; ++i) {
-    std::size_t bytes =
-        std::uniform_int_distribution<std::size_t>(whole.size() / 10, whole.size() - 1)(random);
-    bytes -= i % 2 == 0 ? bytes % kPacket : 0;
-    SCOPED_TRACE("cut to " + std::to_string(bytes));
-    const auto path = Write("cut", whole.substr(0, bytes));
+    std::string cut = Cut(whole, random);
+    cut.resize(cut.size() - (i % 2 == 0 ? cut.size() % kPacket : 0));
+    SCOPED_TRACE("cut to " + std::to_string(cut.size()));
+    const auto path = Write("cut", cut);
     const ReadFile own = ReadBy(path, TakePesPackets);
     const ReadFile other = ReadByLibrary(path);
     ASSERT_EQ(own.opened, other.opened);
-    EXPECT_TRUE(bytes % kPacket == 0 || !own.own);
+    EXPECT_TRUE(cut.size() % kPacket == 0 || !own.own);
     EXPECT_EQ(Difference(own.recording, other.recording), "");
     EXPECT_EQ(own.recording.remarks, other.recording.remarks);
   }
 }
 
 TEST_F(TransportReaders, AgreeOnWhateverIsTakenOfDamagedFiles) {
-  std::mt19937 random(6011);
-  int taken = 0;
-  const std::string whole = Content(Make(Forms()[0]));
-  constexpr int kFiles = 150;
-  for (int i = 0; i < kFiles; ++i) {
-    std::string damaged = whole;
-    const std::size_t length = std::uniform_int_distribution<std::size_t>(1, 40)(random);
-    const std::size_t at =
-        std::uniform_int_distribution<std::size_t>(0, whole.size() - length)(random);
-    std::generate_n(damaged.begin() + static_cast<std::ptrdiff_t>(at), length,
-                    [&random] { return static_cast<char>(random()); });
-    SCOPED_TRACE("damaged at " + std::to_string(at) + " for " + std::to_string(length));
-    const auto path = Write("damaged", damaged);
-    const ReadFile own = ReadBy(path, TakePesPackets);
-    if (own.own) {
-      ++taken;  // the damage lies in what a decoder sees
-      EXPECT_EQ(Difference(own.recording, ReadByLibrary(path).recording), "");
-    }
-  }
-  EXPECT_GT(taken, 10);
-  EXPECT_LT(taken, kFiles);
+  ExpectAgreementOnDamaged(Content(Make(Forms()[0])), TakePesPackets);
 }
 
 /// Where the first packet from `from` on lies that goes on with a picture (ffmpeg: PID 256).

@@ -36,10 +36,6 @@ class Ledger:
     def missing(self, first, last):
         return sum(number not in self.given for number in range(first, last + 1))
 
-    def in_queue(self):
-        """Lost between camera and encoder."""
-        return len(set(self.numbers) - self.given)
-
     def nearest(self, stamp_ms):
         """Number of the picture that was handed over with this stamp."""
         at = bisect.bisect(self.stamps_ms, stamp_ms)

@@ -18,6 +18,7 @@ namespace {
 using probes::WatchSample;
 using testing::Change;
 using ::testing::Contains;
+using ::testing::Each;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using testing::MadeLog;
@@ -214,6 +215,9 @@ TEST(ExplainRecordings, NothingIsMissingWhereOnlyTheClockWasSet) {
   question.log->clock_steps.push_back({kStart + 30, 2000, 0});
   const RecordingExplanation answer = ExplainRecordings(question);
   EXPECT_EQ(answer.verdict, RecordingVerdict::kNothingMissing);
+  const probes::TrackTimes& pictures = answer.recordings[0].recording.tracks[0];
+  EXPECT_EQ(pictures.gap_seconds, 0);
+  EXPECT_THAT(pictures.missing_in_part, Each(0));
   EXPECT_EQ(answer.first_cause, "clock step");
   EXPECT_THAT(answer.pattern_says, IsEmpty());
   const std::string text = WriteExplanationText(question, answer, {});

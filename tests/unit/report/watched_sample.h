@@ -29,6 +29,7 @@ inline RecordingDocument MadeRecording(double length_s,
   for (const auto& [at_s, pictures] : holes) {
     track.gaps.push_back({at_s, pictures / 25.0, pictures});
     track.missing += pictures;
+    track.gap_seconds += pictures / 25.0;
     track.gap_count += 1;
     const double part = at_s / length_s * static_cast<double>(probes::kRecordingParts);
     track.missing_in_part.at(static_cast<std::size_t>(part)) += pictures;
