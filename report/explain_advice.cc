@@ -149,6 +149,14 @@ std::string Explains(const DropCause& cause) {
                      cause.first_s);
 }
 
+std::string LengthText(const ExplainedMoment& moment) {
+  if (moment.stage == bench::Stage::kEnd) {
+    return "the end";
+  }
+  return moment.jump_s > 0 ? fmt::format("a jump of {:.3f} s", moment.jump_s)
+                           : fmt::format("{:.3f} s", moment.length_s);
+}
+
 std::string SuspectLine(const RecordingSuspect& suspect) {
   return fmt::format("{} (may explain {} in {})", suspect.suspect.cause,
                      Plural(suspect.missing, "missing picture"), Plural(suspect.moments, "moment"));

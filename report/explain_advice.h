@@ -20,6 +20,8 @@ std::vector<std::string> NextTime(const RecordingCase& question,
                                   const RecordingExplanation& answer);
 /// The last program that was watched; empty: none.
 std::string WatchedProgram(const probes::WatchLog& log);
+/// How long a moment is: "1.200 s", "a jump of 4.000 s", "the end".
+std::string LengthText(const ExplainedMoment& moment);
 /// "disk stall (may explain 12 missing pictures in 2 moments)".
 std::string SuspectLine(const RecordingSuspect& suspect);
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer);

@@ -109,12 +109,10 @@ void PutMoments(TerminalPage& page, const RecordingExplanation& answer) {
   table.columns = {{"at", true}, {"length", true}, {"missing", true}, {"cause", false, 12}};
   for (std::size_t i = 0; i < std::min(answer.moments.size(), kMomentsShown); ++i) {
     const ExplainedMoment& moment = answer.moments[i];
-    table.rows.push_back(
-        {{fmt::format("{:.3f} s", moment.at_s)},
-         {moment.stage == bench::Stage::kEnd ? "the end"
-                                             : fmt::format("{:.3f} s", moment.length_s)},
-         {FormatCount(moment.missing)},
-         {moment.explanation.cause}});
+    table.rows.push_back({{fmt::format("{:.3f} s", moment.at_s)},
+                          {LengthText(moment)},
+                          {FormatCount(moment.missing)},
+                          {moment.explanation.cause}});
   }
   PutTable(page, 2, table);
   if (answer.moments.size() > kMomentsShown) {

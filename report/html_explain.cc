@@ -81,14 +81,12 @@ Table MomentTable(const RecordingCase& question, const RecordingExplanation& ans
     if (table.rows.size() >= kMomentsShown) {
       break;
     }
-    table.rows.push_back(
-        {{fmt::format("{:.3f} s", moment.at_s)},
-         {moment.stage == bench::Stage::kEnd ? "the end"
-                                             : fmt::format("{:.3f} s", moment.length_s)},
-         {FormatCount(moment.missing)},
-         {moment.log_s ? fmt::format("{:.2f} s", *moment.log_s) : "-"},
-         {question.recordings[moment.recording].recording.name},
-         {moment.explanation.cause}});
+    table.rows.push_back({{fmt::format("{:.3f} s", moment.at_s)},
+                          {LengthText(moment)},
+                          {FormatCount(moment.missing)},
+                          {moment.log_s ? fmt::format("{:.2f} s", *moment.log_s) : "-"},
+                          {question.recordings[moment.recording].recording.name},
+                          {moment.explanation.cause}});
   }
   return table;
 }

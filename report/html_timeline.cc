@@ -12,6 +12,7 @@
 
 #include <fmt/format.h>
 
+#include "report/explain_advice.h"
 #include "report/quantities.h"
 
 namespace report {
@@ -53,11 +54,13 @@ View BandsView(const RecordingExplanation& answer, std::size_t recording, const 
       continue;
     }
     const double from = std::min(scale.X(moment.at_s), kWidth - kThinnest);
-    const double to = std::max(scale.X(moment.at_s + moment.length_s), from + kThinnest);
+    const double to =
+        std::max(scale.X(moment.at_s + moment.length_s + moment.jump_s), from + kThinnest);
     View band("x", View(fmt::format("{:.1f}", from)));
     band.set("width", View(fmt::format("{:.1f}", to - from)));
     band.set("says", View(fmt::format("{}: {}, {}", Clock(moment.at_s),
-                                      Plural(moment.missing, "missing picture"),
+                                      moment.jump_s > 0 ? LengthText(moment)
+                                                        : Plural(moment.missing, "missing picture"),
                                       moment.explanation.cause)));
     bands.emplace_back(band);
   }
@@ -140,7 +143,7 @@ View LanesView(const RecordingExplanation& answer, const Scale& scale) {
 
 View TimelineView(const RecordingCase& question, const RecordingExplanation& answer,
                   std::size_t recording) {
-  const RecordingDocument& document = question.recordings[recording];
+  const RecordingDocument& document = answer.recordings[recording];
   Scale scale;
   scale.length_s = std::max(0.001, document.recording.length_s);
   const bool placed = question.log && question.places[recording].by != PlacedBy::kNothing;
