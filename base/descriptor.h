@@ -4,8 +4,6 @@
 
 #pragma once
 
-#include <unistd.h>
-
 #include <utility>
 
 namespace base {
@@ -22,11 +20,7 @@ class Descriptor {
 
   int get() const { return number_; }
   bool open() const { return number_ >= 0; }
-  void Close() {
-    if (number_ >= 0) {
-      close(std::exchange(number_, -1));
-    }
-  }
+  void Close();
 
  private:
   int number_;

@@ -4,11 +4,6 @@
 
 #pragma once
 
-#include <fcntl.h>
-#include <unistd.h>
-
-#include <array>
-
 #include "base/descriptor.h"
 
 namespace base {
@@ -18,15 +13,7 @@ struct Pipe {
   Descriptor write_end;
 
   /// False with errno set where the system gives none.
-  bool Open() {
-    std::array<int, 2> ends{};
-    if (pipe2(ends.data(), O_CLOEXEC) != 0) {
-      return false;
-    }
-    read_end = Descriptor(ends[0]);
-    write_end = Descriptor(ends[1]);
-    return true;
-  }
+  bool Open();
 };
 
 }  // namespace base

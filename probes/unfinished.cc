@@ -38,6 +38,14 @@ class Bytes {
     return number;
   }
 
+  std::uint64_t Big(std::int64_t at, std::size_t count) {
+    std::uint64_t number = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+      number = number << 8U | Little(at + static_cast<std::int64_t>(i), 1);
+    }
+    return number;
+  }
+
   bool Is(std::int64_t at, std::string_view letters) {
     std::vector<std::uint8_t> bytes(letters.size());
     return source_.ReadAt(at, bytes) == letters.size() &&
@@ -127,6 +135,19 @@ std::optional<Unfinished> OfOgg(Bytes& bytes, ByteSource& source) {
   return (bytes.Little(at + 5, 1) & kLast) == 0 ? std::optional(NotClosed()) : std::nullopt;
 }
 
+constexpr std::string_view kNutHead("nut/multimedia container\0", 25);
+
+/// A finished file ends with its index, whose length stands twelve bytes before the end (The NUT
+/// Open Container Format, index_ptr).
+std::optional<Unfinished> OfNut(Bytes& bytes, std::int64_t size) {
+  constexpr std::int64_t kFooter = 12;
+  constexpr std::string_view kIndex("NX\xdd\x67\x2f\x23\xe6\x4e", 8);
+  const std::uint64_t length = bytes.Big(std::max<std::int64_t>(0, size - kFooter), 8);
+  const bool inside = length > kFooter && length <= static_cast<std::uint64_t>(size);
+  const bool closed = inside && bytes.Is(size - static_cast<std::int64_t>(length), kIndex);
+  return closed ? std::nullopt : std::optional(NotClosed());
+}
+
 struct PacketLayout {
   std::int64_t length;
   std::int64_t sync_at;
@@ -162,6 +183,9 @@ std::optional<Unfinished> FindUnfinished(ByteSource& source) {
   }
   if (bytes.Is(0, std::string_view("\x30\x26\xb2\x75\x8e\x66\xcf\x11", 8))) {
     return OfAsf(bytes, source.size());
+  }
+  if (bytes.Is(0, kNutHead)) {
+    return OfNut(bytes, source.size());
   }
   return bytes.Is(0, "OggS") ? OfOgg(bytes, source) : OfTransport(bytes, source.size());
 }

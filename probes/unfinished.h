@@ -20,7 +20,8 @@ struct Unfinished {
 /// What is said of a file that ends where its last packet does not.
 inline constexpr char kEndsInsidePacket[] = "ends inside a packet: it was cut short";
 
-/// Nothing where it says that it is whole, or is of another kind than AVI, ASF, Ogg and MPEG-TS.
+/// Nothing where it says that it is whole, or is of another kind than AVI, ASF, NUT, Ogg and
+/// MPEG-TS.
 std::optional<Unfinished> FindUnfinished(ByteSource& source);
 
 }  // namespace probes

@@ -50,25 +50,4 @@ std::string AssumedPart::Text() const {
   return fmt::format("{}", fmt::join(assumed, ", "));
 }
 
-void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) {
-  const double certain = row.demand - assumed.demand;
-  if (assumed.demand <= 0) {
-    SetCapacity(row, capacity, Basis::kComputed);
-  } else if (certain > capacity) {
-    row.demand = certain;
-    SetCapacity(row, capacity, Basis::kComputed);
-    row.source += "; without the compressed pictures, whose size is assumed";
-  } else {
-    SetCapacity(row, capacity, Basis::kAssumed);
-    row.source += "; demand assumed: " + assumed.Text();
-  }
-  if (!row.capacity) {
-    row.source += fmt::format(
-        ", which is more than the {} there; a device compresses as far as its link needs, and how "
-        "far shows when it runs",
-        FormatAvailable(capacity, row.unit));
-    row.how_to_prove = assumed.how_to_prove;
-  }
-}
-
 }  // namespace report

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "report/headroom.h"
+#include "report/facts.h"
 
 namespace report {
 
@@ -32,9 +32,5 @@ std::string AssumptionOf(const profiles::Source& source);
 AssumedPart AssumedOf(const Facts& facts, const UsbLink& link);
 /// "24.9 MB/s (assumed: 1.6 bits a pixel of mjpeg)".
 std::string BytesWithAssumption(double bytes_per_second, const std::string& assumption);
-
-/// Sets capacity and basis of a row with its demand and source. Over the capacity by what is
-/// assumed alone, it has none; over it without that, only what is certain counts.
-void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed);
 
 }  // namespace report

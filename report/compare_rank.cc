@@ -17,7 +17,7 @@
 #include "report/judged_run.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
-#include "report/verdict_scale.h"
+#include "report/verdict_order.h"
 
 namespace report {
 namespace {

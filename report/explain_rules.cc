@@ -41,9 +41,13 @@ constexpr double kStopOfHole = 0.33;
 /// Less than what any writer keeps in hand.
 constexpr double kNoRoomSeconds = 0.05;
 
+/// Seconds a second that a program of many threads waits for CPUs which rest: where nothing shows
+/// what is usual, only more than this is want (our own trials).
+constexpr double kStarvedAlone = 0.5;
+
 /// Our threads are ready, and no CPU takes them.
 SignGroup Starved(double contrast) {
-  return {AtLeast(kRunWait, 0.3, contrast, Take::kMean, 0.5)};
+  return {AtLeast(kRunWait, 0.3, contrast, Take::kMean, kStarvedAlone)};
 }
 
 /// The program did nothing for a while.
@@ -60,7 +64,8 @@ SignGroup DiskSide() {
 /// Nothing of ours waited for the CPU, or no more than where nothing is missing.
 SignGroup AtEase() {
   constexpr double kAnything = 1000;
-  return {AtMost(kRunWait, 0.3, kAnyway), AtMost(kRunWait, kAnything, -0.05, Take::kMean, 0.3)};
+  return {AtMost(kRunWait, 0.3, kAnyway, Take::kMean, kStarvedAlone),
+          AtMost(kRunWait, kAnything, -0.05, Take::kMean, kStarvedAlone)};
 }
 
 /// The program's own side of a file that takes nothing.

@@ -11,9 +11,9 @@
 #include "report/explain_advice.h"
 #include "report/explain_recording.h"
 #include "report/quantities.h"
-#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
+#include "report/write_terminal_tones.h"
 
 namespace report {
 namespace {

@@ -10,19 +10,9 @@
 #include <vector>
 
 #include "probes/data/recording.h"
+#include "report/recording.h"
 
 namespace report {
-
-enum class GapShape {
-  kNone,
-  kRegular,     // one beat beside another: rates that do not match
-  kBursts,      // several pictures at a time, clean time around
-  kRamp,        // more and more
-  kThroughout,  // heavy from start to end
-  kScattered,   // here and there, singly
-  kStartOnly,
-  kEndOnly,
-};
 
 /// What a shape is named from.
 struct LossPlaces {
@@ -35,16 +25,6 @@ struct LossPlaces {
   double end_s = 0;
   double rate = 0;       // pictures a second of the track
   bool repeats = false;  // pictures too many instead of too few
-};
-
-struct GapPattern {
-  GapShape shape = GapShape::kNone;
-  std::string decided_by;   // a sentence fragment with the figures
-  double spacing_s = 0;     // median from one to the next; 0 below two
-  double spacing_cv = 0;    // standard deviation / mean of it; 0 below three
-  double rate_offered = 0;  // kRegular: pictures a second before and after; 0 else
-  double rate_kept = 0;
-  std::string rates = {};  // the same in words, "60 into 59.94"
 };
 
 /// Losses of a track by its timestamps.

@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <utility>
 
+#include <fmt/format.h>
+
 #include "report/ballast_figures.h"
 #include "report/quantities.h"
 
@@ -53,6 +55,27 @@ void SetCapacity(Headroom& row, double capacity, Basis basis) {
   }
   row.capacity = capacity;
   row.headroom_percent = HeadroomPercent(row.demand, capacity);
+}
+
+void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed) {
+  const double certain = row.demand - assumed.demand;
+  if (assumed.demand <= 0) {
+    SetCapacity(row, capacity, Basis::kComputed);
+  } else if (certain > capacity) {
+    row.demand = certain;
+    SetCapacity(row, capacity, Basis::kComputed);
+    row.source += "; without the compressed pictures, whose size is assumed";
+  } else {
+    SetCapacity(row, capacity, Basis::kAssumed);
+    row.source += "; demand assumed: " + assumed.Text();
+  }
+  if (!row.capacity) {
+    row.source += fmt::format(
+        ", which is more than the {} there; a device compresses as far as its link needs, and how "
+        "far shows when it runs",
+        FormatAvailable(capacity, row.unit));
+    row.how_to_prove = assumed.how_to_prove;
+  }
 }
 
 bool OverCapacity(const Headroom& row) {

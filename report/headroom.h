@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "report/assumed_demand.h"
 #include "report/facts.h"
 
 namespace report {
@@ -35,6 +36,10 @@ double HeadroomPercent(double demand, double capacity);
 /// Sets capacity and headroom. What is assumed proves nothing short: where the demand is more, only
 /// the basis is set, and the row stays unproven.
 void SetCapacity(Headroom& row, double capacity, Basis basis);
+
+/// Sets capacity and basis of a row with its demand and source. Over the capacity by what is
+/// assumed alone, it has none; over it without that, only what is certain counts.
+void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed);
 
 /// `source` of a row whose place is known and whose camera is not.
 inline constexpr char kNoCameraThere[] = "no camera was found there";

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/gap_pattern.h"
 #include "report/quantities.h"
 #include "report/recording.h"
 

@@ -12,7 +12,7 @@
 #include "report/line_check.h"
 #include "report/line_check_findings.h"
 #include "report/quantities.h"
-#include "report/verdict_scale.h"
+#include "report/verdict_order.h"
 
 namespace report {
 namespace {

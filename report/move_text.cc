@@ -4,7 +4,6 @@
 
 #include "report/move_text.h"
 
-#include <array>
 #include <cstddef>
 
 #include <fmt/format.h>
@@ -41,17 +40,6 @@ std::string PanelText(const std::string& panel) {
 }
 
 }  // namespace
-
-std::string Ordinal(std::size_t number) {
-  constexpr std::array<const char*, 10> kWords = {"first", "second",  "third",  "fourth", "fifth",
-                                                  "sixth", "seventh", "eighth", "ninth",  "tenth"};
-  if (number >= 1 && number <= kWords.size()) {
-    return kWords[number - 1];
-  }
-  const bool teen = number / 10 % 10 == 1;
-  constexpr std::array<const char*, 4> kEndings = {"th", "st", "nd", "rd"};
-  return fmt::format("{}{}", number, teen || number % 10 > 3 ? "th" : kEndings[number % 10]);
-}
 
 std::string FullestText(const std::string& link, double percent) {
   return link.empty() ? "no link is loaded" : link + ", " + FormatUsePercent(percent) + " in use";

@@ -24,7 +24,4 @@ std::string FullestText(const std::string& link, double percent);
 /// What a plan without moves comes to: whether other places were looked at.
 std::string NoMovesText(const MovePlan& plan);
 
-/// "first", "second" ... "tenth", then "11th" ... "21st".
-std::string Ordinal(std::size_t number);
-
 }  // namespace report

@@ -4,6 +4,7 @@
 
 #include "report/quantities.h"
 
+#include <array>
 #include <cmath>
 #include <cstddef>
 #include <set>
@@ -218,6 +219,17 @@ std::string Plural(std::int64_t count, const std::string& word) {
 
 std::string YesNo(bool yes) {
   return yes ? "yes" : "no";
+}
+
+std::string Ordinal(std::size_t number) {
+  constexpr std::array<const char*, 10> kWords = {"first", "second",  "third",  "fourth", "fifth",
+                                                  "sixth", "seventh", "eighth", "ninth",  "tenth"};
+  if (number >= 1 && number <= kWords.size()) {
+    return kWords[number - 1];
+  }
+  const bool teen = number / 10 % 10 == 1;
+  constexpr std::array<const char*, 4> kEndings = {"th", "st", "nd", "rd"};
+  return fmt::format("{}{}", number, teen || number % 10 > 3 ? "th" : kEndings[number % 10]);
 }
 
 }  // namespace report

@@ -48,4 +48,7 @@ std::string Plural(std::int64_t count, const std::string& word);
 /// "yes" or "no".
 std::string YesNo(bool yes);
 
+/// "first", "second" ... "tenth", then "11th" ... "21st".
+std::string Ordinal(std::size_t number);
+
 }  // namespace report

@@ -9,7 +9,6 @@
 #include <vector>
 
 #include "probes/data/recording.h"
-#include "report/gap_pattern.h"
 #include "report/writers.h"
 
 namespace report {
@@ -40,6 +39,28 @@ struct DriftMeaning {
   double at_end_ms = 0;  // offset that has come together at the recording's end
   LipSync at_end = LipSync::kNotKnown;
   double noticed_after_s = 0;  // 0: never at that drift, or it may be none
+};
+
+/// The shape of losses over a recording.
+enum class GapShape {
+  kNone,
+  kRegular,     // one beat beside another: rates that do not match
+  kBursts,      // several pictures at a time, clean time around
+  kRamp,        // more and more
+  kThroughout,  // heavy from start to end
+  kScattered,   // here and there, singly
+  kStartOnly,
+  kEndOnly,
+};
+
+struct GapPattern {
+  GapShape shape = GapShape::kNone;
+  std::string decided_by;   // a sentence fragment with the figures
+  double spacing_s = 0;     // median from one to the next; 0 below two
+  double spacing_cv = 0;    // standard deviation / mean of it; 0 below three
+  double rate_offered = 0;  // kRegular: pictures a second before and after; 0 else
+  double rate_kept = 0;
+  std::string rates = {};  // the same in words, "60 into 59.94"
 };
 
 enum class RecordingVerdict { kNothingMissing, kPartsMissing, kUnproven };

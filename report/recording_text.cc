@@ -15,9 +15,9 @@
 #include "report/rate_names.h"
 #include "report/recording.h"
 #include "report/stored/fields_recording.h"
-#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
+#include "report/write_terminal_tones.h"
 
 namespace report {
 namespace {

@@ -11,9 +11,9 @@
 #include "report/size.h"
 #include "report/size_words.h"
 #include "report/stored/words.h"
-#include "report/verdict_scale.h"
 #include "report/write_terminal_table.h"
 #include "report/write_terminal_text.h"
+#include "report/write_terminal_tones.h"
 
 namespace report {
 namespace {

@@ -14,10 +14,10 @@
 #include "report/first_repair.h"
 #include "report/quantities.h"
 #include "report/stored/words.h"
-#include "report/verdict_scale.h"
 #include "report/write_terminal_cables.h"
 #include "report/write_terminal_sections.h"
 #include "report/write_terminal_text.h"
+#include "report/write_terminal_tones.h"
 #include "report/writers.h"
 
 namespace report {

@@ -36,11 +36,6 @@ check_tidy() {
   # The compile database and the generated headers must be there; objects need not.
   scripts/build.sh release && python3 scripts/run_tidy.py build/release "${tidy_budget[@]}"
 }
-check_recordings() {
-  scripts/install_packages.sh recordings &&
-    ctest --test-dir build/release -L recordings --output-on-failure
-}
-
 check_guest() {
   # Some 70 MB of kernel, kept for the next time.
   local kernel=${RIGPROOF_KERNEL:-${XDG_CACHE_HOME:-$HOME/.cache}/rigproof-kernel}
@@ -62,7 +57,6 @@ step shellcheck check_shell
 step clang-tidy check_tidy
 step "clang build, address and undefined-behaviour sanitizers, unit tests, some seconds of each fuzz target" check_sanitized
 [ "$sanitized" != all ] || step "cameras in a virtual machine" check_guest
-[ "$sanitized" != all ] || step "recordings by writers of others" check_recordings
 
 if [ ${#failed[@]} -gt 0 ]; then
   printf 'checks: FAILED: %s\n' "${failed[@]}"

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 #
 # Installs the Debian packages that are missing, and nothing when none is.
-# Usage: scripts/install_packages.sh SECTION...   (sections of scripts/packages.txt: build run test lint guest recordings)
+# Usage: scripts/install_packages.sh SECTION...   (sections of scripts/packages.txt: build run test lint guest)
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 
@@ -13,11 +13,11 @@ packages_of() {  # SECTION -> its packages
     "$here/packages.txt"
 }
 
-[ $# -gt 0 ] || { say "usage: scripts/install_packages.sh SECTION... (build run test lint guest recordings)"; exit 2; }
+[ $# -gt 0 ] || { say "usage: scripts/install_packages.sh SECTION... (build run test lint guest)"; exit 2; }
 wanted=()
 for section in "$@"; do
   mapfile -t listed < <(packages_of "$section")
-  [ ${#listed[@]} -gt 0 ] || { say "no section \"$section\" in scripts/packages.txt (build run test lint guest recordings)"; exit 2; }
+  [ ${#listed[@]} -gt 0 ] || { say "no section \"$section\" in scripts/packages.txt (build run test lint guest)"; exit 2; }
   wanted+=("${listed[@]}")
 done
 

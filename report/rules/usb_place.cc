@@ -12,7 +12,6 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/move_text.h"
 #include "report/quantities.h"
 #include "report/subjects.h"
 #include "report/usb_driver.h"

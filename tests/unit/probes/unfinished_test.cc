@@ -70,6 +70,24 @@ std::string Page(int flags, int bytes) {
          std::string(static_cast<std::size_t>(bytes), 'x');
 }
 
+std::string Nut(std::uint8_t index_bytes) {
+  const std::string head("nut/multimedia container\0", 25);
+  const std::string index("NX\xdd\x67\x2f\x23\xe6\x4e", 8);
+  return head + std::string(300, 'x') + index + std::string(15, 'i') + std::string(7, '\0') +
+         static_cast<char>(index_bytes) + "csum";
+}
+
+// The NUT Open Container Format: index_ptr counts from the index's startcode to its checksum's end.
+TEST(FindUnfinished, NutWithoutTheIndexAtItsEnd) {
+  const std::uint8_t index = 8 + 15 + 8 + 4;
+  EXPECT_EQ(Told(Nut(index)), std::nullopt);
+  EXPECT_THAT(Told(Nut(index + 1)), Optional(HasSubstr("not closed")));
+  EXPECT_THAT(Told(Nut(0)), Optional(HasSubstr("not closed")));
+  const std::string whole = Nut(index);
+  EXPECT_THAT(Told(whole.substr(0, whole.size() - 1)), Optional(HasSubstr("not closed")));
+  EXPECT_THAT(Told(whole.substr(0, 30)), Optional(HasSubstr("not closed")));
+}
+
 TEST(FindUnfinished, OggWithoutItsLastPage) {
   EXPECT_EQ(Told(Page(2, 30) + Page(0, 200) + Page(4, 100)), std::nullopt);
   EXPECT_THAT(Told(Page(2, 30) + Page(0, 200)), Optional(HasSubstr("not closed")));

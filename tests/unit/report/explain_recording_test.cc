@@ -172,6 +172,36 @@ TEST(ExplainRecordings, SignsThatAreThereWithoutLossesTooNameNothing) {
   EXPECT_EQ(ExplainRecordings(question).first_cause, kCauseNotKnown);
 }
 
+// A disk that is too slow from start to end, and a program of many threads: they wait a little for
+// CPUs that rest, and no moment shows whether that is usual. Want of CPU is another matter.
+TEST(ExplainRecordings, ADiskTooSlowAllTheTimeIsNamedBesideThreadsThatWaitALittle) {
+  for (const double waiting : {0.4, 0.6}) {
+    Holes holes;
+    for (int second = 1; second < 59; ++second) {
+      holes.emplace_back(second + 0.1 * (second % 4), 10 + second % 5);
+    }
+    const RecordingCase question = CaseOf(MadeRecording(kLength, holes), [&](WatchSample& sample) {
+      sample.pc.run_wait_cpus = waiting;
+      sample.pc.writers_asleep_percent = 50;
+      sample.pc.io_pressure_percent = 88;
+    });
+    EXPECT_EQ(ExplainRecordings(question).first_cause,
+              waiting < 0.5 ? "disk too slow" : kCauseNotKnown)
+        << waiting;
+  }
+}
+
+// Seven seconds of pictures in hand hide how long the program has been short of CPU already.
+TEST(ExplainRecordings, WhatAProgramKeepsInHandDelaysTheLossAndHidesNoCause) {
+  const RecordingCase question =
+      CaseOf(MadeRecording(kLength, {{39, 50}, {43, 30}}), [](WatchSample& sample) {
+        if (Within(sample, 32, 45)) {
+          Throttle(sample);
+        }
+      });
+  EXPECT_EQ(ExplainRecordings(question).first_cause, "CPU quota");
+}
+
 TEST(ExplainRecordings, AHoleAsLongAsAStepOfTheClockIsThatStep) {
   RecordingCase question =
       CaseOf(MadeRecording(kLength, {{30, 50}, {45, 50}}), [](WatchSample& sample) {

@@ -141,6 +141,19 @@ TEST(NameGapPattern, OneBadStretchIsToldWithItsHolesAndLength) {
   EXPECT_THAT(pattern.decided_by, testing::Not(HasSubstr("between;")));
 }
 
+// Three at a time and never a second apart, but only in the middle three fifths of the recording:
+// heavy throughout it is not, and what has no clean time between is no burst either.
+TEST(NameGapPattern, HalfOfTheTimeWithoutCleanTimeIsNoBurst) {
+  std::mt19937 dice(7);
+  std::vector<bool> lost(static_cast<std::size_t>(kSeconds * 25), false);
+  for (std::size_t at = 3000; at < 12000; at += 10 + dice() % 8) {
+    std::fill_n(lost.begin() + static_cast<std::ptrdiff_t>(at), 3, true);
+  }
+  const auto pattern = Named(25, [&](std::int64_t i) { return lost[static_cast<std::size_t>(i)]; });
+  EXPECT_EQ(pattern.shape, GapShape::kScattered);
+  EXPECT_THAT(pattern.decided_by, HasSubstr("of the time has less than a second"));
+}
+
 TEST(NameGapPattern, RandomSinglesAreScattered) {
   for (unsigned seed = 1; seed <= 10; ++seed) {
     std::mt19937 dice(seed);

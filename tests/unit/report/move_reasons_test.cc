@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include "report/move_text.h"
+#include "report/quantities.h"
 #include "tests/unit/report/evidence_builder.h"
 
 namespace report::testing {

@@ -367,5 +367,25 @@ TEST(SearchMoves, RelievesTheDeeperHubAndTheDisk) {
   }
 }
 
+// One of two devices must leave their link, and two places load the other link alike: it goes to
+// the one behind fewer hubs, and of two at the same depth to the one without a disk.
+TEST(SearchMoves, OfPlacesThatLoadAlikeTheLeastBurdenIsTaken) {
+  for (const Burden& heavier : {Burden{2, 0}, Burden{1, 1}}) {
+    MoveProblem problem;
+    problem.links = 2;
+    problem.places = {2, 1, 1};
+    problem.top = {0, 1, 1};
+    problem.now = {0, 0};
+    const std::int64_t most_of_it = kWholeShare / 10 * 6;
+    problem.options = {
+        {OptionBehind({0}, most_of_it, 0, 0), std::nullopt, std::nullopt},
+        {OptionBehind({0}, most_of_it, 0, 0), OptionBehind({1}, most_of_it, 0, 0, heavier),
+         OptionBehind({1}, most_of_it, 0, 0, {1, 0})}};
+    EXPECT_EQ(SearchMoves(problem).group, (std::vector<int>{0, 2}));
+    std::swap(problem.options[1][1], problem.options[1][2]);
+    EXPECT_EQ(SearchMoves(problem).group, (std::vector<int>{0, 1}));
+  }
+}
+
 }  // namespace
 }  // namespace report

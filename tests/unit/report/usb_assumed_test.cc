@@ -105,9 +105,8 @@ TEST(AssumedPayload, StandsInTheEvidenceOfFindings) {
                                         HasSubstr("(partly assumed)")));
 }
 
-// Four cameras of 24.88 MB/s assumed on one hub of 40.96 MB/s are as little a stop; a fifth that
-// hands over 55.3 MB/s for certain is one, and by that figure alone.
-TEST(AssumedPayload, BesideACertainOneTheCertainDecides) {
+// Four cameras of 24.88 MB/s assumed behind one hub at high speed.
+Evidence FourBehindOneHub() {
   Evidence evidence = MjpegOnUsb2();
   auto& devices = evidence.inventory.usb.devices;
   const probes::UsbDevice camera = devices.back();
@@ -124,12 +123,23 @@ TEST(AssumedPayload, BesideACertainOneTheCertainDecides) {
     evidence.profile.sources.back().name = "Camera " + std::to_string(port);
   }
   evidence.demand.sources = profiles::SumDemand(evidence.profile).sources;
-  const Document without = Assess(evidence);
-  EXPECT_EQ(without.verdict, Verdict::kUnproven) << without.headline;
-  ExpectStopsAndVerdictAgree(without);
-  for (const WiringNode& node : without.wiring) {
+  return evidence;
+}
+
+void ExpectUnprovenAndNoLinkOver(const Document& document) {
+  EXPECT_EQ(document.verdict, Verdict::kUnproven) << document.headline;
+  ExpectStopsAndVerdictAgree(document);
+  for (const WiringNode& node : document.wiring) {
     EXPECT_LE(node.used_percent.value_or(0), 100) << node.path;
   }
+}
+
+// More than the hub's 40.96 MB/s only by what is assumed is no stop; a fifth that hands over
+// 55.3 MB/s for certain is one, and by that figure alone.
+TEST(AssumedPayload, BesideACertainOneTheCertainDecides) {
+  Evidence evidence = FourBehindOneHub();
+  auto& devices = evidence.inventory.usb.devices;
+  ExpectUnprovenAndNoLinkOver(Assess(evidence));
   devices.push_back(Capture("1-1.5", "1-1", 1, 480));
   AddSource(evidence, "Camera 5", 55.296e6);
   evidence.demand.sources = profiles::SumDemand(evidence.profile).sources;
@@ -140,6 +150,19 @@ TEST(AssumedPayload, BesideACertainOneTheCertainDecides) {
   ASSERT_NE(row, nullptr);
   EXPECT_DOUBLE_EQ(row->demand, 1280.0 * 720 * 2 * 30);
   EXPECT_EQ(row->basis, Basis::kComputed);
+}
+
+// Universal Serial Bus 2.0, table 5-10: bulk carries 53.25 MB/s at most; 99.5 MB/s are assumed.
+TEST(AssumedPayload, ByBulkIsNoStopEither) {
+  Evidence evidence = FourBehindOneHub();
+  for (probes::UsbDevice& device : evidence.inventory.usb.devices) {
+    for (probes::UsbInterface& interface : device.interfaces) {
+      for (probes::UsbEndpoint& endpoint : interface.endpoints) {
+        endpoint.type = probes::TransferType::kBulk;
+      }
+    }
+  }
+  ExpectUnprovenAndNoLinkOver(Assess(evidence));
 }
 
 // Common practice: a wireless link carries half of what it signals; that half is no sum.

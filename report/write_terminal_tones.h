@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Verdicts from good to bad, and how they look on a terminal.
+// How verdicts look on a terminal.
 
 #pragma once
 
@@ -10,8 +10,6 @@
 
 namespace report {
 
-/// 0 ready, then tight, unproven, short: what may yet turn out well comes before what does not.
-int BadnessOf(Verdict verdict);
 Tone ToneOf(Verdict verdict);
 
 /// "PARTS MISSING" in its tone.

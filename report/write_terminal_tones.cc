@@ -1,22 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 
-#include "report/verdict_scale.h"
+#include "report/write_terminal_tones.h"
 
 namespace report {
-
-int BadnessOf(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::kReady:
-      return 0;
-    case Verdict::kTight:
-      return 1;
-    case Verdict::kUnproven:
-      return 2;
-    case Verdict::kShort:
-      break;
-  }
-  return 3;
-}
 
 Tone ToneOf(Verdict verdict) {
   switch (verdict) {
