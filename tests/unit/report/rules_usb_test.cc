@@ -228,7 +228,7 @@ const std::vector<RuleCase> kUsbCases = {
      Severity::kStop,
      [](Evidence& e) { e.demand.sources[0].bytes_per_second = 394e6; },
      [](Evidence& e) { e.demand.sources[0].bytes_per_second = 393e6; },
-     {"2-1", "49262 bytes", "49152"}},
+     {"2-1", "49262 bytes", "49152", "it starts with fewer pictures than asked, or not at all"}},
     // Linux hcd.c: 806 us for 1023 bytes at full speed, of 900 us that a translator may hold.
     {"usb-translator-full",
      Severity::kWarn,
