@@ -10,12 +10,12 @@
 #include <string>
 #include <vector>
 
-#include "base/standard_streams.h"
+#include "base/system/standard_streams.h"
 #include "cli/commands/inventory_here.h"
 #include "cli/commands/run.h"
-#include "cli/options.h"
-#include "cli/outcome.h"
-#include "cli/program_parts.h"
+#include "cli/options/options.h"
+#include "cli/system/outcome.h"
+#include "cli/system/program_parts.h"
 
 namespace {
 

@@ -6,12 +6,12 @@
 #include <string>
 #include <vector>
 
-#include "base/ffmpeg.h"
-#include "base/standard_streams.h"
+#include "base/media/ffmpeg.h"
+#include "base/system/standard_streams.h"
 #include "cli/commands/run.h"
-#include "cli/options.h"
-#include "cli/outcome.h"
-#include "cli/version.h"
+#include "cli/options/options.h"
+#include "cli/options/version.h"
+#include "cli/system/outcome.h"
 
 namespace {
 

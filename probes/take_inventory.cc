@@ -8,18 +8,18 @@
 #include <utility>
 
 #include "base/text.h"
-#include "probes/board.h"
-#include "probes/captured_modes.h"
-#include "probes/cpu.h"
-#include "probes/disks.h"
-#include "probes/gpu.h"
-#include "probes/network.h"
-#include "probes/pci.h"
-#include "probes/resolve_host.h"
-#include "probes/settings.h"
-#include "probes/sound.h"
-#include "probes/storage.h"
-#include "probes/usb_tree.h"
+#include "probes/audio/sound.h"
+#include "probes/board/board.h"
+#include "probes/cpu/cpu.h"
+#include "probes/line/captured_modes.h"
+#include "probes/network/network.h"
+#include "probes/network/resolve_host.h"
+#include "probes/pci_gpu/gpu.h"
+#include "probes/pci_gpu/pci.h"
+#include "probes/settings/settings.h"
+#include "probes/storage/disks.h"
+#include "probes/storage/storage.h"
+#include "probes/usb/tree.h"
 
 namespace probes {
 namespace {

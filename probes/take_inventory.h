@@ -10,9 +10,9 @@
 #include <string>
 #include <vector>
 
-#include "base/machine_root.h"
+#include "base/system/machine_root.h"
 #include "probes/data/inventory.h"
-#include "probes/v4l2_modes.h"
+#include "probes/line/v4l2_modes.h"
 
 namespace probes {
 

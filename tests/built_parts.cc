@@ -2,7 +2,7 @@
 //
 // Linked into every test program: what it runs of ours is what was built with it.
 
-#include "base/program_parts.h"
+#include "base/system/program_parts.h"
 
 namespace {
 

@@ -13,10 +13,10 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "bench/clip_reader.h"
-#include "bench/content.h"
-#include "bench/fixed_quality.h"
-#include "bench/picture_scaler.h"
+#include "bench/feeds/clip_reader.h"
+#include "bench/feeds/content.h"
+#include "bench/feeds/fixed_quality.h"
+#include "bench/stages/picture_scaler.h"
 #include "profiles/words.h"
 
 namespace {

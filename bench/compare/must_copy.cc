@@ -8,10 +8,10 @@
 #include <thread>
 #include <vector>
 
-#include "bench/compose.h"
-#include "bench/feed_ring.h"
-#include "bench/ingest.h"
-#include "bench/latest_picture.h"
+#include "bench/feeds/feed_ring.h"
+#include "bench/pipeline/compose.h"
+#include "bench/pipeline/ingest.h"
+#include "bench/stages/latest_picture.h"
 
 namespace bench {
 namespace {

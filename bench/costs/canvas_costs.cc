@@ -5,11 +5,11 @@
 
 #include <fmt/format.h>
 
-#include "bench/compose.h"
 #include "bench/costs/stages.h"
-#include "bench/picture_pool.h"
-#include "bench/picture_scaler.h"
-#include "bench/plan.h"
+#include "bench/pipeline/compose.h"
+#include "bench/plan/plan.h"
+#include "bench/stages/picture_pool.h"
+#include "bench/stages/picture_scaler.h"
 
 namespace bench::costs {
 namespace {

@@ -8,10 +8,10 @@
 #include <fmt/format.h>
 
 #include "bench/costs/stages.h"
-#include "bench/feed_ring.h"
-#include "bench/ingest.h"
-#include "bench/picture_pool.h"
-#include "bench/picture_scaler.h"
+#include "bench/feeds/feed_ring.h"
+#include "bench/pipeline/ingest.h"
+#include "bench/stages/picture_pool.h"
+#include "bench/stages/picture_scaler.h"
 #include "profiles/pixel_formats.h"
 
 namespace bench::costs {

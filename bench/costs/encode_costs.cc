@@ -7,12 +7,12 @@
 
 #include <fmt/format.h>
 
-#include "base/video_encoder.h"
-#include "bench/content.h"
+#include "base/media/video_encoder.h"
 #include "bench/costs/stages.h"
-#include "bench/encoder_options.h"
-#include "bench/plan.h"
-#include "bench/thread_plan.h"
+#include "bench/feeds/content.h"
+#include "bench/plan/encoder_options.h"
+#include "bench/plan/plan.h"
+#include "bench/plan/thread_plan.h"
 #include "profiles/words.h"
 
 namespace bench::costs {

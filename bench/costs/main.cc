@@ -11,12 +11,12 @@
 
 #include <benchmark/benchmark.h>
 
-#include "base/end_with_parent.h"
-#include "base/ffmpeg.h"
-#include "base/standard_streams.h"
+#include "base/media/ffmpeg.h"
+#include "base/system/end_with_parent.h"
+#include "base/system/standard_streams.h"
 #include "base/text.h"
 #include "bench/costs/stages.h"
-#include "profiles/reader.h"
+#include "profiles/text/reader.h"
 
 namespace {
 

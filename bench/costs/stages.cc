@@ -7,11 +7,11 @@
 #include <set>
 #include <utility>
 
-#include "bench/clip_reader.h"
-#include "bench/content.h"
-#include "bench/cost_subject.h"
-#include "bench/paint_ring.h"
-#include "bench/picture_scaler.h"
+#include "bench/feeds/clip_reader.h"
+#include "bench/feeds/content.h"
+#include "bench/feeds/paint_ring.h"
+#include "bench/runs/cost_subject.h"
+#include "bench/stages/picture_scaler.h"
 
 namespace bench::costs {
 

@@ -11,7 +11,7 @@
 
 #include <benchmark/benchmark.h>
 
-#include "base/ffmpeg.h"
+#include "base/media/ffmpeg.h"
 #include "base/result.h"
 #include "bench/data/results.h"
 #include "profiles/profile.h"

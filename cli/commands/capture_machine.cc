@@ -2,7 +2,7 @@
 //
 // rigproof capture-machine: this PC as an archive to be assessed elsewhere.
 
-#include "probes/capture_machine.h"
+#include "probes/captured/capture_machine.h"
 
 #include <string>
 
@@ -11,9 +11,9 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/interrupt.h"
-#include "cli/question.h"
-#include "cli/write_file.h"
+#include "cli/system/interrupt.h"
+#include "cli/system/question.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 namespace {

@@ -2,7 +2,7 @@
 //
 // rigproof compare: what is different between stored results; nothing is run.
 
-#include "report/compare.h"
+#include "report/compare/compare.h"
 
 #include <filesystem>
 #include <string>
@@ -12,9 +12,9 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/comparing.h"
-#include "cli/stored_results.h"
-#include "cli/write_file.h"
+#include "cli/runs/comparing.h"
+#include "cli/runs/stored_results.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 namespace {

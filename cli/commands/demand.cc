@@ -2,16 +2,16 @@
 //
 // rigproof demand: what the production asks of its PC.
 
-#include "profiles/demand.h"
+#include "profiles/demand/demand.h"
 
 #include "cli/commands/run.h"
-#include "cli/inputs.h"
-#include "cli/output_style.h"
-#include "cli/show.h"
-#include "cli/write_file.h"
-#include "profiles/stream_url.h"
-#include "report/write_json.h"
-#include "report/write_terminal_demand.h"
+#include "cli/system/inputs.h"
+#include "cli/system/output_style.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
+#include "profiles/demand/stream_url.h"
+#include "report/show/terminal/demand.h"
+#include "report/stored/write_json.h"
 
 namespace cli {
 

@@ -13,13 +13,13 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/interrupt.h"
-#include "cli/outcome.h"
-#include "cli/output_style.h"
-#include "cli/progress.h"
-#include "cli/write_file.h"
-#include "probes/read_recording.h"
-#include "report/recording.h"
+#include "cli/system/interrupt.h"
+#include "cli/system/outcome.h"
+#include "cli/system/output_style.h"
+#include "cli/system/progress.h"
+#include "cli/system/write_file.h"
+#include "probes/recording/read_recording.h"
+#include "report/data/recording.h"
 
 namespace cli {
 namespace {

@@ -12,15 +12,15 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/interrupt.h"
-#include "cli/outcome.h"
-#include "cli/output_style.h"
-#include "cli/progress.h"
-#include "cli/version.h"
-#include "cli/write_file.h"
-#include "probes/read_recording.h"
-#include "probes/watch_log.h"
-#include "report/explain_recording.h"
+#include "cli/options/version.h"
+#include "cli/system/interrupt.h"
+#include "cli/system/outcome.h"
+#include "cli/system/output_style.h"
+#include "cli/system/progress.h"
+#include "cli/system/write_file.h"
+#include "probes/recording/read_recording.h"
+#include "probes/watch_log/log.h"
+#include "report/explain/recording.h"
 
 namespace cli {
 namespace {

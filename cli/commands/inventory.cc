@@ -4,9 +4,9 @@
 
 #include "cli/commands/inventory_here.h"
 #include "cli/commands/run.h"
-#include "cli/inputs.h"
-#include "cli/record_folder.h"
-#include "probes/codec_trials.h"
+#include "cli/system/inputs.h"
+#include "cli/system/record_folder.h"
+#include "probes/pci_gpu/codec_trials.h"
 
 namespace cli {
 

@@ -2,12 +2,12 @@
 
 #include "cli/commands/inventory_here.h"
 
-#include "cli/output_style.h"
-#include "cli/progress.h"
-#include "cli/record_folder.h"
-#include "cli/write_file.h"
-#include "report/inventory_json.h"
-#include "report/write_terminal_inventory.h"
+#include "cli/system/output_style.h"
+#include "cli/system/progress.h"
+#include "cli/system/record_folder.h"
+#include "cli/system/write_file.h"
+#include "report/show/terminal/inventory.h"
+#include "report/stored/inventory_json.h"
 
 namespace cli {
 

@@ -4,9 +4,9 @@
 
 #pragma once
 
-#include "base/machine_root.h"
 #include "base/result.h"
-#include "cli/options.h"
+#include "base/system/machine_root.h"
+#include "cli/options/options.h"
 #include "probes/take_inventory.h"
 
 namespace cli {

@@ -2,7 +2,7 @@
 //
 // rigproof line-check: the real capture devices, all at once.
 
-#include "report/line_check.h"
+#include "report/line_check/line_check.h"
 
 #include <algorithm>
 #include <optional>
@@ -10,24 +10,24 @@
 #include <utility>
 
 #include "base/clock.h"
-#include "base/machine_root.h"
+#include "base/system/machine_root.h"
 #include "cli/commands/run.h"
-#include "cli/evidence.h"
-#include "cli/inputs.h"
-#include "cli/interrupt.h"
-#include "cli/output_style.h"
-#include "cli/pc_lock.h"
-#include "cli/progress.h"
-#include "cli/question.h"
-#include "cli/show.h"
-#include "cli/version.h"
-#include "cli/write_file.h"
-#include "probes/kernel_log.h"
-#include "probes/usb_tree.h"
-#include "probes/v4l2_line.h"
-#include "probes/v4l2_nodes.h"
-#include "report/assess.h"
-#include "report/quantities.h"
+#include "cli/options/version.h"
+#include "cli/runs/evidence.h"
+#include "cli/system/inputs.h"
+#include "cli/system/interrupt.h"
+#include "cli/system/output_style.h"
+#include "cli/system/pc_lock.h"
+#include "cli/system/progress.h"
+#include "cli/system/question.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
+#include "probes/line/kernel_log.h"
+#include "probes/line/v4l2_line.h"
+#include "probes/line/v4l2_nodes.h"
+#include "probes/usb/tree.h"
+#include "report/assess/assess.h"
+#include "report/words/quantities.h"
 
 namespace cli {
 namespace {

@@ -13,11 +13,11 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/interrupt.h"
 #include "cli/local_page/browser.h"
 #include "cli/local_page/local_page.h"
-#include "cli/show.h"
-#include "cli/write_file.h"
+#include "cli/system/interrupt.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 namespace {

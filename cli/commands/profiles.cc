@@ -10,9 +10,9 @@
 
 #include "base/text.h"
 #include "cli/commands/run.h"
-#include "cli/write_file.h"
-#include "profiles/reader.h"
-#include "profiles/starters.h"
+#include "cli/system/write_file.h"
+#include "profiles/text/reader.h"
+#include "profiles/text/starters.h"
 
 namespace cli {
 namespace {

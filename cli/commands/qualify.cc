@@ -7,14 +7,14 @@
 #include <utility>
 
 #include "cli/commands/run.h"
-#include "cli/evidence.h"
-#include "cli/inputs.h"
-#include "cli/measuring.h"
-#include "cli/pc_lock.h"
-#include "cli/result_files.h"
-#include "cli/show.h"
-#include "cli/write_file.h"
-#include "report/assess.h"
+#include "cli/runs/evidence.h"
+#include "cli/runs/measuring.h"
+#include "cli/system/inputs.h"
+#include "cli/system/pc_lock.h"
+#include "cli/system/result_files.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
+#include "report/assess/assess.h"
 
 namespace cli {
 base::Result<int> RunQualify(const Options& options) {

@@ -6,13 +6,13 @@
 #include <utility>
 
 #include "cli/commands/run.h"
-#include "cli/evidence.h"
-#include "cli/inputs.h"
-#include "cli/measuring.h"
-#include "cli/pc_lock.h"
-#include "cli/record_folder.h"
-#include "cli/show.h"
-#include "report/assess.h"
+#include "cli/runs/evidence.h"
+#include "cli/runs/measuring.h"
+#include "cli/system/inputs.h"
+#include "cli/system/pc_lock.h"
+#include "cli/system/record_folder.h"
+#include "cli/system/show.h"
+#include "report/assess/assess.h"
 
 namespace cli {
 namespace {

@@ -4,7 +4,7 @@
 
 #include "cli/commands/run.h"
 
-#include "cli/write_file.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 

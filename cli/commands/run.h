@@ -5,7 +5,7 @@
 #pragma once
 
 #include "base/result.h"
-#include "cli/options.h"
+#include "cli/options/options.h"
 
 namespace cli {
 

@@ -2,7 +2,7 @@
 //
 // rigproof size: whether a stored result has room for more, and what to change or buy.
 
-#include "report/size.h"
+#include "report/predict/size.h"
 
 #include <algorithm>
 #include <filesystem>
@@ -10,19 +10,19 @@
 #include <utility>
 
 #include "cli/commands/run.h"
-#include "cli/evidence.h"
-#include "cli/measuring.h"
-#include "cli/output_style.h"
-#include "cli/pc_lock.h"
-#include "cli/record_folder.h"
-#include "cli/same_machine.h"
-#include "cli/show.h"
-#include "cli/stored_results.h"
-#include "cli/wishes.h"
-#include "cli/write_file.h"
+#include "cli/runs/evidence.h"
+#include "cli/runs/measuring.h"
+#include "cli/runs/same_machine.h"
+#include "cli/runs/stored_results.h"
+#include "cli/runs/wishes.h"
+#include "cli/system/output_style.h"
+#include "cli/system/pc_lock.h"
+#include "cli/system/record_folder.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
 #include "probes/take_inventory.h"
-#include "profiles/change.h"
-#include "report/assess.h"
+#include "profiles/text/change.h"
+#include "report/assess/assess.h"
 
 namespace cli {
 namespace {

@@ -3,13 +3,13 @@
 // rigproof survey: what can be said without any load.
 
 #include "cli/commands/run.h"
-#include "cli/inputs.h"
-#include "cli/record_folder.h"
-#include "cli/result_files.h"
-#include "cli/show.h"
-#include "cli/surveying.h"
-#include "cli/write_file.h"
-#include "report/assess.h"
+#include "cli/runs/surveying.h"
+#include "cli/system/inputs.h"
+#include "cli/system/record_folder.h"
+#include "cli/system/result_files.h"
+#include "cli/system/show.h"
+#include "cli/system/write_file.h"
+#include "report/assess/assess.h"
 
 namespace cli {
 

@@ -3,8 +3,8 @@
 // rigproof watch: what the PC does during a real production.
 
 #include "cli/commands/run.h"
-#include "cli/watching.h"
-#include "cli/write_file.h"
+#include "cli/runs/watching.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 

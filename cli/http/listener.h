@@ -6,8 +6,8 @@
 
 #include <string>
 
-#include "base/descriptor.h"
 #include "base/result.h"
+#include "base/system/descriptor.h"
 
 namespace cli {
 

@@ -7,7 +7,7 @@
 #include <utility>
 
 #include "base/text.h"
-#include "profiles/stream_url.h"
+#include "profiles/demand/stream_url.h"
 
 namespace cli {
 namespace {

@@ -9,7 +9,7 @@
 
 #include <string_view>
 
-#include "base/subprocess.h"
+#include "base/system/subprocess.h"
 
 namespace cli {
 

@@ -5,12 +5,12 @@
 #include <string>
 #include <utility>
 
-#include "report/figures.h"
-#include "report/first_repair.h"
-#include "report/inventory_parts.h"
-#include "report/quantities.h"
-#include "report/size_words.h"
-#include "report/stored/words.h"
+#include "report/assess/first_repair.h"
+#include "report/fields/words.h"
+#include "report/show/inventory_parts.h"
+#include "report/show/size_words.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace cli {
 namespace {

@@ -5,8 +5,8 @@
 #pragma once
 
 #include "cli/local_page/answer.h"
-#include "report/document.h"
-#include "report/sizing.h"
+#include "report/data/document.h"
+#include "report/data/sizing.h"
 
 namespace cli {
 

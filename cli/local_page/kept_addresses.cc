@@ -9,7 +9,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "profiles/stream_url.h"
+#include "profiles/demand/stream_url.h"
 
 namespace cli {
 namespace {

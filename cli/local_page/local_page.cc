@@ -19,8 +19,8 @@
 #include "cli/local_page/result_answers.h"
 #include "cli/local_page/run_answers.h"
 #include "cli/local_page/secret.h"
-#include "cli/pc_lock.h"
-#include "cli/version.h"
+#include "cli/options/version.h"
+#include "cli/system/pc_lock.h"
 
 namespace cli {
 namespace {

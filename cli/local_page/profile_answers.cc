@@ -6,22 +6,22 @@
 #include <utility>
 #include <vector>
 
-#include "base/machine_root.h"
-#include "cli/inputs.h"
+#include "base/system/machine_root.h"
 #include "cli/local_page/document_json.h"
 #include "cli/local_page/requests.h"
-#include "cli/surveying.h"
-#include "profiles/containers.h"
-#include "profiles/demand.h"
-#include "profiles/margin_keys.h"
-#include "profiles/other_pcs.h"
+#include "cli/runs/surveying.h"
+#include "cli/system/inputs.h"
+#include "profiles/demand/containers.h"
+#include "profiles/demand/demand.h"
+#include "profiles/demand/other_pcs.h"
+#include "profiles/demand/stream_url.h"
 #include "profiles/pixel_formats.h"
-#include "profiles/reader.h"
-#include "profiles/starters.h"
-#include "profiles/stream_url.h"
+#include "profiles/text/margin_keys.h"
+#include "profiles/text/reader.h"
+#include "profiles/text/starters.h"
 #include "profiles/words.h"
-#include "report/quantities.h"
-#include "report/stored/demand_rows.h"
+#include "report/fields/demand_rows.h"
+#include "report/words/quantities.h"
 
 namespace cli {
 namespace {

@@ -5,7 +5,7 @@
 #include <utility>
 
 #include "base/text.h"
-#include "cli/evidence.h"
+#include "cli/runs/evidence.h"
 
 namespace cli {
 namespace {

@@ -11,9 +11,9 @@
 #include <thread>
 #include <vector>
 
-#include "base/attended_program.h"
 #include "base/result.h"
-#include "cli/progress.h"
+#include "base/system/attended_program.h"
+#include "cli/system/progress.h"
 
 namespace cli {
 

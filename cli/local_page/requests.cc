@@ -6,8 +6,8 @@
 #include <utility>
 
 #include "cli/local_page/names.h"
-#include "profiles/json_cursor.h"
-#include "profiles/json_text.h"
+#include "profiles/text/json_cursor.h"
+#include "profiles/text/json_text.h"
 
 namespace cli {
 namespace {

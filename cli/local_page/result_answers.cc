@@ -7,16 +7,16 @@
 
 #include <fmt/format.h>
 
-#include "cli/comparing.h"
 #include "cli/local_page/document_json.h"
 #include "cli/local_page/names.h"
 #include "cli/local_page/requests.h"
-#include "cli/stored_results.h"
-#include "cli/wishes.h"
-#include "profiles/reader.h"
-#include "report/figures.h"
-#include "report/quantities.h"
-#include "report/size.h"
+#include "cli/runs/comparing.h"
+#include "cli/runs/stored_results.h"
+#include "cli/runs/wishes.h"
+#include "profiles/text/reader.h"
+#include "report/predict/size.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace cli {
 namespace {

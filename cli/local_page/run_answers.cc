@@ -8,14 +8,14 @@
 
 #include <fmt/format.h>
 
-#include "cli/evidence.h"
 #include "cli/local_page/requests.h"
-#include "cli/outcome.h"
-#include "cli/pc_lock.h"
-#include "cli/program_parts.h"
-#include "profiles/reader.h"
-#include "report/assess.h"
-#include "report/stored/words.h"
+#include "cli/runs/evidence.h"
+#include "cli/system/outcome.h"
+#include "cli/system/pc_lock.h"
+#include "cli/system/program_parts.h"
+#include "profiles/text/reader.h"
+#include "report/assess/assess.h"
+#include "report/fields/words.h"
 
 namespace cli {
 namespace {

@@ -10,8 +10,8 @@
 #include <string>
 #include <vector>
 
-#include "base/descriptor.h"
 #include "base/result.h"
+#include "base/system/descriptor.h"
 
 namespace cli {
 

@@ -22,8 +22,8 @@
 #include "base/text.h"
 #include "cli/local_page/names.h"
 #include "cli/local_page/secret.h"
-#include "cli/stored_results.h"
-#include "cli/write_file.h"
+#include "cli/runs/stored_results.h"
+#include "cli/system/write_file.h"
 
 namespace cli {
 namespace {

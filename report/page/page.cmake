@@ -41,7 +41,7 @@ set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${page_js} ${DYGR
 file(SHA256 ${library_js} library_js_sha256)
 file(SHA256 ${page_js} page_js_sha256)
 file(SHA256 ${what_if_js} what_if_js_sha256)
-set_property(SOURCE html.cc APPEND PROPERTY COMPILE_DEFINITIONS
+set_property(SOURCE show/html/html.cc APPEND PROPERTY COMPILE_DEFINITIONS
   RIGPROOF_LIBRARY_JS_SHA256="${library_js_sha256}" RIGPROOF_PAGE_JS_SHA256="${page_js_sha256}"
   RIGPROOF_WHAT_IF_JS_SHA256="${what_if_js_sha256}")
 

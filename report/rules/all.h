@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "report/facts.h"
+#include "report/loads/facts.h"
 
 namespace report::rules {
 

@@ -10,7 +10,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/figures.h"
+#include "report/words/figures.h"
 
 namespace report::rules {
 namespace {

@@ -10,10 +10,10 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "profiles/control_reach.h"
-#include "report/assumed_demand.h"
-#include "report/cable_lines.h"
-#include "report/subjects.h"
+#include "profiles/demand/control_reach.h"
+#include "report/loads/assumed_demand.h"
+#include "report/loads/cable_lines.h"
+#include "report/loads/subjects.h"
 
 namespace report::rules {
 namespace {

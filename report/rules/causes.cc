@@ -10,10 +10,10 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/explain.h"
-#include "report/figures.h"
-#include "report/quantities.h"
-#include "report/subjects.h"
+#include "report/explain/explain.h"
+#include "report/loads/subjects.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace report::rules {
 namespace {

@@ -10,8 +10,8 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/encoder_supply.h"
-#include "report/subjects.h"
+#include "report/headroom/encoder_supply.h"
+#include "report/loads/subjects.h"
 
 namespace report::rules {
 namespace {

@@ -15,8 +15,8 @@
 
 #include "base/text.h"
 #include "profiles/words.h"
-#include "report/figures.h"
-#include "report/subjects.h"
+#include "report/loads/subjects.h"
+#include "report/words/figures.h"
 
 namespace report::rules {
 namespace {

@@ -11,12 +11,12 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/figures.h"
-#include "report/headroom.h"
-#include "report/pcie_capacity.h"
-#include "report/pcie_load.h"
-#include "report/quantities.h"
-#include "report/subjects.h"
+#include "report/headroom/headroom.h"
+#include "report/loads/pcie_capacity.h"
+#include "report/loads/pcie_load.h"
+#include "report/loads/subjects.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace report::rules {
 namespace {

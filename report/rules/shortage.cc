@@ -9,9 +9,9 @@
 
 #include <fmt/format.h>
 
-#include "report/figures.h"
-#include "report/headroom.h"
-#include "report/quantities.h"
+#include "report/headroom/headroom.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace report::rules {
 namespace {

@@ -12,9 +12,9 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/figures.h"
-#include "report/space_guard.h"
-#include "report/subjects.h"
+#include "report/loads/space_guard.h"
+#include "report/loads/subjects.h"
+#include "report/words/figures.h"
 
 namespace report::rules {
 namespace {

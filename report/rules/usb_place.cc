@@ -12,9 +12,9 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/quantities.h"
-#include "report/subjects.h"
-#include "report/usb_driver.h"
+#include "report/loads/subjects.h"
+#include "report/loads/usb_driver.h"
+#include "report/words/quantities.h"
 
 namespace report::rules {
 namespace {

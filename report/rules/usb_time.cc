@@ -10,12 +10,12 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/figures.h"
-#include "report/quantities.h"
-#include "report/subjects.h"
-#include "report/usb_booking.h"
-#include "report/usb_driver.h"
-#include "report/usb_others.h"
+#include "report/loads/subjects.h"
+#include "report/loads/usb_booking.h"
+#include "report/loads/usb_driver.h"
+#include "report/loads/usb_others.h"
+#include "report/words/figures.h"
+#include "report/words/quantities.h"
 
 namespace report::rules {
 namespace {

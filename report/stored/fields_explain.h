@@ -4,9 +4,9 @@
 
 #pragma once
 
-#include "report/explain_recording.h"
-#include "report/stored/fields.h"
-#include "report/stored/words.h"
+#include "report/explain/recording.h"
+#include "report/fields/fields.h"
+#include "report/fields/words.h"
 
 template <>
 inline constexpr std::array<base::Word<report::PlacedBy>, 5> base::kWords<report::PlacedBy>{

@@ -4,10 +4,10 @@
 
 #pragma once
 
-#include "report/stored/fields.h"
-#include "report/stored/fields_report.h"
-#include "report/stored/words.h"
-#include "report/what_if_model.h"
+#include "report/data/what_if_model.h"
+#include "report/fields/fields.h"
+#include "report/fields/report.h"
+#include "report/fields/words.h"
 
 template <>
 inline constexpr std::array<base::Word<report::NodeStep>, 13> base::kWords<report::NodeStep>{

@@ -7,7 +7,7 @@
 #include <optional>
 #include <string_view>
 
-#include "report/document.h"
+#include "report/data/document.h"
 
 namespace report::stored {
 

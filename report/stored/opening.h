@@ -6,7 +6,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "report/stored/to_json.h"
+#include "report/fields/to_json.h"
 
 namespace report::stored {
 

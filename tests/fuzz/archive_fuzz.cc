@@ -18,7 +18,7 @@
 #include <string_view>
 #include <system_error>
 
-#include "probes/unpack_archive.h"
+#include "probes/captured/unpack_archive.h"
 
 namespace {
 

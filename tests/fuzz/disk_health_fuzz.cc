@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-#include "probes/disk_health.h"
+#include "probes/storage/disk_health.h"
 
 namespace {
 

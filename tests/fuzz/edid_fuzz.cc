@@ -11,7 +11,7 @@
 #include <string>
 #include <string_view>
 
-#include "probes/edid.h"
+#include "probes/pci_gpu/edid.h"
 
 namespace {
 

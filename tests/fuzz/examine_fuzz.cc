@@ -11,9 +11,9 @@
 #include <stop_token>
 #include <string>
 
-#include "base/ffmpeg.h"
-#include "probes/read_recording.h"
-#include "report/recording.h"
+#include "base/media/ffmpeg.h"
+#include "probes/recording/read_recording.h"
+#include "report/data/recording.h"
 
 // NOLINTNEXTLINE(readability-identifier-naming): the fuzzer's name for it
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

@@ -11,11 +11,11 @@
 #include <span>
 #include <stop_token>
 
-#include "base/ffmpeg.h"
-#include "probes/byte_source.h"
-#include "probes/flv_tags.h"
-#include "probes/pes_packets.h"
-#include "probes/recording_container.h"
+#include "base/media/ffmpeg.h"
+#include "probes/recording/bytes/byte_source.h"
+#include "probes/recording/containers/container.h"
+#include "probes/recording/containers/flv_tags.h"
+#include "probes/recording/containers/pes_packets.h"
 
 namespace {
 

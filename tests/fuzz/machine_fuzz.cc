@@ -15,13 +15,13 @@
 #include <string>
 #include <vector>
 
-#include "base/program_parts.h"
+#include "base/system/program_parts.h"
 #include "probes/take_inventory.h"
-#include "profiles/demand.h"
-#include "profiles/reader.h"
-#include "profiles/starters.h"
-#include "report/assess.h"
-#include "report/writers.h"
+#include "profiles/demand/demand.h"
+#include "profiles/text/reader.h"
+#include "profiles/text/starters.h"
+#include "report/assess/assess.h"
+#include "report/data/writers.h"
 
 namespace {
 

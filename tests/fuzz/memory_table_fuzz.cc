@@ -11,7 +11,7 @@
 #include <string_view>
 #include <vector>
 
-#include "probes/smbios_memory.h"
+#include "probes/board/smbios_memory.h"
 
 namespace {
 

@@ -11,10 +11,10 @@
 #include <string_view>
 
 #include "base/text.h"
-#include "profiles/addition.h"
-#include "profiles/change.h"
-#include "profiles/reader.h"
-#include "profiles/starters.h"
+#include "profiles/text/addition.h"
+#include "profiles/text/change.h"
+#include "profiles/text/reader.h"
+#include "profiles/text/starters.h"
 
 namespace {
 

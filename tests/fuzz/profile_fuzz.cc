@@ -8,8 +8,8 @@
 #include <string>
 #include <string_view>
 
-#include "profiles/demand.h"
-#include "profiles/reader.h"
+#include "profiles/demand/demand.h"
+#include "profiles/text/reader.h"
 
 // What is taken is a profile like any other, also written and read again, and its demand can be
 // worked out; what is not, says why in lines without control characters.

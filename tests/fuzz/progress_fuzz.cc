@@ -7,7 +7,7 @@
 #include <cstdlib>
 #include <string_view>
 
-#include "cli/progress.h"
+#include "cli/system/progress.h"
 
 // NOLINTNEXTLINE(readability-identifier-naming): the fuzzer's name for it
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

@@ -13,14 +13,14 @@
 #include <string_view>
 #include <vector>
 
-#include "probes/forward_bytes.h"
-#include "probes/iso_fragments.h"
-#include "probes/iso_movie.h"
-#include "probes/iso_samples.h"
-#include "probes/matroska_walk.h"
-#include "probes/picture_times.h"
-#include "probes/segment_list.h"
-#include "probes/sound_times.h"
+#include "probes/recording/bytes/forward_bytes.h"
+#include "probes/recording/containers/segment_list.h"
+#include "probes/recording/iso/fragments.h"
+#include "probes/recording/iso/movie.h"
+#include "probes/recording/iso/samples.h"
+#include "probes/recording/matroska/walk.h"
+#include "probes/recording/times/picture_times.h"
+#include "probes/recording/times/sound_times.h"
 
 namespace {
 

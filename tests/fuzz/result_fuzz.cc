@@ -15,9 +15,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "report/assess.h"
-#include "report/writers.h"
-#include "tests/unit/report/sample_document.h"
+#include "report/assess/assess.h"
+#include "report/data/writers.h"
+#include "tests/support/sample_document.h"
 
 namespace {
 

@@ -8,7 +8,7 @@
 #include <cstdlib>
 #include <span>
 
-#include "probes/usb_descriptors.h"
+#include "probes/usb/descriptors.h"
 
 namespace {
 

@@ -12,8 +12,8 @@
 #include <string>
 #include <string_view>
 
-#include "probes/watch_decoder.h"
-#include "probes/watch_log.h"
+#include "probes/watch_log/decoder.h"
+#include "probes/watch_log/log.h"
 
 namespace {
 

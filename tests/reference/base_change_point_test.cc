@@ -10,7 +10,7 @@
 
 #include <gtest/gtest.h>
 
-#include "base/change_point.h"
+#include "base/stats/change_point.h"
 
 namespace {
 

@@ -6,7 +6,7 @@
 
 #include <gtest/gtest.h>
 
-#include "base/drop_bound.h"
+#include "base/stats/drop_bound.h"
 
 namespace {
 

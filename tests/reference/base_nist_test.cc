@@ -8,7 +8,7 @@
 
 #include <gtest/gtest.h>
 
-#include "base/percentile.h"
+#include "base/stats/percentile.h"
 #include "tests/reference/nist_series.h"
 
 namespace {

@@ -7,7 +7,7 @@
 
 #include <gtest/gtest.h>
 
-#include "base/two_samples.h"
+#include "base/stats/two_samples.h"
 #include "tests/reference/nist_series.h"
 
 namespace {

@@ -14,10 +14,10 @@
 
 #include <gtest/gtest.h>
 
-#include "bench/clip_reader.h"
-#include "bench/content.h"
-#include "bench/fixed_quality.h"
-#include "bench/picture_scaler.h"
+#include "bench/feeds/clip_reader.h"
+#include "bench/feeds/content.h"
+#include "bench/feeds/fixed_quality.h"
+#include "bench/stages/picture_scaler.h"
 
 namespace bench {
 namespace {

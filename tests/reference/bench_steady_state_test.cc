@@ -11,7 +11,7 @@
 
 #include <gtest/gtest.h>
 
-#include "bench/steady_state.h"
+#include "bench/disk/steady_state.h"
 
 namespace {
 

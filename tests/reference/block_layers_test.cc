@@ -2,7 +2,7 @@
 //
 // Disks against what lsblk (util-linux) says of them.
 
-#include "probes/block_layers.h"
+#include "probes/storage/block_layers.h"
 
 #include <filesystem>
 #include <fstream>
@@ -11,10 +11,10 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
-#include "base/subprocess.h"
+#include "base/system/subprocess.h"
 #include "base/text.h"
-#include "probes/open_machine.h"
-#include "probes/storage.h"
+#include "probes/captured/open_machine.h"
+#include "probes/storage/storage.h"
 
 namespace {
 

@@ -2,8 +2,6 @@
 //
 // CPU topology against hwloc's own printed answers and against lscpu (util-linux).
 
-#include "probes/cpu_topology.h"
-
 #include <filesystem>
 #include <fstream>
 #include <iostream>
@@ -19,10 +17,11 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "base/subprocess.h"
+#include "base/system/subprocess.h"
 #include "base/text.h"
-#include "probes/cpu.h"
-#include "probes/open_machine.h"
+#include "probes/captured/open_machine.h"
+#include "probes/cpu/cpu.h"
+#include "probes/cpu/topology.h"
 
 namespace {
 

@@ -7,7 +7,7 @@
 
 #include <gtest/gtest.h>
 
-#include "probes/flv_tags.h"
+#include "probes/recording/containers/flv_tags.h"
 #include "tests/reference/reader_files.h"
 
 namespace probes {

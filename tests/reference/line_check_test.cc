@@ -14,9 +14,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "probes/kernel_log.h"
-#include "probes/v4l2_formats.h"
-#include "probes/v4l2_pictures.h"
+#include "probes/line/kernel_log.h"
+#include "probes/line/v4l2_formats.h"
+#include "probes/line/v4l2_pictures.h"
 
 namespace {
 

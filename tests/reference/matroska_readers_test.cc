@@ -7,7 +7,7 @@
 
 #include <gtest/gtest.h>
 
-#include "probes/recording_blocks.h"
+#include "probes/recording/containers/blocks.h"
 #include "tests/reference/reader_files.h"
 
 namespace probes {

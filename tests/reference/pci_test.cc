@@ -2,7 +2,7 @@
 //
 // PCI devices of captured machines against what lspci -nnk (pciutils) printed there.
 
-#include "probes/pci.h"
+#include "probes/pci_gpu/pci.h"
 
 #include <regex>
 
@@ -11,7 +11,7 @@
 #include <gtest/gtest.h>
 
 #include "base/text.h"
-#include "probes/gpu.h"
+#include "probes/pci_gpu/gpu.h"
 #include "tests/reference/usb_answers.h"
 
 namespace {

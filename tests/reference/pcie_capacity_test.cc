@@ -2,7 +2,7 @@
 //
 // PCIe link sums against the Linux macro for line codes and a handbook's packet efficiency.
 
-#include "report/pcie_capacity.h"
+#include "report/loads/pcie_capacity.h"
 
 #include <gtest/gtest.h>
 

@@ -4,8 +4,8 @@
 
 #include <gtest/gtest.h>
 
-#include "profiles/cable_reach.h"
-#include "profiles/control_reach.h"
+#include "profiles/demand/cable_reach.h"
+#include "profiles/demand/control_reach.h"
 
 namespace profiles {
 namespace {

@@ -12,7 +12,7 @@ extern "C" {
 #include <libavutil/dict.h>
 }
 
-#include "profiles/codec_level.h"
+#include "profiles/demand/codec_level.h"
 
 namespace profiles {
 namespace {

@@ -11,7 +11,7 @@
 #include <gtest/gtest.h>
 
 #include "base/text.h"
-#include "profiles/codec_level.h"
+#include "profiles/demand/codec_level.h"
 
 namespace profiles {
 namespace {

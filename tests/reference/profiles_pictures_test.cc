@@ -14,9 +14,9 @@ extern "C" {
 #include <gtest/gtest.h>
 
 #include "base/text.h"
-#include "profiles/capture_demand.h"
+#include "profiles/demand/capture_demand.h"
+#include "profiles/demand/sdi_link.h"
 #include "profiles/pixel_formats.h"
-#include "profiles/sdi_link.h"
 
 namespace profiles {
 namespace {

@@ -17,9 +17,9 @@ extern "C" {
 #include <libavutil/opt.h>
 }
 
-#include "profiles/container_overhead.h"
-#include "profiles/demand.h"
-#include "profiles/file_limits.h"
+#include "profiles/demand/container_overhead.h"
+#include "profiles/demand/demand.h"
+#include "profiles/demand/file_limits.h"
 
 namespace profiles {
 namespace {

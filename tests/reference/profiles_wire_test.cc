@@ -4,7 +4,7 @@
 
 #include <gtest/gtest.h>
 
-#include "profiles/wire_overhead.h"
+#include "profiles/demand/wire_overhead.h"
 
 namespace profiles {
 namespace {

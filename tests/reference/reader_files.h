@@ -23,12 +23,12 @@
 
 #include <gtest/gtest.h>
 
-#include "base/ffmpeg.h"
-#include "base/subprocess.h"
+#include "base/media/ffmpeg.h"
+#include "base/system/subprocess.h"
 #include "base/text.h"
-#include "probes/byte_source.h"
-#include "probes/recording_container.h"
-#include "probes/recording_packets.h"
+#include "probes/recording/bytes/byte_source.h"
+#include "probes/recording/containers/container.h"
+#include "probes/recording/containers/packets.h"
 
 namespace probes {
 

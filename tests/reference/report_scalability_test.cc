@@ -7,7 +7,7 @@
 
 #include <gtest/gtest.h>
 
-#include "report/scalability.h"
+#include "report/cpu/scalability.h"
 
 namespace report {
 namespace {

@@ -7,9 +7,9 @@
 
 #include <gtest/gtest.h>
 
-#include "bench/feed_ring.h"
-#include "bench/rtp_header.h"
-#include "bench/rtp_packetizer.h"
+#include "bench/feeds/feed_ring.h"
+#include "bench/feeds/rtp_header.h"
+#include "bench/feeds/rtp_packetizer.h"
 
 namespace bench {
 namespace {

@@ -7,7 +7,7 @@
 
 #include <gtest/gtest.h>
 
-#include "probes/pes_packets.h"
+#include "probes/recording/containers/pes_packets.h"
 #include "tests/reference/reader_files.h"
 
 namespace probes {

@@ -2,13 +2,13 @@
 //
 // USB link sums against figures from the Linux sources and its documentation.
 
-#include "report/usb_capacity.h"
+#include "report/loads/usb_capacity.h"
 
 #include <map>
 
 #include <gtest/gtest.h>
 
-#include "report/headroom.h"
+#include "report/headroom/headroom.h"
 
 namespace report {
 namespace {

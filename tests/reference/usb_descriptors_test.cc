@@ -3,15 +3,14 @@
 // ParseUsbDescriptors against lsusb -v (usbutils 014), an independent decoder: on the
 // captured machines, and on descriptors of real devices where the shared data is there.
 
-#include "probes/usb_descriptors.h"
-
 #include <algorithm>
 
 #include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "probes/usb_tree.h"
+#include "probes/usb/descriptors.h"
+#include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
 
 namespace {

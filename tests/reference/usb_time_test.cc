@@ -2,11 +2,11 @@
 //
 // Bus time against the figures of the Linux schedulers and of the standard that they cite.
 
-#include "report/usb_time.h"
+#include "report/loads/usb_time.h"
 
 #include <gtest/gtest.h>
 
-#include "report/usb_capacity.h"
+#include "report/loads/usb_capacity.h"
 
 namespace report {
 namespace {

@@ -3,8 +3,6 @@
 // The tree that ReadUsb makes of captured machines against what lsusb -t, usb-devices
 // (usbutils 014) and v4l2-ctl (v4l-utils) printed in the same machines.
 
-#include "probes/usb_tree.h"
-
 #include <algorithm>
 #include <map>
 #include <set>
@@ -14,6 +12,7 @@
 #include <gtest/gtest.h>
 
 #include "base/text.h"
+#include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
 
 namespace {

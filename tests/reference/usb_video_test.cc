@@ -10,9 +10,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "probes/usb_bos.h"
-#include "probes/usb_descriptors.h"
-#include "probes/usb_tree.h"
+#include "probes/usb/bos.h"
+#include "probes/usb/descriptors.h"
+#include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
 #include "tests/reference/usb_video_answers.h"
 

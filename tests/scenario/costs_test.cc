@@ -12,8 +12,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "base/subprocess.h"
-#include "bench/cost_table.h"
+#include "base/system/subprocess.h"
+#include "bench/runs/cost_table.h"
 
 namespace {
 

@@ -14,10 +14,10 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
-#include "base/percentile.h"
-#include "base/subprocess.h"
-#include "bench/disk_guard.h"
-#include "bench/disk_run.h"
+#include "base/stats/percentile.h"
+#include "base/system/subprocess.h"
+#include "bench/disk/guard.h"
+#include "bench/disk/run.h"
 
 namespace {
 

@@ -9,7 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/text.h"
-#include "bench/disk_run.h"
+#include "bench/disk/run.h"
 
 namespace {
 

@@ -8,7 +8,7 @@
 #include <benchmark/benchmark.h>
 
 #include "base/clock.h"
-#include "probes/telemetry_collector.h"
+#include "probes/sampling/telemetry_collector.h"
 
 namespace {
 

@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What follows the rehearsal as far as there is time: extra load, full speed, workers, room.
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "bench/ballast/run.h"
+#include "bench/feeds/contention.h"
+#include "bench/runs/hardware_sessions.h"
+#include "bench/runs/rehearsal.h"
+#include "cli/runs/ballasting.h"
+#include "cli/runs/measuring.h"
+#include "cli/runs/room_search.h"
+#include "cli/system/outcome.h"
+#include "cli/system/stop_after.h"
+
+namespace cli {
+namespace {
+
+/// Sessions of a hardware encoder that are tried beyond those of the profile.
+constexpr int kMoreHardwareSessions = 8;
+constexpr double kHardwareSeconds = 1;
+/// Less is no time for a search.
+constexpr double kLeastBallastSeconds = 10;
+/// Less gives no window to judge by.
+constexpr double kLeastFlatOutSeconds = 4;
+constexpr double kLeastContentionSeconds = 2;
+/// Emptying queues, closing encoders and files.
+constexpr double kWindingUpSeconds = 6;
+constexpr const char* kNoTimeLeft = "no time was left in a quick run; a longer one has it";
+
+}  // namespace
+
+/// After what is left for the full-speed run and the workers, which the verdict needs more.
+void Measuring::TryBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
+  std::vector<std::string>& notes = evidence_.results.rehearsal->plan;
+  if (!WorthBallast(evidence_)) {
+    notes.emplace_back("ballast: none was added, since the production did not hold by itself");
+    return;
+  }
+  const double reserved_s = durations_.flat_out_s + durations_.contention_s + kWindingUpSeconds;
+  const double share_s = left_.Share(durations_.ballast_s, kLeastBallastSeconds, reserved_s);
+  if (Interrupted() || durations_.ballast_s < kLeastBallastSeconds) {
+    return;
+  }
+  if (share_s <= 0) {
+    notes.push_back(fmt::format("ballast: none was added: {}", kNoTimeLeft));
+    return;
+  }
+  durations_.ballast_s = share_s;
+  RunBallast(plan, feeds);
+}
+
+void Measuring::RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
+  Begin("ballast", durations_.ballast_s);
+  probes::TelemetrySampler sampler(root_, Telemetry(durations_.ballast_s), clock_);
+  auto ballast = bench::RunBallast(
+      plan, feeds, BallastOptionsFrom(evidence_, plan, durations_.ballast_s), clock_,
+      interrupt_.Token(), [this](const std::string& level) { progress_.Note(level); });
+  evidence_.ballast_telemetry = sampler.Stop();
+  if (ballast) {
+    evidence_.results.ballast = *std::move(ballast);
+  } else {
+    evidence_.results.rehearsal->plan.push_back("ballast: did not start: " +
+                                                ErrorLine(ballast.error()));
+  }
+}
+
+void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
+                           const bench::Progress& note) {
+  const double seconds =
+      left_.Share(durations_.flat_out_s, kLeastFlatOutSeconds, kWindingUpSeconds);
+  if (seconds <= 0) {
+    evidence_.results.flat_out = bench::FlatOut{};
+    evidence_.results.flat_out->stopped_because = kNoTimeLeft;
+    evidence_.results.rehearsal->plan.push_back(fmt::format("flat out: not run: {}", kNoTimeLeft));
+    return;
+  }
+  Begin("the same, flat out", seconds);
+  auto flat_out = bench::RunFlatOut(plan, feeds, seconds * kFlatOutSpeedLimit, seconds,
+                                    interrupt_.Token(), note);
+  if (flat_out) {
+    evidence_.results.flat_out = *std::move(flat_out);
+    return;
+  }
+  evidence_.results.flat_out = bench::FlatOut{};
+  evidence_.results.flat_out->stopped_because = ErrorLine(flat_out.error());
+  evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
+                                              ErrorLine(flat_out.error()));
+}
+
+void Measuring::MeasureWorkers(const bench::RehearsalPlan& plan, int cpus) {
+  const double seconds = left_.Share(durations_.contention_s, kLeastContentionSeconds, 0);
+  if (seconds <= 0) {
+    evidence_.results.contention = bench::Contention{};
+    evidence_.results.contention->failure = kNoTimeLeft;
+    return;
+  }
+  Begin("how much workers stand in each other's way", seconds);
+  const StopAfter stop(left_.Seconds(), interrupt_.Token());
+  evidence_.results.contention = bench::MeasureContention(plan, {cpus, seconds}, stop.Token());
+  if (stop.TimeIsUp() && !evidence_.results.contention->failure.empty()) {
+    evidence_.results.contention->failure = kNoTimeLeft;
+  }
+}
+
+void Measuring::MeasureRoom() {
+  if (Interrupted() || durations_.contention_s <= 0) {
+    return;
+  }
+  bench::PlanOptions choices = PlanChoices();
+  // Nobody's server is to get the streams of one rehearsal after another.
+  choices.use_own_urls = false;
+  choices.keep_recordings = false;
+  const auto plan = bench::MakePlan(chosen_.profile, choices);
+  if (!plan) {
+    return;  // the rehearsal has said why
+  }
+  MeasureWorkers(*plan, std::max(1, static_cast<int>(choices.usable_cpus)));
+  for (const bench::HardwareNeed& need : bench::HardwareNeeds(*plan)) {
+    evidence_.results.hardware_encodes.push_back(bench::MeasureHardware(
+        need, kMoreHardwareSessions, clock_, kHardwareSeconds, interrupt_.Token()));
+  }
+  if (durations_.search_s > 0 && !Interrupted()) {
+    evidence_.results.search =
+        SearchRoom({chosen_.profile, evidence_,
+                    [&](const profiles::Profile& grown) { return bench::MakePlan(grown, choices); },
+                    clock_, progress_, interrupt_.Token(), durations_.search_s});
+  }
+}
+
+}  // namespace cli

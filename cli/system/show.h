@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What goes to standard output, and the one caution on standard error.
+
+#pragma once
+
+#include <string_view>
+
+#include "base/result.h"
+#include "cli/options/options.h"
+#include "report/data/document.h"
+#include "report/data/writers.h"
+
+namespace cli {
+
+/// The document as JSON or as text, as the options ask.
+base::Status ShowDocument(const report::Document& document, const Options& options);
+
+/// One line on standard error, "rigproof: TEXT"; nothing when quiet.
+void Tell(const Options& options, std::string_view text);
+
+/// Said before any load.
+void CautionBeforeLoad(const Options& options);
+
+}  // namespace cli

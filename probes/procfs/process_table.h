@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// All processes, looked at in slices: their CPU use, their family, the busiest of them.
+
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "base/system/machine_root.h"
+#include "probes/data/watch_log.h"
+#include "probes/procfs/kept_file.h"
+#include "probes/procfs/proc_texts.h"
+
+namespace probes {
+
+struct KnownProcess {
+  ProcessTicks latest;
+  std::int64_t read_ns = 0;  // when
+  double cpus = 0;           // between the last two times it was read
+  char state = 0;            // as the kernel writes it: 'R', 'T'
+};
+
+/// A look at one process costs about as much as one at a disk: few are read at a time.
+class ProcessTable {
+ public:
+  ProcessTable(const base::MachineRoot& root, double ticks_per_second)
+      : root_(root), ticks_per_second_(ticks_per_second) {}
+
+  /// Notes who came and who went. Those that came are read, at most `most_fresh` now.
+  void List(std::int64_t now_ns, std::size_t most_fresh);
+  /// Reads the next `count` processes in turn; true when that ended a round.
+  bool ReadSome(std::int64_t now_ns, std::size_t count);
+
+  const std::map<int, KnownProcess>& all() const { return processes_; }
+  /// The process and all below it.
+  std::set<int> Tree(int pid) const;
+  /// The busiest first; those without any use are left out.
+  std::vector<int> Busiest(std::size_t most) const;
+  /// Called with processes that are gone.
+  void OnGone(std::function<void(int pid)> gone) { gone_ = std::move(gone); }
+
+ private:
+  void Read(int pid, std::int64_t now_ns);
+
+  const base::MachineRoot& root_;
+  double ticks_per_second_;
+  std::map<int, KnownProcess> processes_;
+  std::set<int> unread_;
+  int next_ = 0;  // of the round
+  std::function<void(int pid)> gone_;
+};
+
+/// Some processes, read at every sample.
+class CloseProcesses {
+ public:
+  explicit CloseProcesses(const base::MachineRoot& root) : root_(root) {}
+
+  void Choose(const std::vector<int>& pids);
+
+  struct Use {
+    int pid = 0;
+    std::string name;
+    std::int64_t ticks = 0;  // since the last call
+  };
+  /// That which used most since the last call; nothing when none used any.
+  std::optional<Use> Busiest();
+
+ private:
+  struct Close {
+    KeptFile stat;
+    std::optional<ProcessTicks> last;
+  };
+
+  const base::MachineRoot& root_;
+  std::map<int, Close> close_;
+};
+
+}  // namespace probes

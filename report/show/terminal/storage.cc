@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "report/show/terminal/machine.h"
+#include "report/words/quantities.h"
+
+namespace report {
+namespace {
+
+std::string Bytes(std::int64_t bytes) {
+  return base::FormatBytes(static_cast<double>(bytes));
+}
+
+std::string Joined(const std::vector<std::string>& parts) {
+  std::string text;
+  for (const std::string& part : parts) {
+    text += (text.empty() ? "" : ", ") + part;
+  }
+  return text;
+}
+
+std::string LayerText(const probes::BlockLayer& layer) {
+  std::string text = layer.name + " (" + layer.kind;
+  if (layer.transport) {
+    text += ", " + *layer.transport;
+  }
+  if (layer.rotational && layer.kind == "disk") {
+    text += *layer.rotational ? ", rotating" : ", solid state";
+  }
+  if (layer.size_bytes) {
+    text += ", " + Bytes(*layer.size_bytes);
+  }
+  text += layer.usb_path.empty() ? "" : ", on USB " + layer.usb_path;
+  return text + ")" + (layer.model.empty() ? "" : " " + layer.model);
+}
+
+/// Both ways together; unknown where either is.
+std::string CountText(const base::Reading<std::int64_t>& in, const base::Reading<std::int64_t>& out,
+                      const std::string& word) {
+  return in && out ? Plural(*in + *out, word) : word + "s unknown";
+}
+
+std::string FaultsText(const probes::NetworkLink& link) {
+  const bool counted =
+      link.receive_errors || link.transmit_errors || link.receive_drops || link.transmit_drops;
+  const bool none = link.receive_errors.value_or(1) + link.transmit_errors.value_or(1) +
+                        link.receive_drops.value_or(1) + link.transmit_drops.value_or(1) ==
+                    0;
+  if (none || !counted) {
+    return none ? "" : ", errors and drops unknown";
+  }
+  return ", " + CountText(link.receive_errors, link.transmit_errors, "error") + " and " +
+         CountText(link.receive_drops, link.transmit_drops, "drop") + " since start";
+}
+
+std::string LinkText(const probes::NetworkLink& link) {
+  const auto speed = [](double mbps) { return base::FormatBitsPerSecond(mbps * 1e6); };
+  std::string text = link.up ? (*link.up ? "up" : "down") : "state unknown";
+  if (link.loopback) {
+    return text + ", loopback";
+  }
+  text += link.wireless ? (*link.wireless ? ", wireless" : ", wired") : "";
+  text += ", " + (link.speed_mbps ? speed(*link.speed_mbps)
+                                  : "speed unknown: " + link.speed_mbps.why_unknown());
+  text += link.duplex ? ", " + *link.duplex + " duplex" : "";
+  text += link.driver ? ", driver " + DriverText(link.driver) : "";
+  text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
+  text += link.default_route ? ", default route" : "";
+  text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes) : ", MTU unknown";
+  return text + FaultsText(link);
+}
+
+}  // namespace
+
+void PutStorage(TerminalPage& page, const std::vector<probes::StorageInventory>& storage) {
+  for (const probes::StorageInventory& place : storage) {
+    page.Heading("Storage behind " + place.folder);
+    page.Fact("mounted at", place.mount_point);
+    page.Fact("filesystem", place.filesystem);
+    page.Fact("options", place.mount_options, Joined);
+    page.Fact("size", place.size_bytes, Bytes);
+    page.Fact("free", place.free_bytes, Bytes);
+    page.Fact("largest file", place.largest_file_bytes, Bytes);
+    page.Fact("may be written", place.writable, YesNo);
+    for (std::size_t i = 0; i < place.layers.size(); ++i) {
+      page.Fact(i == 0 ? "stands on" : "", LayerText(place.layers[i]));
+    }
+    if (!place.why_no_layers.empty()) {
+      page.FactUnknown("stands on", place.why_no_layers);
+    }
+  }
+}
+
+void PutNetwork(TerminalPage& page, const probes::NetworkInventory& network) {
+  page.Heading("Network");
+  if (!network.why_unknown.empty()) {
+    page.FactUnknown("links", network.why_unknown);
+  } else if (network.links.empty()) {
+    page.Fact("links", "none");
+  }
+  for (const probes::NetworkLink& link : network.links) {
+    page.Fact(link.name, LinkText(link));
+  }
+}
+
+}  // namespace report
