@@ -202,14 +202,16 @@ class MomentTaker {
     }
   }
 
-  /// The end is a moment of its own where the file lacks its proper one, or has just the length of
-  /// a known limit.
+  /// The end is a moment of its own where the file lacks its proper one, was not closed (which some
+  /// writers never do: then only what was seen itself counts), or has just the length of a known
+  /// limit.
   void TakeEnd() {
     const probes::Recording& recording = Document().recording;
     const bool cut = recording.ends == probes::FileEnd::kCut;
+    const bool open = recording.ends == probes::FileEnd::kOpen;
     const double limit = recording.segments == 1 ? SizeLimitOf(recording.bytes) : 0;
     const auto track = std::find_if(recording.tracks.begin(), recording.tracks.end(), Judged);
-    if (!Placed() || track == recording.tracks.end() || !(cut || limit >= kKnownLimit)) {
+    if (!Placed() || track == recording.tracks.end() || !(cut || open || limit >= kKnownLimit)) {
       return;
     }
     const std::string output = Output(*track);
@@ -249,7 +251,8 @@ std::vector<CleanStretch> CleanWithout(const RecordingCase& question, const Expl
     std::sort(moments.begin(), moments.end(),
               [](const auto& a, const auto& b) { return a.from_s < b.from_s; });
     for (const MissingMoment& moment : moments) {
-      const double to_s = std::min(end_s, moment.from_s - before_s);
+      const bool is_end = moment.stage == bench::Stage::kEnd;
+      const double to_s = std::min(end_s, moment.from_s - (is_end ? kGuardSeconds : before_s));
       if (to_s - from_s >= 1) {
         clean.push_back({from_s, to_s});
       }

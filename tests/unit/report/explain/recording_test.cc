@@ -277,6 +277,25 @@ TEST(ExplainRecordings, AFileCutShortOnAFullDisk) {
   EXPECT_EQ(answer.verdict, RecordingVerdict::kUnproven);
 }
 
+TEST(ExplainRecordings, AFileThatWasNotClosedEndsForWhatWasSeenOrForNothing) {
+  RecordingDocument open = MadeRecording(kLength, {});
+  open.recording.ends = probes::FileEnd::kOpen;
+  const auto full = ExplainRecordings(CaseOf(open, [](WatchSample& sample) {
+    if (Within(sample, 59, 62)) {
+      sample.recording_free_bytes = 0;
+    }
+  }));
+  EXPECT_EQ(full.first_cause, "disk full");
+  const auto usual = ExplainRecordings(CaseOf(open, [](WatchSample& sample) {
+    sample.program_runs = sample.pc.at_s < kStart + kLength;
+    if (Within(sample, 55, 60)) {
+      sample.recording_free_bytes = 200e3;
+    }
+  }));
+  EXPECT_EQ(usual.first_cause, "");
+  EXPECT_THAT(usual.moments, IsEmpty());
+}
+
 TEST(ExplainRecordings, AFileCutShortAtWholeMebibytes) {
   EXPECT_EQ(ExplainRecordings(CaseOf(CutShort(12 << 20), {})).first_cause, "file-size limit");
   EXPECT_EQ(ExplainRecordings(CaseOf(CutShort((12 << 20) + 1), {})).first_cause,
