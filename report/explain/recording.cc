@@ -203,7 +203,7 @@ class MomentTaker {
   }
 
   /// The end is a moment of its own where the file lacks its proper one, was not closed (which some
-  /// writers never do: then only what was seen itself counts), or has just the length of a known
+  /// writers never do: then only a disk without room counts), or has just the length of a known
   /// limit.
   void TakeEnd() {
     const probes::Recording& recording = Document().recording;
@@ -221,7 +221,7 @@ class MomentTaker {
     place.to_s = place.from_s + kEndSeconds;
     const double from_s = place.from_s - 2;
     const double to_s = place.to_s + 2;
-    Sign(report::Sign::kCutShort, output, from_s, to_s, cut ? 1 : 0);
+    Sign(report::Sign::kCutShort, output, from_s, to_s, cut ? 1 : open ? kNotClosed : 0);
     Sign(report::Sign::kRoundSize, output, from_s, to_s, limit);
   }
 

@@ -61,9 +61,12 @@ enum class Sign {
   // Of a recording, from its file:
   kHoleIsStep,   // how well the hole's length agrees with the clock's step, 0 to 1
   kRegularBeat,  // 1 where two rates explain all holes
-  kCutShort,     // 1 where the file lacks its proper end
+  kCutShort,     // 1 where the file lacks its proper end, kNotClosed where that says little
   kRoundSize,    // 1 where the file is as long as a limit would make it
 };
+
+/// Of kCutShort: the writer did not close the file, as some never do.
+inline constexpr double kNotClosed = 0.5;
 
 /// How a sign is put in a sentence.
 struct SignWords {

@@ -280,16 +280,18 @@ TEST(ExplainRecordings, AFileCutShortOnAFullDisk) {
 TEST(ExplainRecordings, AFileThatWasNotClosedEndsForWhatWasSeenOrForNothing) {
   RecordingDocument open = MadeRecording(kLength, {});
   open.recording.ends = probes::FileEnd::kOpen;
-  const auto full = ExplainRecordings(CaseOf(open, [](WatchSample& sample) {
-    if (Within(sample, 59, 62)) {
-      sample.recording_free_bytes = 0;
-    }
-  }));
-  EXPECT_EQ(full.first_cause, "disk full");
+  for (const double left : {0.0, 200e3}) {
+    const auto full = ExplainRecordings(CaseOf(open, [&](WatchSample& sample) {
+      if (Within(sample, 59, 62)) {
+        sample.recording_free_bytes = left;
+      }
+    }));
+    EXPECT_EQ(full.first_cause, "disk full") << left;
+  }
   const auto usual = ExplainRecordings(CaseOf(open, [](WatchSample& sample) {
     sample.program_runs = sample.pc.at_s < kStart + kLength;
     if (Within(sample, 55, 60)) {
-      sample.recording_free_bytes = 200e3;
+      sample.recording_free_bytes = 1.2e6;
     }
   }));
   EXPECT_EQ(usual.first_cause, "");
