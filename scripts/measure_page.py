@@ -44,7 +44,7 @@ def main():
     found = browser.find()
     if found is None:
         sys.exit("measure_page: Chromium is not installed")
-    render = asked.build / "tests/unit/report/show/html/render_sample_page"
+    render = asked.build / "tests/unit/report/render_sample_page"
     with tempfile.TemporaryDirectory(prefix="rigproof-page-") as folder:
         page = pathlib.Path(folder) / "report.html"
         with open(page, "wb") as file:

@@ -16,7 +16,7 @@ from program import run
 
 SOURCE = pathlib.Path(os.environ["RIGPROOF_SOURCE"])
 MACHINES = sorted((SOURCE / "tests/fixtures/machines").iterdir())
-STARTERS = sorted(path.stem for path in (SOURCE / "profiles/text/starters").glob("*.json"))
+STARTERS = sorted(path.stem for path in (SOURCE / "profiles/starters").glob("*.json"))
 BEGUN = re.compile(r"\d{4}-\d\d-\d\dT[\d:]{8}Z")
 GOLDEN = SOURCE / "tests/golden/stored_machines.json"
 

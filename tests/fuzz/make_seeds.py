@@ -287,7 +287,7 @@ def page_requests(_fixtures):
 
 def profile_texts(fixtures):
     """The starters."""
-    return [path.read_bytes() for path in sorted((fixtures.parents[1] / "profiles/text/starters").glob("*.json"))]
+    return [path.read_bytes() for path in sorted((fixtures.parents[1] / "profiles/starters").glob("*.json"))]
 
 
 def machine_texts(fixtures):
