@@ -206,6 +206,12 @@ std::vector<CauseRule> ShortageRules() {
        {{AtLeast(kWriteBusy, 0.8, 0.4, Take::kHighest)}, DiskSide()},
        "Find what holds the disk up now and then: a full write cache, trim, another program's "
        "flushes, a failing drive; or record to another disk."},
+  };
+}
+
+/// What stages lack of the CPU.
+std::vector<CauseRule> CpuRules() {
+  return {
       {"CPU quota",
        {},
        {{AtLeast(kQuotaThrottled, 0.2, 0.1), AtLeast(kQuotaThrottled, 0.5, kAnyway)},
@@ -244,7 +250,7 @@ std::vector<CauseRule> ShortageRules() {
 
 std::vector<CauseRule> MakeRules() {
   std::vector<CauseRule> rules = TimeRules();
-  for (const auto& more : {EndRules(), ShortageRules(), SinkRules()}) {
+  for (const auto& more : {EndRules(), ShortageRules(), CpuRules(), SinkRules()}) {
     rules.insert(rules.end(), more.begin(), more.end());
   }
   return rules;
