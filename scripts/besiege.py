@@ -15,7 +15,6 @@ import subprocess
 import sys
 import tempfile
 import time
-import urllib.error
 import urllib.request
 
 PROGRAM = os.path.abspath(sys.argv[1])
@@ -24,23 +23,7 @@ SECONDS = float(sys.argv[3]) if len(sys.argv) > 3 else 20
 os.environ["RIGPROOF_PROGRAM"] = PROGRAM
 sys.path.append(str(pathlib.Path(__file__).resolve().parent.parent / "tests" / "e2e"))
 from local_page import LocalPage  # noqa: E402  pylint: disable=wrong-import-position
-from siege import Siege  # noqa: E402  pylint: disable=wrong-import-position
-
-
-def most_resident_mib(pid):
-    status = pathlib.Path(f"/proc/{pid}/status").read_text(encoding="ascii", errors="replace")
-    return int(re.search(r"VmHWM:\s+(\d+) kB", status).group(1)) / 1024
-
-
-def asked_again(ask):
-    """Asks as a browser does: a connection that ends without an answer is made anew. How often."""
-    for closed in range(20):
-        try:
-            ask()
-            return closed
-        except (ConnectionError, urllib.error.URLError):
-            pass
-    raise AssertionError("closed twenty times without an answer")
+from siege import Siege, asked_again, most_resident_mib  # noqa: E402  pylint: disable=wrong-import-position
 
 
 def seconds_of(action):
@@ -55,7 +38,7 @@ def measure(name, host, port, process, ask):
     with Siege(host, port, CONNECTIONS):
         until = time.monotonic() + SECONDS
         while time.monotonic() < until:
-            waits.append(seconds_of(lambda: again.append(asked_again(ask))))
+            waits.append(seconds_of(lambda: again.append(asked_again(ask)[1])))
             time.sleep(0.1)
         memory = most_resident_mib(process.pid)
         process.send_signal(signal.SIGINT)

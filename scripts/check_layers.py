@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""Fails when a file includes a room that it may not, when a room is too full, when a header or a path
-of one platform stands outside that platform's files, when a file is longer than the limit, or lacks the
-line of its licence.
+"""Fails when a file includes a room that it may not, when a room is too full, when a header of one
+platform stands outside that platform's files, when a file is longer than the limit, or lacks the line
+of its licence.
 
 Usage: scripts/check_layers.py [ROOT]
 """
@@ -56,13 +56,15 @@ def room_of(path: str) -> str:
 def wrong_include(mine: str, header: str) -> str | None:
     """Why a file of the room `mine` may not include `header`; None where it may."""
     theirs = room_of(header)
-    if theirs not in ROOMS or mine not in ROOMS or theirs == mine:
-        return None
     area, other = mine.split("/")[0], theirs.split("/")[0]
+    if other not in {*SEES, "tests"} or theirs == mine:
+        return None
     if area != other and other not in SEES[area]:
         return f"{area}/ may not include {header}"
     if area == "report" and other in {"probes", "bench"} and theirs not in REPORT_SEES:
         return f"report/ sees only data headers, not {header}"
+    if area == other and (theirs not in ROOMS or mine not in ROOMS):
+        return None  # what is generated, or a room that is told of already
     if area == other and ROOMS.index(theirs) > ROOMS.index(mine):
         return f"{mine}/ stands above {theirs}/ in the list of rooms and may not include {header}"
     return None

@@ -29,10 +29,8 @@ constexpr double kLongestMoment = 4;
 /// Encoders that start lose pictures in healthy runs too.
 constexpr double kStartSeconds = 2;
 constexpr double kGuardSeconds = 1;
-/// What programs keep in hand at most, in our own trials, and the clean time that shows what is
-/// usual.
+/// What programs keep in hand at most, in our own trials.
 constexpr double kKeptInHandSeconds = 8;
-constexpr double kLeastCleanSeconds = 2;
 /// A hole and a step of the clock this close together may be the same.
 constexpr double kStepNearSeconds = 1.5;
 constexpr double kSameLength = 0.8;
@@ -236,9 +234,10 @@ class MomentTaker {
   bool joins_ = false;  // the next hole may join the last moment
 };
 
-/// Seconds of the log that recordings cover and that no moment is near, before it by `before_s`.
-std::vector<CleanStretch> CleanWithout(const RecordingCase& question, const ExplainInput& input,
-                                       double before_s) {
+/// Seconds of the log that recordings cover and that no moment is near. A program that keeps
+/// pictures in hand loses the first of them long after what made it fall behind: that time is no
+/// clean one.
+std::vector<CleanStretch> CleanOf(const RecordingCase& question, const ExplainInput& input) {
   std::vector<CleanStretch> clean;
   for (std::size_t i = 0; i < question.recordings.size(); ++i) {
     const LogPlace& place = question.places[i];
@@ -252,7 +251,8 @@ std::vector<CleanStretch> CleanWithout(const RecordingCase& question, const Expl
               [](const auto& a, const auto& b) { return a.from_s < b.from_s; });
     for (const MissingMoment& moment : moments) {
       const bool is_end = moment.stage == bench::Stage::kEnd;
-      const double to_s = std::min(end_s, moment.from_s - (is_end ? kGuardSeconds : before_s));
+      const double to_s =
+          std::min(end_s, moment.from_s - (is_end ? kGuardSeconds : kKeptInHandSeconds));
       if (to_s - from_s >= 1) {
         clean.push_back({from_s, to_s});
       }
@@ -263,17 +263,6 @@ std::vector<CleanStretch> CleanWithout(const RecordingCase& question, const Expl
     }
   }
   return clean;
-}
-
-/// A program that keeps seconds of pictures in hand loses the first of them long after what made it
-/// fall behind: that time is no clean one, as long as some other is.
-std::vector<CleanStretch> CleanOf(const RecordingCase& question, const ExplainInput& input) {
-  std::vector<CleanStretch> clean = CleanWithout(question, input, kKeptInHandSeconds);
-  double seconds = 0;
-  for (const CleanStretch& stretch : clean) {
-    seconds += stretch.to_s - stretch.from_s;
-  }
-  return seconds >= kLeastCleanSeconds ? clean : CleanWithout(question, input, kGuardSeconds);
 }
 
 CpuCount CpusOf(const probes::WatchLog& log) {

@@ -8,11 +8,15 @@ Usage: siege.py HOST PORT COUNT
 """
 
 import errno
+import http.client
 import itertools
+import pathlib
+import re
 import socket
 import subprocess
 import sys
 import time
+import urllib.error
 
 HEAD_BYTES = 60_000_000
 DRIP_EVERY_S = 0.05
@@ -86,6 +90,25 @@ def besiege(host, port, count):
                 peer.link.close()
                 peer.connect()
         time.sleep(0.001)
+
+
+def most_resident_mib(pid):
+    status = pathlib.Path(f"/proc/{pid}/status").read_text(encoding="ascii", errors="replace")
+    return int(re.search(r"VmHWM:\s+(\d+) kB", status).group(1)) / 1024
+
+
+def asked_again(ask):
+    """The answer, and how often a connection was closed before its head was read, and made anew as
+    browsers do (RFC 9110, 9.2.2)."""
+    for closed in range(50):
+        try:
+            return ask(), closed
+        except (http.client.RemoteDisconnected, ConnectionResetError):
+            continue
+        except urllib.error.URLError as refused:
+            if not isinstance(refused.reason, ConnectionResetError):
+                raise
+    raise AssertionError("turned away 50 times")
 
 
 class Siege:

@@ -2,27 +2,20 @@
 """Slow, silent and greedy connections: they cost little, delay nobody, and end with the program.
 scripts/besiege.py measures the same with a thousand of them."""
 
-import http.client
 import pathlib
 import re
 import signal
 import socket
 import subprocess
 import unittest
-import urllib.error
 import urllib.request
 
 from local_page import HANGS_AFTER_S, LocalPage
 from program import PROGRAM, InFolder
-from siege import Siege
+from siege import Siege, asked_again, most_resident_mib
 
 CONNECTIONS = 200
 MOST_MIB = 64
-
-
-def most_resident_mib(pid):
-    status = pathlib.Path(f"/proc/{pid}/status").read_text(encoding="ascii", errors="replace")
-    return int(re.search(r"VmHWM:\s+(\d+) kB", status).group(1)) / 1024
 
 
 def sockets(pid):
@@ -36,19 +29,6 @@ def sockets(pid):
     return count
 
 
-def asked_again(ask):
-    """A connection that is closed before its head was read is made anew, as browsers do (RFC 9110, 9.2.2)."""
-    for _ in range(50):
-        try:
-            return ask()
-        except (http.client.RemoteDisconnected, ConnectionResetError):
-            continue
-        except urllib.error.URLError as refused:
-            if not isinstance(refused.reason, ConnectionResetError):
-                raise
-    raise AssertionError("turned away 50 times")
-
-
 class Page(InFolder):
     def setUp(self):
         super().setUp()
@@ -58,7 +38,7 @@ class Page(InFolder):
     def test_the_owner_is_answered_and_ctrl_c_heard(self):
         with Siege(self.page.host, self.page.port, CONNECTIONS):
             for _ in range(20):
-                self.assertEqual(asked_again(lambda: self.page.get("/api/state")).status, 200)
+                self.assertEqual(asked_again(lambda: self.page.get("/api/state"))[0].status, 200)
                 self.assertLess(sockets(self.page.process.pid), 60)
             self.assertLess(most_resident_mib(self.page.process.pid), MOST_MIB)
             self.assertEqual(self.page.end(), (0, ""))
@@ -113,7 +93,7 @@ class Metrics(InFolder):
             if found)
         with Siege("127.0.0.1", int(url.split(":")[2].split("/")[0]), CONNECTIONS):
             for _ in range(20):
-                self.assertTrue(asked_again(lambda: self.scrape(url)).endswith(b"# EOF\n"))
+                self.assertTrue(asked_again(lambda: self.scrape(url))[0].endswith(b"# EOF\n"))
             self.assertLess(most_resident_mib(process.pid), MOST_MIB)
             process.send_signal(signal.SIGINT)
             out, _ = process.communicate(timeout=HANGS_AFTER_S)
