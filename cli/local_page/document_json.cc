@@ -28,19 +28,17 @@ std::string Standing(const report::Headroom& row) {
 }
 
 Json HeadroomJson(const report::Headroom& row) {
-  return {
-      {"resource", WordOf(row.resource)},
-      {"item", row.item},
-      {"asked",
-       row.capacity || row.demand > 0 ? report::FormatQuantity(row.demand, row.unit) : "not known"},
-      {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
-      {"spare", row.headroom_percent
-                    ? report::FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
-                                          row.capacity.value_or(0), row.unit)
-                    : "not known"},
-      {"keep", report::FormatMarginPercent(row.margin_percent)},
-      {"standing", Standing(row)},
-      {"to_prove", row.how_to_prove}};
+  return {{"resource", WordOf(row.resource)},
+          {"item", row.item},
+          {"asked", report::NeededText(row, row.unit)},
+          {"there_is", report::AvailableText(row, row.unit)},
+          {"spare", row.headroom_percent
+                        ? report::FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
+                                              row.capacity.value_or(0), row.unit)
+                        : "not known"},
+          {"keep", report::FormatMarginPercent(row.margin_percent)},
+          {"standing", Standing(row)},
+          {"to_prove", row.how_to_prove}};
 }
 
 Json FindingJson(const report::Finding& finding) {

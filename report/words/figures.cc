@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "report/words/quantities.h"
+
 namespace report {
 
 std::string ResourceText(const Headroom& row) {
@@ -47,6 +49,14 @@ std::string Capitalised(std::string text) {
 
 std::string CountText(long long count, const std::string& singular, const std::string& plural) {
   return fmt::format("{} {}", count, count == 1 ? singular : plural);
+}
+
+std::string NeededText(const Headroom& row, const std::string& unit) {
+  return !row.capacity && row.demand == 0 ? "not known" : FormatNeeded(row.demand, unit);
+}
+
+std::string AvailableText(const Headroom& row, const std::string& unit) {
+  return row.capacity ? FormatAvailable(*row.capacity, unit) : "not known";
 }
 
 }  // namespace report

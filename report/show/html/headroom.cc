@@ -11,6 +11,7 @@
 #include "report/show/html/evidence.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/words/figures.h"
 
 namespace report {
 
@@ -112,9 +113,8 @@ View RowView(const Headroom& row, double scale) {
   view.set("mark", View(MarkClass(standing.mark)));
   view.set("sign", View(MarkSign(standing.mark)));
   view.set("standing", View(standing.words));
-  view.set("demand", View(FormatNeeded(row.demand, row.unit)));
-  view.set("capacity", View(row.capacity ? FormatAvailable(*row.capacity, row.unit)
-                                         : std::string("not known")));
+  view.set("demand", View(NeededText(row, row.unit)));
+  view.set("capacity", View(AvailableText(row, row.unit)));
   view.set("margin", View(FormatMarginPercent(row.margin_percent)));
   view.set("basis", View(BasisText(row)));
   view.set("source", View(row.source));

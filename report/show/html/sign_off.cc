@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/words/figures.h"
 
 namespace report {
 namespace {
@@ -70,14 +71,13 @@ Table HeadroomTable(const Document& document) {
       break;
     }
     const bool proven = row.capacity && row.headroom_percent;
-    table.rows.push_back(
-        {{Line(RowName(row.resource, row.item))},
-         {FormatNeeded(row.demand, row.unit)},
-         {row.capacity ? FormatAvailable(*row.capacity, row.unit) : std::string("not known")},
-         {proven ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
-                 : std::string("?")},
-         {FormatMarginPercent(row.margin_percent)},
-         {StandingText(row)}});
+    table.rows.push_back({{Line(RowName(row.resource, row.item))},
+                          {NeededText(row, row.unit)},
+                          {AvailableText(row, row.unit)},
+                          {proven ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
+                                  : std::string("?")},
+                          {FormatMarginPercent(row.margin_percent)},
+                          {StandingText(row)}});
   }
   return table;
 }

@@ -41,8 +41,9 @@ void PutPlaces(TerminalPage& page, const RecordingCase& question,
                const RecordingExplanation& answer) {
   for (std::size_t i = 0; i < answer.recordings.size(); ++i) {
     const RecordingDocument& document = answer.recordings[i];
+    const bool told = document.headline == answer.headline;  // in the first line already
     page.Beside(0, {"recording"}, kLabelColumns,
-                {document.recording.name + ": " + document.headline});
+                {document.recording.name + (told ? "" : ": " + document.headline)});
     for (const std::string& remark : document.recording.remarks) {
       page.Beside(0, {"note", Tone::kWarn}, kLabelColumns, {remark});
     }

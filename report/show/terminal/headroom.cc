@@ -9,6 +9,7 @@
 #include "report/fields/words.h"
 #include "report/show/terminal/sections.h"
 #include "report/show/terminal/table.h"
+#include "report/words/figures.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -77,12 +78,6 @@ std::string CellUnit(const std::string& unit) {
   return unit == kTimesRealTime ? "x" : unit;
 }
 
-/// What is asked, unless only a run could have told and none was made.
-std::string AskedCell(const Headroom& row) {
-  return !row.capacity && row.demand == 0 ? "not known"
-                                          : FormatNeeded(row.demand, CellUnit(row.unit));
-}
-
 void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& table) {
   const Piece standing = Standing(row);
   const bool long_name =
@@ -90,8 +85,8 @@ void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& tabl
   table.below.push_back(long_name ? row.item : "");
   std::vector<Piece> cells = {
       {RowName(row.resource, long_name ? "" : row.item)},
-      {AskedCell(row)},
-      {row.capacity ? FormatAvailable(*row.capacity, CellUnit(row.unit)) : "not known"},
+      {NeededText(row, CellUnit(row.unit))},
+      {AvailableText(row, CellUnit(row.unit))},
       {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
                             : "?",
        standing.tone},

@@ -126,6 +126,19 @@ TEST(WriteHtml, ShowsWhatIsUnprovenAndHowToProveIt) {
   EXPECT_THAT(page, HasSubstr("rehearse with a profile that asks for one"));
 }
 
+// A survey runs nothing: what only a run tells is not known on the page and on the sheet to sign.
+TEST(WriteHtml, WhatNoRunToldIsNotNoughtNeeded) {
+  Document document = SampleDocument(3);
+  Headroom& row = document.headroom.front();
+  row.unit = "CPUs of a survey";
+  row.demand = 0;
+  row.capacity.reset();
+  row.headroom_percent.reset();
+  EXPECT_THAT(WriteHtml(document), Not(HasSubstr("0 CPUs of a survey")));
+  row.demand = 2;
+  EXPECT_THAT(WriteHtml(document), HasSubstr("2 CPUs of a survey"));
+}
+
 TEST(WriteHtml, DrawsTheWiringAsItIsAndAfterTheMoves) {
   const std::string page = WriteHtml(SampleDocument(3));
   const std::size_t now = page.find("<svg class=\"tree\"");
