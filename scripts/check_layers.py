@@ -24,7 +24,7 @@ bench/data bench/disk bench/plan bench/stages bench/feeds bench/pipeline bench/r
 bench/compare bench/costs
 report/data report/fields report/words report/cpu report/loads report/compare report/headroom
 report/line_check report/recordings report/explain report/rules report/moves report/show
-report/predict report/assess report/show/terminal report/what_if report/stored report/show/html
+report/predict report/assess report/show/rows report/show/terminal report/what_if report/stored report/show/html
 cli/http cli/options cli/man cli/system cli/runs cli/local_page cli/commands cli
 """.split()
 # area -> areas that it may include beside its own

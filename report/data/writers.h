@@ -15,6 +15,7 @@ namespace report {
 struct TerminalStyle {
   bool colour = false;
   int columns = 80;
+  bool details = false;  // the long form
 };
 
 /// Verdict and first limit in the first lines, then headroom, findings, drops.

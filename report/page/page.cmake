@@ -47,7 +47,7 @@ set_property(SOURCE show/html/html.cc APPEND PROPERTY COMPILE_DEFINITIONS
 
 set(page_parts)
 foreach(part Ballast Cautions Charts Comparison Demand Disk Explain Facts Findings Headroom Histogram Link Machine Method
-    Moves Page Production Rehearsal Room See SignOff Summary Table Tree WhatIf Wiring)
+    Moves Page Part Production Rehearsal Room See SignOff Summary Table Tree WhatIf Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()

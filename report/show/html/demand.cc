@@ -12,8 +12,8 @@ namespace report {
 
 namespace {
 
-FactList Sums(const profiles::Demand& demand) {
-  FactList facts;
+show::Facts Sums(const profiles::Demand& demand) {
+  show::Facts facts;
   facts.Add("Captured pictures", base::FormatBytesPerSecond(demand.capture_bytes_per_second));
   facts.Add("Disk", base::FormatBytesPerSecond(demand.disk_bytes_per_second));
   facts.Add("Space for the whole length", base::FormatBytes(demand.space_bytes));
@@ -96,7 +96,7 @@ Table OutputTable(const profiles::Demand& demand) {
 
 View DemandView(const Document& document) {
   const profiles::Demand& demand = document.evidence.demand;
-  View view("sums", Sums(demand).ToView());
+  View view("sums", ToView(Sums(demand)));
   view.set("sources", ToView(SourceTable(demand)));
   view.set("outputs", ToView(OutputTable(demand)));
   return view;

@@ -24,8 +24,8 @@ std::string StepText(const bench::DiskRun& disk) {
   return text;
 }
 
-FactList DiskFacts(const bench::DiskRun& disk) {
-  FactList facts;
+show::Facts DiskFacts(const bench::DiskRun& disk) {
+  show::Facts facts;
   facts.Add("Sustained", base::FormatBytesPerSecond(disk.sustained_bytes_per_second));
   facts.Add("Steady", disk.steady ? fmt::format("yes: within {} of the mean, slope {}",
                                                 FormatPercent(disk.excursion_percent),
@@ -51,7 +51,7 @@ View DiskView(const Document& document) {
   ViewList list;
   for (std::size_t index = 0; index < disks.size(); ++index) {
     View view("folder", View(disks[index].folder));
-    view.set("disk_facts", DiskFacts(disks[index]).ToView());
+    view.set("disk_facts", ToView(DiskFacts(disks[index])));
     view.set("disk_chart", charts[index].series.front().values.empty()
                                ? View(false)
                                : ToView(std::vector<Chart>{charts[index]}));

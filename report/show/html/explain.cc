@@ -92,7 +92,7 @@ Table MomentTable(const RecordingCase& question, const RecordingExplanation& ans
 }
 
 View FactsView(const RecordingCase& question) {
-  FactList facts;
+  show::Facts facts;
   for (std::size_t i = 0; i < question.recordings.size(); ++i) {
     const probes::Recording& recording = question.recordings[i].recording;
     facts.Add("Recording",
@@ -101,7 +101,7 @@ View FactsView(const RecordingCase& question) {
   }
   if (!question.log) {
     facts.AddUnknown("Log of a watch", "none was given");
-    return facts.ToView();
+    return ToView(facts);
   }
   const probes::WatchLog& log = *question.log;
   facts.Add("Log", fmt::format("{}: {} from {}", question.log_name,
@@ -109,7 +109,7 @@ View FactsView(const RecordingCase& question) {
                                log.head.began_at));
   facts.Add("Watched program", OrDash(WatchedProgram(log)));
   facts.Add("CPUs", std::to_string(log.head.cpus));
-  return facts.ToView();
+  return ToView(facts);
 }
 
 void AddParts(View& page) {

@@ -53,6 +53,7 @@ void AddTemplates(View& page) {
       {"part_summary", page_files::kSummary},
       {"part_facts", page_files::kFacts},
       {"part_table", page_files::kTable},
+      {"part_part", page_files::kPart},
       {"part_charts", page_files::kCharts},
       {"part_headroom", page_files::kHeadroom},
       {"part_findings", page_files::kFindings},

@@ -56,8 +56,8 @@ std::string CachesText(const std::vector<probes::CpuCache>& caches) {
   return text;
 }
 
-FactList CpuFacts(const probes::CpuInventory& cpu) {
-  FactList facts;
+show::Facts CpuFacts(const probes::CpuInventory& cpu) {
+  show::Facts facts;
   facts.Add("Model", cpu.model);
   facts.Add("Packages", cpu.packages, Number);
   facts.Add("Cores", cpu.cores, Number);
@@ -90,8 +90,8 @@ std::string WatchersText(const std::vector<probes::FileWatcher>& watchers) {
   return text.empty() ? "none" : text;
 }
 
-FactList SettingsFacts(const probes::SettingsInventory& settings) {
-  FactList facts;
+show::Facts SettingsFacts(const probes::SettingsInventory& settings) {
+  show::Facts facts;
   facts.Add("System", settings.os);
   facts.Add("Kernel", settings.kernel);
   facts.Add("On mains", settings.on_mains, YesNo);
@@ -140,7 +140,7 @@ Table RunsTable(const std::vector<probes::ProbeRun>& runs) {
 
 /// Lines without a name go on with the one before.
 View PartView(const InventoryPart& part) {
-  FactList facts;
+  show::Facts facts;
   std::string name;
   base::Reading<std::string> text = std::string();
   const auto put = [&] {
@@ -159,7 +159,7 @@ View PartView(const InventoryPart& part) {
   }
   put();
   View view("title", View(part.title));
-  view.set("facts", facts.ToView());
+  view.set("facts", ToView(facts));
   return view;
 }
 
@@ -175,8 +175,8 @@ View PartsView(const probes::Inventory& machine) {
 
 View MachineView(const Document& document) {
   const probes::Inventory& machine = document.evidence.inventory;
-  View view("cpu", CpuFacts(machine.cpu).ToView());
-  view.set("settings", SettingsFacts(machine.settings).ToView());
+  View view("cpu", ToView(CpuFacts(machine.cpu)));
+  view.set("settings", ToView(SettingsFacts(machine.settings)));
   view.set("adapters", ToView(AdapterTable(machine)));
   view.set("parts", PartsView(machine));
   view.set("graphics_unknown", machine.gpu.present

@@ -37,8 +37,8 @@ std::string Joined(const std::vector<std::string>& words) {
   return fmt::format("{}", fmt::join(words, ", "));
 }
 
-FactList FolderFacts(const probes::StorageInventory& storage) {
-  FactList facts;
+show::Facts FolderFacts(const probes::StorageInventory& storage) {
+  show::Facts facts;
   facts.Add("Mounted at", storage.mount_point);
   facts.Add("Filesystem", storage.filesystem);
   facts.Add("Mount options", storage.mount_options, Joined);
@@ -141,7 +141,7 @@ View StorageView(const std::vector<probes::StorageInventory>& storage) {
   ViewList list;
   for (const probes::StorageInventory& folder : storage) {
     View view("folder", View(folder.folder));
-    view.set("folder_facts", FolderFacts(folder).ToView());
+    view.set("folder_facts", ToView(FolderFacts(folder)));
     view.set("layers", ToView(LayerTable(folder)));
     list.emplace_back(view);
   }

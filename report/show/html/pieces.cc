@@ -15,6 +15,40 @@ namespace {
 
 constexpr std::size_t kLongestText = 4000;
 
+View MarkedView(const show::Cell& cell) {
+  View view("text", View(cell.text));
+  view.set("marked", View(cell.mark != Mark::kNone));
+  view.set("mark", View(MarkClass(cell.mark)));
+  view.set("sign", View(MarkSign(cell.mark)));
+  view.set("linked", View(!cell.link.empty()));
+  view.set("link", View(cell.link));
+  return view;
+}
+
+/// A block under the name of its kind; the others are false, so that none is looked up outside.
+struct BlockView {
+  View operator()(const show::Subtitle& title) const { return Of("subtitle", View(title.text)); }
+  View operator()(const show::Note& note) const { return Of("note", MarkedView(note.text)); }
+  View operator()(const show::Facts& facts) const { return Of("fact_list", ToView(facts)); }
+  View operator()(const show::Table& table) const { return Of("table", ToView(table)); }
+  View operator()(const show::Lines& lines) const {
+    ViewList list;
+    for (const show::Cell& line : lines.lines) {
+      list.emplace_back(MarkedView(line));
+    }
+    return Of("lines", SectionOf("entries", list));
+  }
+
+ private:
+  static View Of(const std::string& kind, const View& shown) {
+    View view;
+    for (const char* other : {"subtitle", "note", "fact_list", "table", "lines"}) {
+      view.set(other, kind == other ? shown : View(false));
+    }
+    return view;
+  }
+};
+
 }  // namespace
 
 std::string EscapeForPage(const std::string& text) {
@@ -87,7 +121,7 @@ View ToView(const Table& table) {
     return View(false);
   }
   ViewList columns;
-  for (const Column& column : table.columns) {
+  for (const show::Column& column : table.columns) {
     View view("name", View(column.name));
     view.set("number", View(column.number));
     view.set("wide", View(column.wide));
@@ -97,14 +131,9 @@ View ToView(const Table& table) {
   for (const std::vector<Cell>& row : table.rows) {
     ViewList cells;
     for (std::size_t index = 0; index < row.size(); ++index) {
-      View view("text", View(row[index].text));
+      View view = MarkedView(row[index]);
       view.set("head", View(index == 0));
       view.set("number", View(index < table.columns.size() && table.columns[index].number));
-      view.set("marked", View(row[index].mark != Mark::kNone));
-      view.set("mark", View(MarkClass(row[index].mark)));
-      view.set("sign", View(MarkSign(row[index].mark)));
-      view.set("linked", View(!row[index].link.empty()));
-      view.set("link", View(row[index].link));
       cells.emplace_back(view);
     }
     rows.emplace_back(View("cells", View(cells)));
@@ -115,34 +144,31 @@ View ToView(const Table& table) {
   return view;
 }
 
-void FactList::Add(std::string name, std::string value) {
-  facts_.push_back({std::move(name), std::move(value), false});
-}
-
-void FactList::AddUnknown(std::string name, const std::string& reason) {
-  facts_.push_back({std::move(name), "unknown: " + reason, true});
-}
-
-void FactList::Add(std::string name, const base::Reading<std::string>& reading) {
-  Add(std::move(name), reading, [](const std::string& text) { return text; });
-}
-
-View FactList::ToView() const {
-  if (facts_.empty()) {
+View ToView(const show::Facts& facts) {
+  if (facts.empty()) {
     return View(false);
   }
   ViewList list;
-  for (const Fact& fact : facts_) {
+  for (const show::Fact& fact : facts.all()) {
     View view("fact_name", View(fact.name));
-    view.set("fact_value", View(fact.value));
+    view.set("fact_value", View(fact.text));
     view.set("fact_unknown", View(fact.unknown));
     list.emplace_back(view);
   }
   return View("facts", View(list));
 }
 
-Cell ReadingCell(const base::Reading<std::string>& reading) {
-  return ReadingCell(reading, [](const std::string& text) { return text; });
+View ToView(const show::Part& part) {
+  if (part.empty()) {
+    return View(false);
+  }
+  ViewList blocks;
+  for (const show::Block& block : part.blocks) {
+    blocks.emplace_back(std::visit(BlockView{}, block));
+  }
+  View view("part_title", View(part.title));
+  view.set("blocks", View(blocks));
+  return view;
 }
 
 View ToView(const std::vector<std::string>& lines) {

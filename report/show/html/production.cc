@@ -51,8 +51,8 @@ std::string Target(const profiles::Output& output) {
   return place.empty() ? output.container : output.container + " to " + place;
 }
 
-FactList ProductionFacts(const profiles::Profile& profile) {
-  FactList facts;
+show::Facts ProductionFacts(const profiles::Profile& profile) {
+  show::Facts facts;
   facts.Add("Name", profile.name);
   if (!profile.note.empty()) {
     facts.Add("Note", profile.note);
@@ -125,7 +125,7 @@ Table OutputTable(const profiles::Profile& profile) {
 
 View ProductionView(const Document& document) {
   const profiles::Profile& profile = document.evidence.profile;
-  View view("facts_of_production", ProductionFacts(profile).ToView());
+  View view("facts_of_production", ToView(ProductionFacts(profile)));
   view.set("sources", ToView(SourceTable(profile)));
   view.set("outputs", ToView(OutputTable(profile)));
   PutCables(document, view);

@@ -169,7 +169,7 @@ Table CostTableOf(const bench::CostTable& costs) {
 }
 
 View RunFacts(const bench::Rehearsal& rehearsal) {
-  FactList facts;
+  show::Facts facts;
   facts.Add("Ran for", base::FormatSeconds(rehearsal.seconds) + ", the first " +
                            base::FormatSeconds(rehearsal.warm_up_seconds) +
                            " of it warm-up that is not judged");
@@ -185,7 +185,7 @@ View RunFacts(const bench::Rehearsal& rehearsal) {
                 ? base::FormatBytes(static_cast<double>(rehearsal.peak_resident_bytes))
                 : std::string("not read"));
   facts.Add("File data", rehearsal.writeback_policy);
-  return facts.ToView();
+  return ToView(facts);
 }
 
 std::string DropsLeftOut(const bench::Rehearsal& rehearsal) {
@@ -209,7 +209,7 @@ Table OthersTable(const std::optional<probes::TelemetryRecord>& telemetry) {
 }
 
 View TelemetryFacts(const probes::TelemetryRecord& telemetry) {
-  FactList facts;
+  show::Facts facts;
   facts.Add("Sampled every", base::FormatSeconds(telemetry.period_s) + ", which itself took " +
                                  base::FormatSeconds(telemetry.cost_cpu_seconds) + " of CPU time");
   facts.Add("Slowed by heat or power", telemetry.throttle_events
@@ -218,7 +218,7 @@ View TelemetryFacts(const probes::TelemetryRecord& telemetry) {
   facts.Add("Held back by a quota", telemetry.quota_throttled_seconds
                                         ? base::FormatSeconds(*telemetry.quota_throttled_seconds)
                                         : std::string("not read"));
-  return facts.ToView();
+  return ToView(facts);
 }
 
 }  // namespace

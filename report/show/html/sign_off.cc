@@ -23,7 +23,7 @@ constexpr std::size_t kMostCautions = 3;
 constexpr std::size_t kLongestLine = 130;
 
 std::string Line(const std::string& text) {
-  const std::string shown = base::Printable(text, 4000);
+  std::string shown = base::Printable(text, 4000);
   if (shown.size() <= kLongestLine) {
     return shown;
   }
@@ -97,9 +97,9 @@ std::vector<std::string> OpenPoints(const Document& document) {
   return open;
 }
 
-FactList SheetFacts(const Document& document) {
+show::Facts SheetFacts(const Document& document) {
   const Evidence& evidence = document.evidence;
-  FactList facts;
+  show::Facts facts;
   facts.Add("Production", Line(evidence.profile.name));
   facts.Add("Lasts", base::FormatSeconds(60.0 * evidence.profile.duration_minutes));
   facts.Add(
@@ -120,7 +120,7 @@ FactList SheetFacts(const Document& document) {
 }  // namespace
 
 View SignOffView(const Document& document, const View& summary) {
-  View view("facts", SheetFacts(document).ToView());
+  View view("facts", ToView(SheetFacts(document)));
   for (const char* const word :
        {"verdict_word", "verdict_mark", "verdict_sign", "verdict_meaning"}) {
     view.set(word, *summary.get(word));

@@ -53,8 +53,8 @@ std::string DateText(const std::string& started_at) {
   return started_at.substr(0, 10) + " " + started_at.substr(11, 5) + " UTC";
 }
 
-FactList StripFacts(const Evidence& evidence) {
-  FactList facts;
+show::Facts StripFacts(const Evidence& evidence) {
+  show::Facts facts;
   const probes::Inventory& machine = evidence.inventory;
   facts.Add("Production", evidence.profile.name);
   facts.Add("Lasts", base::FormatSeconds(60.0 * evidence.profile.duration_minutes));
@@ -105,7 +105,7 @@ View SummaryView(const Document& document) {
   view.set("repair_action", View(repair != nullptr ? repair->action : std::string()));
   view.set("repair_title", View(repair != nullptr ? repair->title : std::string()));
   view.set("repair_link", View("#" + AnchorOf(repair != nullptr ? repair->id : std::string())));
-  view.set("strip", StripFacts(document.evidence).ToView());
+  view.set("strip", ToView(StripFacts(document.evidence)));
   return view;
 }
 

@@ -129,7 +129,9 @@ std::vector<std::string> WrapText(std::string_view text, int columns) {
 }
 
 TerminalPage::TerminalPage(const TerminalStyle& style)
-    : colour_(style.colour), columns_(std::clamp(style.columns, kLeastColumns, kMostColumns)) {}
+    : colour_(style.colour),
+      columns_(std::clamp(style.columns, kLeastColumns, kMostColumns)),
+      details_(style.details) {}
 
 std::string TerminalPage::Painted(const Piece& piece) const {
   std::string text = base::Printable(piece.text, kMostTextBytes);
@@ -175,14 +177,12 @@ void TerminalPage::Beside(int indent, const Piece& lead, int lead_columns, const
   }
 }
 
-void TerminalPage::Fact(std::string_view name, const std::string& value) {
-  Beside(2, {std::string(name), Tone::kPlain}, std::min(kFactColumns, columns_ / 3),
-         {value, Tone::kPlain});
+void TerminalPage::Fact(std::string_view name, const Piece& value) {
+  Beside(2, {std::string(name), Tone::kPlain}, std::min(kFactColumns, columns_ / 3), value);
 }
 
 void TerminalPage::FactUnknown(std::string_view name, std::string_view reason) {
-  Beside(2, {std::string(name), Tone::kPlain}, std::min(kFactColumns, columns_ / 3),
-         {"unknown: " + std::string(reason), Tone::kDim});
+  Fact(name, {"unknown: " + std::string(reason), Tone::kDim});
 }
 
 std::string DriverText(const base::Reading<std::string>& driver) {

@@ -44,6 +44,8 @@ class TerminalPage {
 
   /// Columns of a line, kept within sensible bounds.
   int columns() const { return columns_; }
+  /// Whether the long form is asked for.
+  bool details() const { return details_; }
 
   /// An empty line; never two in a row, never the first.
   void Blank();
@@ -57,7 +59,8 @@ class TerminalPage {
   void Paragraph(int indent, const Piece& text) { Beside(indent, {}, 0, text); }
 
   /// "name      value", or "name      unknown: reason".
-  void Fact(std::string_view name, const std::string& value);
+  void Fact(std::string_view name, const Piece& value);
+  void Fact(std::string_view name, const std::string& value) { Fact(name, Piece{value}); }
   template <typename T, typename Format>
   void Fact(std::string_view name, const base::Reading<T>& reading, Format format) {
     if (reading) {
@@ -78,6 +81,7 @@ class TerminalPage {
 
   bool colour_;
   int columns_;
+  bool details_;
   std::string text_;
 };
 

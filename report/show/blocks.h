@@ -1,0 +1,124 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What people read, as data: facts, tables and texts. Each subject builds them once (show/rows),
+// and the terminal, the report page and the local page only lay them out.
+
+#pragma once
+
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "base/reading.h"
+
+namespace report::show {
+
+/// How something stands, as a sign beside a word: never by colour alone.
+enum class Mark { kNone, kGood, kWarn, kStop, kUnknown, kNote };
+
+/// Where something is shown: `kDetails` only where the long form is asked for; a page always has
+/// room for it.
+enum class When { kAlways, kDetails };
+
+/// One cell of a table, or one line; the words carry the meaning, the mark underlines it.
+struct Cell {
+  std::string text;
+  Mark mark = Mark::kNone;
+  std::string link{};  // "#anchor" on a page, or empty
+};
+
+struct Column {
+  std::string name;
+  bool number = false;  // set to the right, figures of one width
+  bool wide = false;    // sentences: not squeezed by its neighbours
+  int least = 8;        // columns that a terminal leaves to a text
+  When when = When::kAlways;
+};
+
+/// Rows of one cell per column; the first cell of a row is its heading. Nothing is shown of a
+/// table without rows.
+struct Table {
+  std::string caption;
+  std::vector<Column> columns;
+  std::vector<std::vector<Cell>> rows;
+  std::vector<std::string> below{};  // the rest of a row's name; may be shorter than rows
+  When when = When::kAlways;
+};
+
+struct Fact {
+  std::string name;
+  std::string text;
+  bool unknown = false;
+  When when = When::kAlways;
+};
+
+/// Names and values.
+class Facts {
+ public:
+  void Add(std::string name, std::string value, When when = When::kAlways);
+  /// "unknown: reason".
+  void AddUnknown(std::string name, const std::string& reason, When when = When::kAlways);
+  /// A reading as `format` writes its value, or "unknown: reason".
+  template <typename T, typename Format>
+  void Add(std::string name, const base::Reading<T>& reading, Format format,
+           When when = When::kAlways) {
+    if (reading) {
+      Add(std::move(name), std::string(format(*reading)), when);
+    } else {
+      AddUnknown(std::move(name), reading.why_unknown(), when);
+    }
+  }
+  void Add(std::string name, const base::Reading<std::string>& reading, When when = When::kAlways);
+
+  const std::vector<Fact>& all() const { return facts_; }
+  bool empty() const { return facts_.empty(); }
+
+ private:
+  std::vector<Fact> facts_;
+};
+
+/// A text of its own.
+struct Note {
+  Cell text;
+  When when = When::kAlways;
+};
+
+/// Texts one below the other, each with a dash before it.
+struct Lines {
+  std::vector<Cell> lines;
+  When when = When::kAlways;
+};
+
+/// A heading below that of the part.
+struct Subtitle {
+  std::string text;
+  When when = When::kAlways;
+};
+
+using Block = std::variant<Subtitle, Note, Facts, Table, Lines>;
+
+/// A subject: its title with what is shown below it. One without blocks is not shown.
+struct Part {
+  std::string title;
+  std::vector<Block> blocks;
+
+  bool empty() const { return blocks.empty(); }
+};
+
+/// A reading as a cell: the value as `format` writes it, or "unknown: reason".
+template <typename T, typename Format>
+Cell ReadingCell(const base::Reading<T>& reading, Format format) {
+  if (reading) {
+    return {std::string(format(*reading))};
+  }
+  return {"unknown: " + reading.why_unknown(), Mark::kUnknown};
+}
+Cell ReadingCell(const base::Reading<std::string>& reading);
+
+/// For a cell with nothing to say.
+inline std::string OrDash(const std::string& text) {
+  return text.empty() ? "-" : text;
+}
+
+}  // namespace report::show

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A part of what people read, laid out on a terminal: short, and with details.
+
+#include "report/show/terminal/blocks.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace report {
+namespace {
+
+using show::Mark;
+using show::When;
+
+show::Part SamplePart() {
+  show::Facts facts;
+  facts.Add("clock", "3 GHz");
+  facts.AddUnknown("boost", "the kernel does not tell");
+  facts.Add("stepping", "7", When::kDetails);
+  show::Table table{
+      "Links", {{"link"}, {"speed", true}, {"driver", false, false, 8, When::kDetails}}, {}};
+  table.rows.push_back({{"first"}, {"10", Mark::kGood}, {"abc"}});
+  return {"CPU",
+          {facts, table, show::Lines{{{"one"}, {"two", Mark::kWarn}}},
+           show::Note{{"More."}, When::kDetails}}};
+}
+
+std::string Put(const show::Part& part, bool details) {
+  TerminalPage page({false, 80, details});
+  PutPart(page, part);
+  return page.text();
+}
+
+TEST(TerminalBlocks, TheShortFormLeavesDetailsOut) {
+  EXPECT_EQ(Put(SamplePart(), false),
+            "CPU\n"
+            "  clock             3 GHz\n"
+            "  boost             unknown: the kernel does not tell\n"
+            "  link   speed\n"
+            "  first     10\n"
+            "  - one\n"
+            "  - two\n");
+}
+
+TEST(TerminalBlocks, DetailsShowEverything) {
+  EXPECT_EQ(Put(SamplePart(), true),
+            "CPU\n"
+            "  clock             3 GHz\n"
+            "  boost             unknown: the kernel does not tell\n"
+            "  stepping          7\n"
+            "  link   speed  driver\n"
+            "  first     10  abc\n"
+            "  - one\n"
+            "  - two\n"
+            "  More.\n");
+}
+
+TEST(TerminalBlocks, APartWithNothingToShowHasNoTitle) {
+  const show::Part part{"CPU",
+                        {show::Table{"Links", {{"link"}}, {}}, show::Note{{"x"}, When::kDetails}}};
+  EXPECT_EQ(Put(part, false), "");
+}
+
+TEST(TerminalBlocks, ATableThatDoesNotFitIsStacked) {
+  show::Table table{"", {{"link"}, {"a", true}, {"b", true}}, {}};
+  table.rows.push_back({{"a name"}, {std::string(30, '1')}, {std::string(30, '2')}});
+  TerminalPage page({false, 40});
+  PutTable(page, 2, table);
+  EXPECT_THAT(page.text(), testing::StartsWith("  a name\n"));
+}
+
+}  // namespace
+}  // namespace report
