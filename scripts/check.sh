@@ -12,7 +12,7 @@ set -uo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 cd "$here/.." || exit 1
 case ${1:-} in
-  "") tidy_budget=(--budget "${RIGPROOF_TIDY_BUDGET:-45}"); sanitized=rigproof_sanitized; labels='^(unit|fuzz)$' ;;
+  "") tidy_budget=(--budget "${RIGPROOF_TIDY_BUDGET:-45}"); sanitized=rigproof_sanitized; labels='^fuzz$' ;;
   --all) tidy_budget=(); sanitized=all; labels='^(unit|fuzz|fuzz-wide)$' ;;
   *) echo "usage: scripts/check.sh [--all]" >&2; exit 2 ;;
 esac
@@ -45,9 +45,12 @@ check_guest() {
 }
 check_sanitized() {
   # Programs that were not built carry no label in ctest's list, and so are no part of this run.
-  scripts/build.sh check "$sanitized" &&
-    LSAN_OPTIONS=suppressions=$PWD/tests/lsan_suppressions.txt:print_suppressions=0 \
-      ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L "$labels"
+  scripts/build.sh check "$sanitized" || return
+  export LSAN_OPTIONS=suppressions=$PWD/tests/lsan_suppressions.txt:print_suppressions=0
+  if [ "$sanitized" != all ]; then
+    xargs -P2 -I{} timeout 600 {} --gtest_brief=1 <build/check/tests/sanitized.txt || return
+  fi
+  ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L "$labels"
 }
 
 scripts/install_packages.sh build run test lint || exit 1

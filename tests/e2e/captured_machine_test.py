@@ -10,7 +10,7 @@ import subprocess
 import tarfile
 import unittest
 
-from program import PROGRAM, VERDICTS, InFolder, run
+from program import FIXTURES, PROGRAM, VERDICTS, InFolder, run
 
 
 def answer_on_terminal(answer, *arguments):
@@ -120,8 +120,7 @@ class CapturedMachine(InFolder):
         self.assert_refused(run("capture-machine", self.folder), self.folder.name, "is a folder")
 
     def test_a_truncated_descriptor_is_named_and_nothing_crashes(self):
-        fixtures = pathlib.Path(os.environ["RIGPROOF_SOURCE"]) / "tests" / "fixtures"
-        trees = sorted(path.parent for path in fixtures.rglob("sys") if path.is_dir()
+        trees = sorted(path.parent for path in FIXTURES.rglob("sys") if path.is_dir()
                        and any(path.rglob("descriptors")))
         if not trees:
             self.skipTest("no stored machine with USB descriptors")

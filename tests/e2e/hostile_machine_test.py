@@ -12,10 +12,9 @@ import subprocess
 import tarfile
 import unittest
 
-from program import PROGRAM, InFolder, run
+from program import FIXTURES, PROGRAM, InFolder, run
 
-FIXTURE = (pathlib.Path(os.environ["RIGPROOF_SOURCE"]) / "tests" / "fixtures" / "machines"
-           / "2xhci-2capture-hub-disk")
+FIXTURE = FIXTURES / "machines" / "2xhci-2capture-hub-disk"
 READER = pathlib.Path(os.environ["RIGPROOF_BUILD"]) / "probes" / "rigproof-topology"
 HANGS_AFTER_S = 60  # far above any machine's need; only a hang reaches it
 CPU = "sys/devices/system/cpu/"

@@ -11,6 +11,7 @@ import tempfile
 import unittest
 
 PROGRAM = os.environ["RIGPROOF_PROGRAM"]
+FIXTURES = pathlib.Path(os.environ["RIGPROOF_BUILD"]) / "tests" / "fixtures"  # unpacked
 # A shell starts what runs in its background with SIGINT ignored, and so would be what is started here.
 signal.signal(signal.SIGINT, signal.default_int_handler)
 # One at a time loads a PC; tests run beside each other, and each has a lock of its own.

@@ -12,10 +12,10 @@ import pathlib
 import re
 import unittest
 
-from program import run
+from program import FIXTURES, run
 
 SOURCE = pathlib.Path(os.environ["RIGPROOF_SOURCE"])
-MACHINES = sorted((SOURCE / "tests/fixtures/machines").iterdir())
+MACHINES = sorted((FIXTURES / "machines").iterdir())
 STARTERS = sorted(path.stem for path in (SOURCE / "profiles/starters").glob("*.json"))
 BEGUN = re.compile(r"\d{4}-\d\d-\d\dT[\d:]{8}Z")
 GOLDEN = SOURCE / "tests/golden/stored_machines.json"

@@ -8,6 +8,8 @@ import struct
 import sys
 import tarfile
 
+SOURCE = pathlib.Path(__file__).resolve().parents[2]
+
 
 def descriptors(fixtures):
     """Descriptors of the stored machines, with each of the three speeds in front."""
@@ -285,9 +287,9 @@ def page_requests(_fixtures):
             *(json.dumps(body).encode() for body in bodies)]
 
 
-def profile_texts(fixtures):
+def profile_texts(_fixtures):
     """The starters."""
-    return [path.read_bytes() for path in sorted((fixtures.parents[1] / "profiles/starters").glob("*.json"))]
+    return [path.read_bytes() for path in sorted((SOURCE / "profiles/starters").glob("*.json"))]
 
 
 def machine_texts(fixtures):

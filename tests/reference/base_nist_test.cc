@@ -10,6 +10,7 @@
 
 #include "base/stats/percentile.h"
 #include "tests/reference/nist_series.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -71,7 +72,7 @@ struct Certified {
 TEST(NistCertified, WholeSeries) {
   auto sets = tests::NistSeries();
   if (sets.empty()) {
-    GTEST_SKIP() << "the NIST series are not at " << RIGPROOF_SHARED;
+    GTEST_SKIP() << "the NIST series are not at " << support::Shared();
   }
   for (const auto& [set, mean] :
        {Certified{"lew", -177.435000000000}, Certified{"lottery", 518.958715596330},

@@ -9,6 +9,7 @@
 
 #include "base/stats/two_samples.h"
 #include "tests/reference/nist_series.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -92,7 +93,7 @@ struct CertifiedSeries {
 TEST(NistCertified, DeviationAndAutocorrelation) {
   auto sets = tests::NistSeries();
   if (sets.empty()) {
-    GTEST_SKIP() << "the NIST series are not at " << RIGPROOF_SHARED;
+    GTEST_SKIP() << "the NIST series are not at " << support::Shared();
   }
   for (const auto& [set, deviation, lag_one] :
        {CertifiedSeries{"lew", 277.332168044316, -0.307304800605679},

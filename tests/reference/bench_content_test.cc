@@ -18,6 +18,7 @@
 #include "bench/feeds/content.h"
 #include "bench/feeds/fixed_quality.h"
 #include "bench/stages/picture_scaler.h"
+#include "tests/support/places.h"
 
 namespace bench {
 namespace {
@@ -70,9 +71,9 @@ class RealPictures : public testing::Test {
  protected:
   /// Pictures of a clip at 640x480; skips aloud where it is not there.
   static Pictures Read(const std::string& name) {
-    for (const char* folder :
-         {"/usr/share/doc/opencv-doc/examples/data", RIGPROOF_SHARED "/data"}) {
-      const auto file = std::filesystem::path(folder) / name;
+    for (const auto& folder : {std::filesystem::path("/usr/share/doc/opencv-doc/examples/data"),
+                               support::Shared() / "data"}) {
+      const auto file = folder / name;
       if (!std::filesystem::exists(file)) {
         continue;
       }

@@ -15,6 +15,7 @@
 #include "base/text.h"
 #include "probes/captured/open_machine.h"
 #include "probes/storage/storage.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -44,7 +45,7 @@ double BytesOf(const std::string& size) {
 class CapturedDisks : public testing::TestWithParam<const char*> {};
 
 TEST_P(CapturedDisks, AreThoseOfLsblkInside) {
-  const auto folder = std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / GetParam();
+  const auto folder = support::Fixtures() / "machines" / GetParam();
   const auto machine = OpenMachine(folder);
   ASSERT_TRUE(machine) << machine.error().detail;
   std::ifstream file(folder / "ref" / "lsblk.json");

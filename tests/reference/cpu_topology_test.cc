@@ -22,6 +22,7 @@
 #include "probes/captured/open_machine.h"
 #include "probes/cpu/cpu.h"
 #include "probes/cpu/topology.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -63,7 +64,7 @@ int CachesOf(const CpuTopology& topology, int level, const std::string& type) {
 class HwlocTree : public testing::TestWithParam<const char*> {};
 
 TEST_P(HwlocTree, CountsAreThoseOfHwloc) {
-  const auto folder = std::filesystem::path(RIGPROOF_SHARED) / "data" / "machines";
+  const auto folder = support::Shared() / "data" / "machines";
   const auto archive = folder / (std::string(GetParam()) + ".tar.bz2");
   if (!std::filesystem::exists(archive)) {
     GTEST_SKIP() << archive << " is not here";
@@ -88,7 +89,7 @@ INSTANTIATE_TEST_SUITE_P(FromHwlocsTests, HwlocTree,
                                          "40intel64-4n10c+pci-conflicts", "8em64t-2s2ca2c"));
 
 TEST(HybridTree, KindsAreThoseOfHwloc) {
-  const auto folder = std::filesystem::path(RIGPROOF_SHARED) / "data" / "machines";
+  const auto folder = support::Shared() / "data" / "machines";
   const auto archive = folder / "20em64t-hybrid-1p6c2t+2ca4co1t.tar.bz2";
   if (!std::filesystem::exists(archive)) {
     GTEST_SKIP() << archive << " is not here";
@@ -110,7 +111,7 @@ TEST(HybridTree, KindsAreThoseOfHwloc) {
 class CapturedMachine : public testing::TestWithParam<const char*> {};
 
 TEST_P(CapturedMachine, CountsAreThoseOfLstopoInside) {
-  const auto folder = std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / GetParam();
+  const auto folder = support::Fixtures() / "machines" / GetParam();
   const auto machine = OpenMachine(folder);
   ASSERT_TRUE(machine) << machine.error().detail;
   const auto topology = ReadCpuTopology(machine->root);
@@ -168,7 +169,7 @@ Counts CountsOfLscpu(std::string_view text) {
 /// virtual machines, and the fixtures.
 std::vector<std::filesystem::path> StoredTrees() {
   std::vector<std::filesystem::path> trees;
-  const std::filesystem::path shared(RIGPROOF_SHARED);
+  const std::filesystem::path& shared = support::Shared();
   for (const auto& folder : {shared / "data" / "machines", shared / "captures"}) {
     std::error_code none;
     for (std::filesystem::recursive_directory_iterator entry(folder, none), end; entry != end;
@@ -178,8 +179,7 @@ std::vector<std::filesystem::path> StoredTrees() {
       }
     }
   }
-  for (const auto& entry :
-       std::filesystem::directory_iterator(std::filesystem::path(RIGPROOF_FIXTURES) / "machines")) {
+  for (const auto& entry : std::filesystem::directory_iterator(support::Fixtures() / "machines")) {
     trees.push_back(entry.path());
   }
   return trees;

@@ -17,6 +17,7 @@
 #include "probes/line/kernel_log.h"
 #include "probes/line/v4l2_formats.h"
 #include "probes/line/v4l2_pictures.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -87,7 +88,7 @@ std::vector<std::string> LinesOf(const std::string& path) {
 
 TEST(KernelSignatures, MatchLinesMadeFromTheKernelsOwnTexts) {
   // One line per signature, filled in from the format strings of Linux 6.12.
-  const std::string folder = std::string(RIGPROOF_SHARED) + "/signs/";
+  const std::string folder = support::Shared().string() + "/signs/";
   const auto samples = LinesOf(folder + "log_signatures.csv.samples");
   const auto rows = LinesOf(folder + "log_signatures.csv");
   if (samples.empty() || rows.size() < samples.size() + 1) {

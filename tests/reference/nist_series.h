@@ -11,12 +11,13 @@
 #include <vector>
 
 #include "base/text.h"
+#include "tests/support/places.h"
 
 namespace tests {
 
 /// By set; empty when the file is not here.
 inline std::map<std::string, std::vector<double>> NistSeries() {
-  std::ifstream stream(std::filesystem::path(RIGPROOF_SHARED) / "facts/nist_univariate.csv");
+  std::ifstream stream(support::Shared() / "facts/nist_univariate.csv");
   std::map<std::string, std::vector<double>> sets;
   for (std::string line; std::getline(stream, line);) {
     const auto cells = base::Split(base::Trim(line), ',');

@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "probes/pci_gpu/gpu.h"
 #include "tests/reference/usb_answers.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -46,7 +47,7 @@ std::vector<CardAnswer> ParseLspci(std::string_view text) {
 
 class CapturedPci : public testing::TestWithParam<const char*> {
  protected:
-  fs::path Machine() const { return fs::path(RIGPROOF_FIXTURES) / "machines" / GetParam(); }
+  fs::path Machine() const { return support::Fixtures() / "machines" / GetParam(); }
 };
 
 TEST_P(CapturedPci, CardsAreThoseOfLspci) {

@@ -12,6 +12,7 @@
 
 #include "base/text.h"
 #include "profiles/demand/codec_level.h"
+#include "tests/support/places.h"
 
 namespace profiles {
 namespace {
@@ -97,7 +98,7 @@ struct Row {
 };
 
 std::vector<Row> ReadTable(const char* name, const std::vector<std::string>& columns) {
-  std::ifstream in(std::string(RIGPROOF_SHARED) + "/facts/" + name);
+  std::ifstream in(support::Shared().string() + "/facts/" + name);
   std::vector<Row> rows;
   std::string line;
   std::getline(in, line);
@@ -144,7 +145,7 @@ class H264Table : public ::testing::Test {
   void SetUp() override {
     rows_ = ReadTable("h264_levels.csv", {"MaxMBPS", "MaxFS", "MaxDpbMbs", "MaxBR"});
     if (rows_.empty()) {
-      GTEST_SKIP() << "no stored table h264_levels.csv below " << RIGPROOF_SHARED;
+      GTEST_SKIP() << "no stored table h264_levels.csv below " << support::Shared();
     }
     ASSERT_EQ(rows_.size(), 20U);
   }
@@ -198,7 +199,7 @@ class HevcTable : public ::testing::Test {
   void SetUp() override {
     rows_ = ReadTable("hevc_levels.csv", {"MaxLumaPs", "MaxLumaSr", "MaxBR_main"});
     if (rows_.empty()) {
-      GTEST_SKIP() << "no stored table hevc_levels.csv below " << RIGPROOF_SHARED;
+      GTEST_SKIP() << "no stored table hevc_levels.csv below " << support::Shared();
     }
     ASSERT_EQ(rows_.size(), 13U);
   }
@@ -225,7 +226,7 @@ class Av1Table : public ::testing::Test {
   void SetUp() override {
     rows_ = ReadTable("av1_levels.csv", {"MaxPicSize", "MaxDisplayRate"});
     if (rows_.empty()) {
-      GTEST_SKIP() << "no stored table av1_levels.csv below " << RIGPROOF_SHARED;
+      GTEST_SKIP() << "no stored table av1_levels.csv below " << support::Shared();
     }
   }
   std::vector<Row> rows_;

@@ -17,6 +17,7 @@ extern "C" {
 #include "profiles/demand/capture_demand.h"
 #include "profiles/demand/sdi_link.h"
 #include "profiles/pixel_formats.h"
+#include "tests/support/places.h"
 
 namespace profiles {
 namespace {
@@ -153,9 +154,9 @@ TEST(SdiLinks, SmallestThatCarries) {
 
 // The stored table is parsed from Linux 6.12 drivers/gpu/drm/drm_edid.c (edid_cea_modes).
 TEST(SdiLinks, AgreeWithTheKernelsTable) {
-  std::ifstream in(std::string(RIGPROOF_SHARED) + "/facts/rasters.csv");
+  std::ifstream in(support::Shared().string() + "/facts/rasters.csv");
   if (!in) {
-    GTEST_SKIP() << "no stored table rasters.csv below " << RIGPROOF_SHARED;
+    GTEST_SKIP() << "no stored table rasters.csv below " << support::Shared();
   }
   std::string line;
   std::getline(in, line);

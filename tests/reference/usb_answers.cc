@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "tests/support/places.h"
 
 namespace tests {
 namespace {
@@ -202,7 +203,7 @@ std::vector<DecodedDevice> ParseLsusbVerbose(std::string_view text) {
 }
 
 std::optional<std::vector<StoredBlob>> StoredBlobs() {
-  const std::filesystem::path folder = std::filesystem::path(RIGPROOF_SHARED) / "data" / "uvc";
+  const std::filesystem::path folder = support::Shared() / "data" / "uvc";
   if (!std::filesystem::is_directory(folder)) {
     return std::nullopt;
   }

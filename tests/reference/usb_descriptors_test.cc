@@ -12,6 +12,7 @@
 #include "probes/usb/descriptors.h"
 #include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -88,7 +89,7 @@ std::vector<FrameAnswer> Frames(const std::vector<probes::CaptureMode>& modes) {
 TEST(DescriptorBlobs, AgreeWithLsusb) {
   const auto blobs = tests::StoredBlobs();
   if (!blobs) {
-    GTEST_SKIP() << "no descriptors of real devices at " RIGPROOF_SHARED;
+    GTEST_SKIP() << "no descriptors of real devices at " << support::Shared();
   }
   EXPECT_FALSE(blobs->empty());
   for (const tests::StoredBlob& blob : *blobs) {
@@ -114,7 +115,7 @@ TEST(DescriptorBlobs, AgreeWithLsusb) {
 class CapturedDescriptors : public testing::TestWithParam<const char*> {};
 
 TEST_P(CapturedDescriptors, AgreeWithLsusb) {
-  const fs::path machine = fs::path(RIGPROOF_FIXTURES) / "machines" / GetParam();
+  const fs::path machine = support::Fixtures() / "machines" / GetParam();
   const auto root = base::MachineRoot::At(machine);
   ASSERT_TRUE(root);
   const auto usb = probes::ReadUsb(*root);

@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -31,7 +32,7 @@ constexpr const char* kSharedHub = "2xhci-3capture-shared-hub";
 constexpr const char* kHubAndDisk = "2xhci-2capture-hub-disk";
 
 std::filesystem::path Machine(const std::string& name) {
-  return std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / name;
+  return support::Fixtures() / "machines" / name;
 }
 
 std::string Answer(const std::string& machine, const std::string& file) {

@@ -15,6 +15,7 @@
 #include "probes/usb/tree.h"
 #include "tests/reference/usb_answers.h"
 #include "tests/reference/usb_video_answers.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -77,7 +78,7 @@ void ExpectFramesAddUp(const std::vector<VideoFunction>& functions,
 TEST(VideoBlobs, AgreeWithLsusb) {
   const auto blobs = tests::StoredBlobs();
   if (!blobs) {
-    GTEST_SKIP() << "no descriptors of real devices at " RIGPROOF_SHARED;
+    GTEST_SKIP() << "no descriptors of real devices at " << support::Shared();
   }
   EXPECT_FALSE(blobs->empty());
   for (const tests::StoredBlob& blob : *blobs) {
@@ -95,7 +96,7 @@ TEST(VideoBlobs, AgreeWithLsusb) {
 
 class CapturedVideo : public testing::TestWithParam<const char*> {
  protected:
-  fs::path Machine() const { return fs::path(RIGPROOF_FIXTURES) / "machines" / GetParam(); }
+  fs::path Machine() const { return support::Fixtures() / "machines" / GetParam(); }
   std::vector<LsusbBlock> Blocks() const {
     return tests::ParseLsusbBlocks(tests::ReadWhole(Machine() / "ref" / "lsusb-v.txt"));
   }

@@ -16,6 +16,7 @@
 #include "probes/captured/open_machine.h"
 #include "probes/take_inventory.h"
 #include "tests/support/machine_difference.h"
+#include "tests/support/places.h"
 #include "tests/support/usb_made_descriptors.h"
 
 namespace {
@@ -38,7 +39,7 @@ constexpr const char* kContainer = "CONTAINERNUMBER!";  // 16 bytes
 class PrivateTree : public testing::Test {
  protected:
   void SetUp() override {
-    fs::copy(fs::path(RIGPROOF_FIXTURES) / "machines" / "2xhci-3capture-shared-hub", tree_,
+    fs::copy(support::Fixtures() / "machines" / "2xhci-3capture-shared-hub", tree_,
              fs::copy_options::recursive | fs::copy_options::copy_symlinks);
     PlantSystem();
     PlantDevices();

@@ -14,6 +14,7 @@
 #include "probes/cpu/cgroup.h"
 #include "probes/take_inventory.h"
 #include "tests/support/machine_difference.h"
+#include "tests/support/places.h"
 
 namespace {
 
@@ -242,7 +243,7 @@ TEST_F(Capture, OfAStoredMachineSaysTheSameInEveryMember) {
   for (const char* name :
        {"1xhci-disk-audio", "2xhci-2capture-hub-disk", "2xhci-3capture-shared-hub"}) {
     SCOPED_TRACE(name);
-    const auto machine = OpenMachine(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / name);
+    const auto machine = OpenMachine(support::Fixtures() / "machines" / name);
     ASSERT_TRUE(machine) << machine.error().detail;
     ASSERT_TRUE(CaptureMachine(machine->root, Archive(), IfThere::kReplace));
     const auto again = OpenMachine(Archive());
@@ -273,8 +274,7 @@ base::Result<std::vector<probes::CaptureMode>> InventedModes(const std::string& 
 }
 
 TEST_F(Capture, KeepsWhatDriversOffer) {
-  const auto machine = OpenMachine(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" /
-                                   "2xhci-3capture-shared-hub");
+  const auto machine = OpenMachine(support::Fixtures() / "machines" / "2xhci-3capture-shared-hub");
   ASSERT_TRUE(machine) << machine.error().detail;
   ASSERT_TRUE(CaptureMachine(machine->root, Archive(), IfThere::kRefuse, {}, InventedModes));
   probes::InventoryRequest asking{{"/"}};
@@ -296,7 +296,7 @@ TEST_F(Capture, KeepsWhatDriversOffer) {
 
 // Whole trees, of virtual machines and of real ones: what a probe learns to read is in them.
 TEST_F(Capture, OfAWholeTreeSaysTheSameInEveryMember) {
-  const auto shared = std::filesystem::path(RIGPROOF_SHARED);
+  const auto shared = support::Shared();
   std::vector<std::filesystem::path> archives;
   for (const char* folder : {"captures", "data/machines"}) {
     std::error_code none;

@@ -10,6 +10,7 @@
 #include <gtest/gtest.h>
 
 #include "probes/line/v4l2_formats.h"
+#include "tests/support/places.h"
 #include "tests/support/scripted_port.h"
 #include "tests/support/usb_made_machine.h"
 
@@ -40,8 +41,8 @@ std::vector<std::string> NamesOf(const CaptureNodes& found) {
 }
 
 TEST(FindCaptureNodes, FindsThoseOfAStoredMachineInTheirPlaces) {
-  const auto root = base::MachineRoot::At(std::filesystem::path(RIGPROOF_FIXTURES) /
-                                          "machines/2xhci-3capture-shared-hub");
+  const auto root =
+      base::MachineRoot::At(support::Fixtures() / "machines/2xhci-3capture-shared-hub");
   ASSERT_TRUE(root);
   const CaptureNodes found = FindCaptureNodes(*root, AskEven);
   EXPECT_THAT(NamesOf(found), ElementsAre("video0", "video2", "video4", "video6"));

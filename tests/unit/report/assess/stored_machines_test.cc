@@ -20,6 +20,7 @@
 #include "report/data/finding.h"
 #include "report/data/writers.h"
 #include "report/words/quantities.h"
+#include "tests/support/places.h"
 #include "tests/support/rule_case.h"
 
 namespace report::testing {
@@ -40,8 +41,7 @@ Evidence EvidenceOfTree(const std::string& machine, int sources, double bytes_pe
     AddSource(evidence, "Camera " + std::to_string(i), bytes_per_second);
     evidence.profile.sources.back().raster = raster;
   }
-  const auto root =
-      base::MachineRoot::At(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / machine);
+  const auto root = base::MachineRoot::At(support::Fixtures() / "machines" / machine);
   EXPECT_TRUE(root.has_value());
   if (root) {
     evidence.inventory.usb = probes::ReadUsb(*root);
@@ -235,8 +235,7 @@ TEST(StoredMachines, AStopStandsBesideShortAndNothingElse) {
           source.pixel_format = mjpeg ? "mjpeg" : source.pixel_format;
         }
         evidence.demand = profiles::SumDemand(evidence.profile);
-        const auto root =
-            base::MachineRoot::At(std::filesystem::path(RIGPROOF_FIXTURES) / "machines" / machine);
+        const auto root = base::MachineRoot::At(support::Fixtures() / "machines" / machine);
         ASSERT_TRUE(root);
         evidence.inventory.usb = probes::ReadUsb(*root);
         const Document document = Assess(evidence);
