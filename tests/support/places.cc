@@ -11,7 +11,7 @@ namespace support {
 namespace {
 
 // What a test runs of ours is what was built with it.
-[[maybe_unused]] const bool taken = [] {
+[[maybe_unused]] const bool kTaken = [] {
   base::TakePartsFrom(RIGPROOF_BUILD);
   return true;
 }();

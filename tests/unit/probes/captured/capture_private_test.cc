@@ -90,7 +90,7 @@ class PrivateTree : public testing::Test {
           module + "DIMM_A1" + zero + kSerial + zero + zero + kUuid + zero);
     std::string edid(128, '\0');
     edid.replace(0, 8, "\0\xff\xff\xff\xff\xff\xff\0", 8);
-    edid.replace(54 + 3, 15, std::string("\xff\0") + kSerial);
+    edid.replace(54 + 3, 15, std::string("\xff\0", 2) + kSerial);
     edid.resize(128, '\0');
     Write("sys/class/drm/card0-DP-1/status", "connected\n");
     Write("sys/class/drm/card0-DP-1/edid", edid + kSerial);
@@ -195,7 +195,7 @@ std::vector<std::string> Found(const fs::path& folder, const std::vector<std::st
     text = small(text);
     for (const std::string& secret : secrets) {
       if (text.find(small(secret)) != std::string::npos) {
-        found.push_back(name + ": " + secret);
+        found.emplace_back(name).append(": ").append(secret);
       }
     }
   }

@@ -296,7 +296,7 @@ TEST_F(Capture, KeepsWhatDriversOffer) {
 
 // Whole trees, of virtual machines and of real ones: what a probe learns to read is in them.
 TEST_F(Capture, OfAWholeTreeSaysTheSameInEveryMember) {
-  const auto shared = support::Shared();
+  const auto& shared = support::Shared();
   std::vector<std::filesystem::path> archives;
   for (const char* folder : {"captures", "data/machines"}) {
     std::error_code none;
