@@ -22,10 +22,10 @@ mkdir -p -- "$into"
 status=0
 "$top/build/release/cli/rigproof" qualify --length quick --into "$into" "${profile[@]}" || status=$?
 case $status in
-  0) verdict="ready: nothing dropped, every margin kept" ;;
-  3) verdict="tight: nothing dropped, a margin is not kept" ;;
-  4) verdict="short: frames were dropped, or more is asked than the PC has" ;;
-  5) verdict="unproven: something that the profile needs was not measured" ;;
+  0) verdict="ready: nothing was dropped, every margin stays free" ;;
+  3) verdict="tight: it held, but a resource is below its margin, or a few allowed frames were dropped" ;;
+  4) verdict="short: frames were dropped, or a resource is overloaded" ;;
+  5) verdict="unproven: something needed was not measured, or the test was not fair" ;;
   *) exit "$status" ;;
 esac
 echo

@@ -17,7 +17,8 @@ class Install(InFolder):
                      "libexec/rigproof/rigproof-topology",
                      "share/rigproof/profiles/two-camera-talk.json",
                      "share/rigproof/schema/rigproof-profile-1.schema.json",
-                     "share/doc/rigproof/LICENSE", "share/doc/rigproof/README.md"):
+                     "share/doc/rigproof/LICENSE", "share/doc/rigproof/README.md",
+                     "share/doc/rigproof/docs/limits.md"):
             self.assertTrue((self.folder / path).is_file(), path)
         profile = self.folder / "share/rigproof/profiles/two-camera-talk.json"
         done = subprocess.run([self.folder / "bin/rigproof", "demand", profile], check=False,
