@@ -84,7 +84,8 @@ def size(program, folder):
     qualified(program, folder)
     text = output(program, "size", "rigproof-result", "--add", "1920x1080 50 network h264 8000 iso", "--quiet",
                   status=(0, 3, 4), cwd=folder)
-    return "\n\n".join(part for part in paragraphs(text) if not part.startswith(("Take care", "How")))
+    # Without the line that names the PC's processor.
+    return "\n\n".join(part for part in paragraphs(text) if not part.startswith(("result", "Take care", "How")))
 
 
 MAKERS = {"demand": demand, "examine": examine, "move-plan": move_plan, "qualify": qualify, "size": size}
