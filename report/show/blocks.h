@@ -5,6 +5,8 @@
 
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <string>
 #include <utility>
 #include <variant>
@@ -17,9 +19,9 @@ namespace report::show {
 /// How something stands, as a sign beside a word: never by colour alone.
 enum class Mark { kNone, kGood, kWarn, kStop, kUnknown, kNote };
 
-/// Where something is shown: `kDetails` only where the long form is asked for; a page always has
-/// room for it.
-enum class When { kAlways, kDetails };
+/// Where something is shown: `kDetails` on a terminal only in the long form; `kPage` on pages,
+/// which always have room.
+enum class When { kAlways, kDetails, kPage };
 
 /// One cell of a table, or one line; the words carry the meaning, the mark underlines it.
 struct Cell {
@@ -31,7 +33,7 @@ struct Cell {
 struct Column {
   std::string name;
   bool number = false;  // set to the right, figures of one width
-  bool wide = false;    // sentences: not squeezed by its neighbours
+  bool wide = false;    // sentences: not squeezed by its neighbours, wrapped on a terminal
   int least = 8;        // columns that a terminal leaves to a text
   When when = When::kAlways;
 };
@@ -43,6 +45,7 @@ struct Table {
   std::vector<Column> columns;
   std::vector<std::vector<Cell>> rows;
   std::vector<std::string> below{};  // the rest of a row's name; may be shorter than rows
+  std::size_t first = SIZE_MAX;      // rows that a terminal has room for
   When when = When::kAlways;
 };
 
@@ -87,6 +90,7 @@ struct Note {
 /// Texts one below the other, each with a dash before it.
 struct Lines {
   std::vector<Cell> lines;
+  std::size_t first = SIZE_MAX;  // that a terminal has room for
   When when = When::kAlways;
 };
 

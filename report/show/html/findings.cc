@@ -7,36 +7,9 @@
 #include "report/show/html/evidence.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/show/rows/verdict.h"
 
 namespace report {
-
-namespace {
-
-Mark MarkOf(Severity severity) {
-  switch (severity) {
-    case Severity::kStop:
-      return Mark::kStop;
-    case Severity::kWarn:
-      return Mark::kWarn;
-    case Severity::kNote:
-      break;
-  }
-  return Mark::kNote;
-}
-
-std::string SeverityWord(Severity severity) {
-  switch (severity) {
-    case Severity::kStop:
-      return "Stop";
-    case Severity::kWarn:
-      return "Warn";
-    case Severity::kNote:
-      break;
-  }
-  return "Note";
-}
-
-}  // namespace
 
 View FindingsView(const Document& document) {
   if (document.findings.empty()) {
@@ -50,9 +23,10 @@ View FindingsView(const Document& document) {
     view.set("anchored", View(anchors.insert(anchor).second));  // one place per anchor
     view.set("anchor", View(anchor));
     view.set("id", View(finding.id));
-    view.set("mark", View(MarkClass(MarkOf(finding.severity))));
-    view.set("sign", View(MarkSign(MarkOf(finding.severity))));
-    view.set("word", View(SeverityWord(finding.severity)));
+    const show::Cell word = SeverityCell(finding.severity);
+    view.set("mark", View(MarkClass(word.mark)));
+    view.set("sign", View(MarkSign(word.mark)));
+    view.set("word", View(word.text));
     view.set("has_evidence", View(!finding.evidence.empty()));
     view.set("evidence", ToView(finding.evidence));
     view.set("has_action", View(!finding.action.empty()));

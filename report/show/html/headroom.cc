@@ -2,6 +2,8 @@
 //
 // The headroom section of the report page: one bar for each resource, with its margin marked.
 
+#include "report/show/rows/headroom.h"
+
 #include <algorithm>
 #include <cmath>
 #include <set>
@@ -11,7 +13,6 @@
 #include "report/show/html/evidence.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
-#include "report/words/figures.h"
 
 namespace report {
 
@@ -20,60 +21,6 @@ namespace {
 /// Bars run to capacity, or half as far again when one is beyond it.
 constexpr double kPlainScale = 100;
 constexpr double kOverScale = 150;
-
-std::string BasisWord(Basis basis) {
-  switch (basis) {
-    case Basis::kMeasured:
-      return "measured";
-    case Basis::kComputed:
-      return "computed";
-    case Basis::kRead:
-      return "read from the machine";
-    case Basis::kAssumed:
-      break;
-  }
-  return "assumed";
-}
-
-struct Standing {
-  Mark mark;
-  std::string words;
-};
-
-bool Proven(const Headroom& row) {
-  return row.capacity.has_value() && row.headroom_percent.has_value();
-}
-
-Standing StandingOf(const Headroom& row) {
-  if (!Proven(row)) {
-    return {Mark::kUnknown, "unproven"};
-  }
-  if (*row.headroom_percent < 0) {
-    return {Mark::kStop, "more is asked than there is"};
-  }
-  if (*row.headroom_percent < row.margin_percent) {
-    return {Mark::kWarn, "margin not kept"};
-  }
-  return {Mark::kGood, "margin kept"};
-}
-
-std::string BasisText(const Headroom& row) {
-  if (Proven(row)) {
-    return BasisWord(row.basis);
-  }
-  return row.basis == Basis::kAssumed ? "unproven: assumed" : "unproven";
-}
-
-std::string LeftText(const Headroom& row) {
-  if (!Proven(row)) {
-    return "not known";
-  }
-  const std::string text = FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
-                                       row.capacity.value_or(0), row.unit);
-  return *row.headroom_percent >= 0 ? text + " left"
-         : text.starts_with('-')    ? text.substr(1) + " over"
-                                    : text;
-}
 
 /// A share of capacity as a place on the bar, "62.50%".
 std::string Place(double percent_of_capacity, double scale) {
@@ -104,25 +51,24 @@ std::string HeadingOf(Resource resource) {
 }
 
 View RowView(const Headroom& row, double scale) {
-  const Standing standing = StandingOf(row);
-  const bool proven = Proven(row);
+  const HeadroomTexts texts = TextsOf(row, row.unit);
+  const bool drawn = texts.standing.mark != Mark::kUnknown;
   View view("resource", View(HeadingOf(row.resource)));
   view.set("item", View(row.item));
   view.set("has_item", View(!row.item.empty()));
-  view.set("left", View(LeftText(row)));
-  view.set("mark", View(MarkClass(standing.mark)));
-  view.set("sign", View(MarkSign(standing.mark)));
-  view.set("standing", View(standing.words));
-  view.set("demand", View(NeededText(row, row.unit)));
-  view.set("capacity", View(AvailableText(row, row.unit)));
-  view.set("margin", View(FormatMarginPercent(row.margin_percent)));
+  view.set("headroom", View(texts.headroom));
+  view.set("mark", View(MarkClass(texts.standing.mark)));
+  view.set("sign", View(MarkSign(texts.standing.mark)));
+  view.set("standing", View(texts.standing.text));
+  view.set("needed", View(texts.needed));
+  view.set("available", View(texts.available));
+  view.set("margin", View(texts.margin));
   view.set("basis", View(BasisText(row)));
   view.set("source", View(row.source));
   view.set("has_source", View(!row.source.empty()));
-  view.set("proven", View(proven));
   view.set("how_to_prove", View(row.how_to_prove));
   view.set("has_how", View(!row.how_to_prove.empty()));
-  view.set("bar", proven ? BarView(row, scale) : View(false));
+  view.set("bar", drawn ? BarView(row, scale) : View(false));
   return view;
 }
 

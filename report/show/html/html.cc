@@ -15,6 +15,7 @@
 #include "report/page_files.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/show/rows/room.h"
 #include "report/what_if/what_if.h"
 
 namespace report {
@@ -110,7 +111,7 @@ void AddSections(View& page, const Document& document) {
   page.set("findings", FindingsView(document));
   page.set("wiring", WiringView(document));
   page.set("rehearsal", RehearsalView(document));
-  page.set("room", RoomView(document));
+  page.set("room", ToView(RoomPart(document)));
   page.set("histogram", HistogramView(document));
   page.set("charts", ChartsView(document));
   page.set("chart_data", View(ChartsJson(document)));

@@ -128,11 +128,14 @@ View ToView(const Table& table) {
     columns.emplace_back(view);
   }
   ViewList rows;
-  for (const std::vector<Cell>& row : table.rows) {
+  for (std::size_t at = 0; at < table.rows.size(); ++at) {
+    const std::vector<Cell>& row = table.rows[at];
     ViewList cells;
     for (std::size_t index = 0; index < row.size(); ++index) {
       View view = MarkedView(row[index]);
       view.set("head", View(index == 0));
+      const bool more = index == 0 && at < table.below.size() && !table.below[at].empty();
+      view.set("rest", more ? View(table.below[at]) : View(false));
       view.set("number", View(index < table.columns.size() && table.columns[index].number));
       cells.emplace_back(view);
     }

@@ -16,9 +16,9 @@ namespace report {
 
 /// Verdict, headline, first limit, first repair, facts strip, banner.
 View SummaryView(const Document& document);
-/// Bars of demand against capacity; false when there are none.
+/// Bars of what is needed in what is available; false when there are none.
 View HeadroomView(const Document& document);
-/// Headroom by ballast beside arithmetic; false when none was searched.
+/// Headroom measured with extra load; false when none was searched.
 View BallastView(const Document& document);
 /// Findings with anchors; false when there are none.
 View FindingsView(const Document& document);
@@ -26,12 +26,8 @@ View FindingsView(const Document& document);
 View WiringView(const Document& document);
 /// The move plan with the loaded links before and after it; false when there is none.
 View MovesView(const Document& document);
-/// Ledger, drops, stage and micro-costs, run facts.
+/// Every frame, how late, dropped frames, what it cost.
 View RehearsalView(const Document& document);
-/// Adds causes of drops, steps and what the run proves to the rehearsal's view.
-void PutCauses(const Document& document, View& view);
-/// How many more sources fit, what each asks, the search; false when nothing was run.
-View RoomView(const Document& document);
 /// Lateness of each output as coordinates of drawings; false when none was delivered.
 View HistogramView(const Document& document);
 /// Places of the charts over time with the tables that stand in for them.

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <variant>
 
+#include <fmt/format.h>
+
 #include "report/show/terminal/table.h"
 
 namespace report {
@@ -13,28 +15,31 @@ namespace {
 constexpr int kIndent = 2;
 
 bool Shown(show::When when, bool details) {
-  return details || when == show::When::kAlways;
+  return when == show::When::kAlways || (details && when == show::When::kDetails);
 }
 
-bool Shown(const show::Facts& facts, bool details) {
-  return std::any_of(facts.all().begin(), facts.all().end(),
-                     [&](const show::Fact& fact) { return Shown(fact.when, details); });
-}
+/// Whether a terminal shows something of a block.
+struct IsShown {
+  bool details;
 
-bool Shown(const show::Block& block, bool details) {
-  if (const auto* facts = std::get_if<show::Facts>(&block)) {
-    return Shown(*facts, details);
+  bool operator()(const show::Subtitle& title) const { return Shown(title.when, details); }
+  bool operator()(const show::Note& note) const { return Shown(note.when, details); }
+  bool operator()(const show::Facts& facts) const {
+    return std::any_of(facts.all().begin(), facts.all().end(),
+                       [&](const show::Fact& fact) { return Shown(fact.when, details); });
   }
-  if (const auto* table = std::get_if<show::Table>(&block)) {
-    return !table->rows.empty() && Shown(table->when, details);
+  bool operator()(const show::Table& table) const {
+    return !table.rows.empty() && Shown(table.when, details);
   }
-  if (const auto* lines = std::get_if<show::Lines>(&block)) {
-    return !lines->lines.empty() && Shown(lines->when, details);
+  bool operator()(const show::Lines& lines) const {
+    return !lines.lines.empty() && Shown(lines.when, details);
   }
-  if (const auto* note = std::get_if<show::Note>(&block)) {
-    return Shown(note->when, details);
+};
+
+void PutMore(TerminalPage& page, std::size_t all, std::size_t first) {
+  if (all > first) {
+    page.Paragraph(kIndent, {fmt::format("and {} more in the report", all - first), Tone::kDim});
   }
-  return Shown(std::get<show::Subtitle>(block).when, details);
 }
 
 /// Puts one block that is shown.
@@ -51,17 +56,34 @@ struct Putter {
   void operator()(const show::Facts& facts) const {
     for (const show::Fact& fact : facts.all()) {
       if (Shown(fact.when, page.details())) {
-        page.Fact(fact.name, {fact.text, fact.unknown ? Tone::kDim : Tone::kPlain});
+        page.Fact(fact.name, Piece{fact.text, fact.unknown ? Tone::kDim : Tone::kPlain});
       }
     }
   }
   void operator()(const show::Table& table) const { PutTable(page, kIndent, table); }
   void operator()(const show::Lines& lines) const {
-    for (const show::Cell& line : lines.lines) {
+    for (std::size_t at = 0; at < std::min(lines.lines.size(), lines.first); ++at) {
+      const show::Cell& line = lines.lines[at];
       page.Beside(kIndent, {"-", Tone::kDim}, 2, {line.text, ToneOf(line.mark)});
     }
+    PutMore(page, lines.lines.size(), lines.first);
   }
 };
+
+/// Sentences are wrapped below the name of their row, each beside its column's.
+void PutSentences(TerminalPage& page, int indent, const TerminalTable& table) {
+  constexpr int kNameColumns = 16;
+  for (std::size_t at = 0; at < table.rows.size(); ++at) {
+    const std::vector<Piece>& row = table.rows[at];
+    page.Paragraph(indent, {row.front().text, Tone::kStrong});
+    for (std::size_t i = 1; i < row.size(); ++i) {
+      if (!row[i].text.empty()) {
+        page.Beside(indent + 2, {table.columns[i].name, Tone::kDim},
+                    std::min(kNameColumns, page.columns() / 3), row[i]);
+      }
+    }
+  }
+}
 
 }  // namespace
 
@@ -84,27 +106,35 @@ Tone ToneOf(show::Mark mark) {
 
 void PutTable(TerminalPage& page, int indent, const show::Table& table) {
   TerminalTable shown;
+  bool sentences = false;
   for (const show::Column& column : table.columns) {
     if (Shown(column.when, page.details())) {
       shown.columns.push_back({column.name, column.number, column.least});
+      sentences = sentences || column.wide;
     }
   }
-  for (const std::vector<show::Cell>& row : table.rows) {
+  for (std::size_t at = 0; at < std::min(table.rows.size(), table.first); ++at) {
     std::vector<Piece> pieces;
-    for (std::size_t at = 0; at < row.size(); ++at) {
-      if (Shown(table.columns[at].when, page.details())) {
-        pieces.push_back({row[at].text, ToneOf(row[at].mark)});
+    for (std::size_t i = 0; i < table.rows[at].size(); ++i) {
+      if (Shown(table.columns[i].when, page.details())) {
+        pieces.push_back({table.rows[at][i].text, ToneOf(table.rows[at][i].mark)});
       }
     }
     shown.rows.push_back(std::move(pieces));
   }
   shown.below = table.below;
-  PutTable(page, indent, shown);
+  if (sentences) {
+    PutSentences(page, indent, shown);
+  } else {
+    PutTable(page, indent, shown);
+  }
+  PutMore(page, table.rows.size(), table.first);
 }
 
 void PutPart(TerminalPage& page, const show::Part& part) {
-  const bool details = page.details();
-  const auto shown = [details](const show::Block& block) { return Shown(block, details); };
+  const auto shown = [&page](const show::Block& block) {
+    return std::visit(IsShown{page.details()}, block);
+  };
   if (std::none_of(part.blocks.begin(), part.blocks.end(), shown)) {
     return;
   }

@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 
+#include "report/show/rows/headroom.h"
+
 #include <algorithm>
 #include <cmath>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
-#include "report/fields/words.h"
+#include "report/show/terminal/blocks.h"
 #include "report/show/terminal/sections.h"
-#include "report/show/terminal/table.h"
-#include "report/words/figures.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -20,21 +21,7 @@ constexpr std::string_view kTimesRealTime = "x real time";
 
 /// Cells of a bar on a terminal of this width; 0 where the table is better without.
 int BarCells(int columns) {
-  return columns >= 100 ? 20 : columns >= 76 ? 10 : 0;
-}
-
-/// How one resource stands, in a word and a tone that underlines it.
-Piece Standing(const Headroom& row) {
-  if (!row.capacity || !row.headroom_percent || std::isnan(*row.headroom_percent)) {
-    return {"unproven", Tone::kWarn};
-  }
-  if (*row.headroom_percent < 0) {
-    return {"over", Tone::kStop};
-  }
-  if (*row.headroom_percent < row.margin_percent) {
-    return {"tight", Tone::kWarn};
-  }
-  return {"kept", Tone::kGood};
+  return columns >= 112 ? 20 : columns >= 96 ? 10 : 0;
 }
 
 int Filled(double percent, int cells) {
@@ -63,13 +50,9 @@ std::string Bar(const Headroom& row, int cells) {
   return "[" + bar + "]";
 }
 
-std::string NameOf(const Headroom& row) {
-  return RowName(row.resource, row.item);
-}
-
 /// A name longer than what the other columns leave puts its item on a line of its own.
 int NameColumns(int columns, int bar_cells) {
-  constexpr int kOtherColumns = 55;  // as wide as figures come, with gaps
+  constexpr int kOtherColumns = 65;  // as wide as figures come, with gaps
   return std::max(15, columns - kOtherColumns - bar_cells);
 }
 
@@ -78,41 +61,21 @@ std::string CellUnit(const std::string& unit) {
   return unit == kTimesRealTime ? "x" : unit;
 }
 
-void AddRow(const Headroom& row, int columns, int bar_cells, TerminalTable& table) {
-  const Piece standing = Standing(row);
+void AddRow(const Headroom& row, int columns, int bar_cells, show::Table& table) {
+  const HeadroomTexts texts = TextsOf(row, CellUnit(row.unit));
   const bool long_name =
-      !row.item.empty() && DisplayWidth(NameOf(row)) > NameColumns(columns, bar_cells);
+      !row.item.empty() && DisplayWidth(texts.name) > NameColumns(columns, bar_cells);
   table.below.push_back(long_name ? row.item : "");
-  std::vector<Piece> cells = {
-      {RowName(row.resource, long_name ? "" : row.item)},
-      {NeededText(row, CellUnit(row.unit))},
-      {AvailableText(row, CellUnit(row.unit))},
-      {row.headroom_percent ? FormatHeadroomPercent(*row.headroom_percent, row.margin_percent)
-                            : "?",
-       standing.tone},
-      {FormatMarginPercent(row.margin_percent)}};
+  std::vector<show::Cell> cells = {{long_name ? RowName(row.resource, "") : texts.name},
+                                   {texts.needed},
+                                   {texts.available},
+                                   {texts.headroom, texts.standing.mark},
+                                   {texts.margin}};
   if (bar_cells > 0) {
-    cells.push_back({Bar(row, bar_cells), standing.tone});
+    cells.push_back({Bar(row, bar_cells), texts.standing.mark});
   }
-  cells.push_back(standing);
+  cells.push_back(texts.standing);
   table.rows.push_back(std::move(cells));
-}
-
-std::string ResourcesOf(const std::vector<Headroom>& headroom, Basis basis) {
-  std::vector<std::string> names;
-  for (const Headroom& row : headroom) {
-    const bool assumed = basis == Basis::kAssumed;
-    const std::string name = assumed ? NameOf(row) : RowName(row.resource, "");
-    if ((row.capacity || assumed) && row.basis == basis &&
-        std::find(names.begin(), names.end(), name) == names.end()) {
-      names.push_back(name);
-    }
-  }
-  std::string text;
-  for (const std::string& name : names) {
-    text += (text.empty() ? "" : ", ") + name;
-  }
-  return text;
 }
 
 void PutNotes(TerminalPage& page, const Document& document) {
@@ -131,16 +94,16 @@ void PutHeadroom(TerminalPage& page, const Document& document) {
   }
   const int bar_cells = BarCells(page.columns());
   page.Heading(bar_cells > 0 ? "Headroom (# in use, | where the margin begins)" : "Headroom");
-  TerminalTable table;
-  table.columns = {{"resource", false, 12},
-                   {"asked", true},
-                   {"there is", true},
-                   {"spare", true},
-                   {"keep", true}};
+  show::Table table;
+  table.columns = {{"resource", false, false, 12},
+                   {"needed", true},
+                   {"available", true},
+                   {"headroom", true},
+                   {"margin", true}};
   if (bar_cells > 0) {
-    table.columns.push_back({"", false, bar_cells + 3});
+    table.columns.push_back({"", false, false, bar_cells + 3});
   }
-  table.columns.push_back({"", false, 8});
+  table.columns.push_back({"", false, false, 16});
   for (const Headroom& row : document.headroom) {
     AddRow(row, page.columns(), bar_cells, table);
   }
@@ -149,18 +112,11 @@ void PutHeadroom(TerminalPage& page, const Document& document) {
 }
 
 void PutBasis(TerminalPage& page, const Document& document) {
-  std::string text;
-  for (const auto& [basis, word] : stored::kWords<Basis>) {
-    const std::string names = ResourcesOf(document.headroom, basis);
-    if (!names.empty()) {
-      text += (text.empty() ? "" : "; ") + std::string(word) + ": " + names;
-    }
+  const std::string text = BasisLine(document.headroom);
+  if (!text.empty()) {
+    page.Blank();
+    page.Beside(0, {"figures"}, 11, {text});
   }
-  if (text.empty()) {
-    return;
-  }
-  page.Blank();
-  page.Beside(0, {"figures"}, 11, {text});
 }
 
 }  // namespace report

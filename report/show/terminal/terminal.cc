@@ -8,35 +8,23 @@
 
 #include <fmt/format.h>
 
-#include "base/text.h"
-#include "report/assess/first_repair.h"
 #include "report/data/writers.h"
-#include "report/fields/words.h"
 #include "report/loads/cable_lines.h"
+#include "report/show/rows/extra_load.h"
+#include "report/show/rows/headroom.h"
+#include "report/show/rows/rehearsal.h"
+#include "report/show/rows/room.h"
+#include "report/show/rows/verdict.h"
+#include "report/show/terminal/blocks.h"
 #include "report/show/terminal/cables.h"
 #include "report/show/terminal/sections.h"
 #include "report/show/terminal/text.h"
-#include "report/show/terminal/tones.h"
-#include "report/words/figures.h"
-#include "report/words/quantities.h"
 
 namespace report {
 namespace {
 
 constexpr int kLabelColumns = 11;
 constexpr std::size_t kMostEvidence = 6;
-
-Tone ToneOf(Severity severity) {
-  switch (severity) {
-    case Severity::kStop:
-      return Tone::kStop;
-    case Severity::kWarn:
-      return Tone::kWarn;
-    case Severity::kNote:
-      break;
-  }
-  return Tone::kStrong;
-}
 
 std::string Capitals(std::string_view word) {
   std::string text(word);
@@ -45,86 +33,41 @@ std::string Capitals(std::string_view word) {
   return text;
 }
 
-/// "cpu 40 % (keep 25 %), disk 12 % (keep 40 %)": the tightest of each resource that is known.
-std::string SpareInShort(const std::vector<Headroom>& headroom) {
-  constexpr std::size_t kMostNamed = 3;
-  std::vector<Resource> named;
-  std::string text;
-  for (const Headroom& row : headroom) {
-    const bool again = std::find(named.begin(), named.end(), row.resource) != named.end();
-    if (!row.headroom_percent || again || named.size() == kMostNamed) {
-      continue;
-    }
-    text += fmt::format("{}{} {} (keep {})", named.empty() ? "" : ", ", base::WordOf(row.resource),
-                        FormatSpare(*row.headroom_percent, row.margin_percent, row.demand,
-                                    row.capacity.value_or(0), row.unit),
-                        FormatMarginPercent(row.margin_percent));
-    named.push_back(row.resource);
-  }
-  return named.empty() ? "not known: nothing was measured against its limit" : text;
-}
-
-/// The repair to begin with; failing that, how to prove what is open.
-std::string FixFirst(const Document& document) {
-  if (const Finding* repair = FirstRepair(document)) {
-    return repair->title + ": " + repair->action;
-  }
-  for (const Headroom& row : document.headroom) {
-    if (!row.capacity && !row.how_to_prove.empty()) {
-      return "nothing found; " + RowName(row.resource, "") +
-             " is not proven yet: " + row.how_to_prove;
-    }
-  }
-  return document.verdict == Verdict::kReady ? "nothing" : "nothing was found that would mend it";
-}
-
-std::string WhatWasRun(const Evidence& evidence) {
-  std::string text = evidence.profile.name;
-  if (evidence.profile.duration_minutes > 0) {
-    text += ", " + base::FormatSeconds(60.0 * evidence.profile.duration_minutes);
-  }
-  const bool only = evidence.length == kRehearsalOnly;
-  text += "; " + (only ? std::string("rehearsal alone") : evidence.length);
-  if (evidence.results.rehearsal) {
-    text += (only ? " for " : " rehearsal of ") +
-            base::FormatSeconds(evidence.results.rehearsal->seconds);
-  }
-  if (!evidence.started_at.empty()) {
-    text += ", begun " + evidence.started_at;
-  }
-  if (!evidence.inventory.live) {
-    text += "; machine read from " + evidence.inventory.machine_root;
-  }
-  return text;
-}
-
-std::string WhyIncomplete(const Evidence& evidence) {
-  const auto& rehearsal = evidence.results.rehearsal;
-  if (rehearsal && !rehearsal->complete) {
-    return rehearsal->stopped_because.empty() ? "the rehearsal did not end"
-                                              : rehearsal->stopped_because;
-  }
-  return rehearsal ? "not everything was run" : "nothing was rehearsed";
+/// "2 to stop for, 1 warning": what the findings come to, and how to see them.
+std::string FindingsInShort(const std::vector<Finding>& findings) {
+  const auto count = [&](Severity severity) {
+    return std::count_if(findings.begin(), findings.end(),
+                         [&](const Finding& finding) { return finding.severity == severity; });
+  };
+  return fmt::format("{} stop, {} warn, {} note; --details lists them", count(Severity::kStop),
+                     count(Severity::kWarn), count(Severity::kNote));
 }
 
 }  // namespace
 
 Piece VerdictPiece(Verdict verdict) {
-  return {Capitals(stored::WordOf(verdict)), ToneOf(verdict)};
+  const VerdictWords words = WordsOf(verdict);
+  return {Capitals(words.word), ToneOf(words.mark)};
 }
 
 void PutVerdict(TerminalPage& page, const Document& document) {
   page.Beside(0, VerdictPiece(document.verdict), kLabelColumns,
               {document.first_limit, Tone::kStrong});
-  page.Beside(0, {"to spare"}, kLabelColumns, {SpareInShort(document.headroom)});
+  page.Beside(0, {"headroom"}, kLabelColumns, {TightestText(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
+  if (const std::string unproven = UnprovenNames(document); !unproven.empty()) {
+    page.Beside(0, {"unproven"}, kLabelColumns, {unproven});
+  }
   if (document.fair_test.fair == false && !document.fair_test.command.empty()) {
     page.Beside(0, {"fair test"}, kLabelColumns, {document.fair_test.command});
   }
-  page.Beside(0, {"run"}, kLabelColumns, {WhatWasRun(document.evidence), Tone::kDim});
+  page.Beside(0, {"tested"}, kLabelColumns, {TestedText(document.evidence), Tone::kDim});
   if (!document.complete) {
     page.Beside(0, {"INCOMPLETE", Tone::kWarn}, kLabelColumns, {WhyIncomplete(document.evidence)});
   }
+}
+
+void PutReasons(TerminalPage& page, const Document& document) {
   if (document.reasons.empty()) {
     return;
   }
@@ -144,8 +87,8 @@ void PutFindings(TerminalPage& page, const std::vector<Finding>& findings) {
       if (finding.severity != severity) {
         continue;
       }
-      page.Beside(2, {std::string(stored::WordOf(severity)), ToneOf(severity)}, 6,
-                  {finding.title, Tone::kStrong});
+      const show::Cell word = SeverityCell(severity);
+      page.Beside(2, {word.text, ToneOf(word.mark)}, 6, {finding.title, Tone::kStrong});
       for (std::size_t i = 0; i < std::min(finding.evidence.size(), kMostEvidence); ++i) {
         page.Beside(8, {"-"}, 2, {finding.evidence[i]});
       }
@@ -160,24 +103,32 @@ void PutFindings(TerminalPage& page, const std::vector<Finding>& findings) {
 }
 
 void PutCautions(TerminalPage& page, const Document& document) {
-  if (document.cautions.empty()) {
-    return;
+  const std::size_t most = page.details() ? document.cautions.size() : 1;
+  if (page.details() && !document.cautions.empty()) {
+    page.Blank();
   }
-  page.Blank();
-  for (const std::string& caution : document.cautions) {
-    page.Beside(0, {"caution"}, kLabelColumns, {caution});
+  for (std::size_t at = 0; at < std::min(most, document.cautions.size()); ++at) {
+    page.Beside(0, {"caution"}, kLabelColumns, {document.cautions[at]});
   }
 }
 
 std::string WriteTerminal(const Document& document, const TerminalStyle& style) {
   TerminalPage page(style);
   PutVerdict(page, document);
+  if (!style.details) {
+    page.Beside(0, {"findings"}, kLabelColumns, {FindingsInShort(document.findings)});
+    PutCautions(page, document);
+    return page.text();
+  }
+  PutReasons(page, document);
   PutHeadroom(page, document);
-  PutBallast(page, document);
+  PutPart(page, ExtraLoadPart(document));
   PutFindings(page, document.findings);
   PutWiring(page, document);
-  PutRehearsal(page, document);
-  PutRoom(page, document);
+  PutPart(page, LedgerPart(document));
+  PutPart(page, DropsPart(document));
+  PutPart(page, CostPart(document));
+  PutPart(page, RoomPart(document));
   PutCablesAndControl(page, document.evidence.profile, CableSpeeds(document.evidence));
   PutBasis(page, document);
   PutCautions(page, document);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 
+#include <algorithm>
 #include <limits>
 #include <sstream>
 #include <string>
@@ -43,26 +44,36 @@ std::string WithoutColour(const std::string& text) {
 }
 
 TEST(WriteTerminal, ShowsAShortVerdict) {
-  tests::ExpectGolden("verdict_short_80.txt", WriteTerminal(tests::ShortDocument(), {false, 80}));
+  tests::ExpectGolden("verdict_short_80.txt",
+                      WriteTerminal(tests::ShortDocument(), {false, 80, true}));
 }
 
 TEST(WriteTerminal, ShowsAShortVerdictOnANarrowTerminal) {
-  tests::ExpectGolden("verdict_short_40.txt", WriteTerminal(tests::ShortDocument(), {false, 40}));
+  tests::ExpectGolden("verdict_short_40.txt",
+                      WriteTerminal(tests::ShortDocument(), {false, 40, true}));
 }
 
 TEST(WriteTerminal, ShowsAShortVerdictOnAWideTerminal) {
-  tests::ExpectGolden("verdict_short_120.txt", WriteTerminal(tests::ShortDocument(), {false, 120}));
+  tests::ExpectGolden("verdict_short_120.txt",
+                      WriteTerminal(tests::ShortDocument(), {false, 120, true}));
 }
 
 TEST(WriteTerminal, ShowsAReadyVerdictInColour) {
   tests::ExpectGolden("verdict_ready_colour_80.txt",
-                      WriteTerminal(tests::ReadyDocument(), {true, 80}));
+                      WriteTerminal(tests::ReadyDocument(), {true, 80, true}));
+}
+
+TEST(WriteTerminal, EndsInAboutTenLinesUnlessDetailsAreAskedFor) {
+  const std::string text = WriteTerminal(tests::ShortDocument(), {false, 80});
+  tests::ExpectGolden("verdict_short_ending_80.txt", text);
+  EXPECT_LE(std::count(text.begin(), text.end(), '\n'), 12);
+  EXPECT_THAT(text, HasSubstr("--details"));
 }
 
 TEST(WriteTerminal, AnswersInTheFirstLines) {
   const std::string text = WriteTerminal(tests::ShortDocument(), {false, 200});
   EXPECT_THAT(text, StartsWith("SHORT"));
-  const std::string opening = text.substr(0, text.find("run "));
+  const std::string opening = text.substr(0, text.find("tested "));
   EXPECT_THAT(opening, HasSubstr("writes too slowly"));
   EXPECT_THAT(opening, HasSubstr("disk 3.9 %"));
   EXPECT_THAT(opening, HasSubstr("Record to a disk inside the PC"));
@@ -71,8 +82,8 @@ TEST(WriteTerminal, AnswersInTheFirstLines) {
 TEST(WriteTerminal, SaysTheSameWithAndWithoutColour) {
   for (const Document& document : {tests::ShortDocument(), tests::ReadyDocument()}) {
     for (const int columns : {40, 80, 120}) {
-      EXPECT_EQ(WithoutColour(WriteTerminal(document, {true, columns})),
-                WriteTerminal(document, {false, columns}));
+      EXPECT_EQ(WithoutColour(WriteTerminal(document, {true, columns, true})),
+                WriteTerminal(document, {false, columns, true}));
     }
   }
 }
@@ -83,7 +94,7 @@ TEST(WriteTerminal, StaysWithinItsColumns) {
   document.evidence.results.rehearsal->outputs[0].name = std::string(200, 'n');
   document.findings[0].evidence[0] = std::string(500, 'e');
   for (const int columns : {24, 40, 60, 80, 120}) {
-    EXPECT_LE(WidestLine(WriteTerminal(document, {false, columns})), columns);
+    EXPECT_LE(WidestLine(WriteTerminal(document, {false, columns, true})), columns);
   }
 }
 
@@ -98,7 +109,7 @@ TEST(WriteTerminal, KeepsTheHeadroomTableAlignedAtEightyColumns) {
   encoder.unit = "x real time";
   encoder.demand = 1;
   encoder.capacity = 6.31;
-  const std::string text = WriteTerminal(document, {false, 80});
+  const std::string text = WriteTerminal(document, {false, 80, true});
   EXPECT_THAT(text, HasSubstr("\n    USB hub Invented Hub of the long name (1-1.4)\n"));
   EXPECT_THAT(text, HasSubstr("1 x     6.31 x"));
   EXPECT_THAT(text, HasSubstr("x  times real time"));
@@ -134,7 +145,7 @@ TEST(WriteTerminal, ShowsHostileNamesAsText) {
   document.first_limit =
       "\xe2\x80\xae"
       "desrever";
-  const std::string text = WriteTerminal(document, {false, 80});
+  const std::string text = WriteTerminal(document, {false, 80, true});
   EXPECT_THAT(text, Not(HasSubstr("\x1b")));
   EXPECT_THAT(text, Not(HasSubstr("\r")));
   EXPECT_THAT(text, Not(HasSubstr("\xff")));
@@ -151,7 +162,7 @@ TEST(WriteTerminal, SurvivesFiguresThatAreNone) {
   document.headroom[2].demand = endless;
   document.headroom[2].margin_percent = -1e300;
   document.evidence.results.rehearsal->drops_per_hour_upper_95 = none;
-  EXPECT_THAT(WriteTerminal(document, {false, 80}), HasSubstr("not a number"));
+  EXPECT_THAT(WriteTerminal(document, {false, 80, true}), HasSubstr("not a number"));
 }
 
 TEST(WriteTerminal, SaysWhatIsUnprovenAndHowToProveIt) {
@@ -161,11 +172,11 @@ TEST(WriteTerminal, SaysWhatIsUnprovenAndHowToProveIt) {
   document.headroom[0].resource = Resource::kCpu;
   document.headroom[0].how_to_prove = "run the rehearsal";
   document.evidence.length = "survey";
-  const std::string text = WriteTerminal(document, {false, 80});
+  const std::string text = WriteTerminal(document, {false, 80, true});
   EXPECT_THAT(text, StartsWith("UNPROVEN   Cpu was not measured."));
   EXPECT_THAT(text,
               HasSubstr("fix first  nothing found; cpu is not proven yet: run the rehearsal"));
-  EXPECT_THAT(text, HasSubstr("INCOMPLETE nothing was rehearsed"));
+  EXPECT_THAT(text, HasSubstr("INCOMPLETE Nothing was rehearsed"));
   EXPECT_THAT(text, HasSubstr("not known"));
 }
 
