@@ -12,19 +12,20 @@
 #include "cli/options/options.h"
 #include "cli/options/version.h"
 #include "cli/system/outcome.h"
+#include "cli/system/terminal.h"
 
 namespace {
 
 base::Result<int> Main(const std::vector<std::string>& arguments) {
   base::KeepFfmpegComplaints();
-  auto invocation = cli::ParseArguments(arguments);
+  auto invocation = cli::ParseArguments(arguments, cli::TerminalColumns(cli::Stream::kOutput));
   if (!invocation) {
     return invocation.error();
   }
   const std::string text = invocation->version ? cli::VersionText() : invocation->text;
   if (!text.empty()) {
     std::fputs(text.c_str(), stdout);
-    return std::fflush(stdout) == 0 ? 0 : cli::kFailed;
+    return std::fflush(stdout) == 0 ? invocation->status : cli::kFailed;
   }
   return cli::RunCommand(invocation->options);
 }

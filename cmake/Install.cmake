@@ -1,4 +1,4 @@
-# Where a Linux user expects the parts: program, the programs that it starts, papers.
+# Where a Linux user expects the parts: program, the programs that it starts, manual pages.
 # profiles/ installs its starters and their schema.
 install(TARGETS rigproof RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
 install(TARGETS rigproof_media rigproof_costs rigproof_topology

@@ -8,6 +8,7 @@
 #include "report/assess/first_repair.h"
 #include "report/fields/words.h"
 #include "report/show/inventory_parts.h"
+#include "report/show/rows/headroom.h"
 #include "report/show/size_words.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
@@ -16,16 +17,6 @@ namespace cli {
 namespace {
 
 using report::stored::WordOf;
-
-std::string Standing(const report::Headroom& row) {
-  if (!row.capacity || !row.headroom_percent) {
-    return "unproven";
-  }
-  if (*row.headroom_percent < 0) {
-    return "more is asked than there is";
-  }
-  return *row.headroom_percent < row.margin_percent ? "margin not kept" : "margin kept";
-}
 
 Json HeadroomJson(const report::Headroom& row) {
   return {{"resource", WordOf(row.resource)},
@@ -37,7 +28,7 @@ Json HeadroomJson(const report::Headroom& row) {
                                               row.capacity.value_or(0), row.unit)
                         : "not known"},
           {"keep", report::FormatMarginPercent(row.margin_percent)},
-          {"standing", Standing(row)},
+          {"standing", report::StandingOf(row).text},
           {"to_prove", row.how_to_prove}};
 }
 

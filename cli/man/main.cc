@@ -27,7 +27,7 @@ bool Write(const std::filesystem::path& path, const std::string& text) {
 int main(int argc, char** argv) {
   base::OpenClosedStandardStreams();
   if (argc != 2) {
-    std::fputs("usage: rigproof_papers FOLDER\n", stderr);
+    std::fputs("usage: rigproof_manual_pages FOLDER\n", stderr);
     return 2;
   }
   const std::filesystem::path folder(argv[1]);

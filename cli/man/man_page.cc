@@ -2,7 +2,11 @@
 
 #include "cli/man/man_page.h"
 
+#include <vector>
+
 #include <fmt/format.h>
+
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -42,6 +46,14 @@ std::string Synopsis(const CommandRow& command) {
   return text + "\n";
 }
 
+std::string Section(std::string_view title, const std::vector<std::string_view>& texts) {
+  std::string section;
+  for (const std::string_view text : texts) {
+    section += fmt::format("{}{}\n", section.empty() ? "" : ".PP\n", TroffText(text));
+  }
+  return section.empty() ? section : fmt::format(".SH {}\n{}", title, section);
+}
+
 }  // namespace
 
 std::string TroffText(std::string_view text) {
@@ -69,7 +81,7 @@ std::string TroffText(std::string_view text) {
 }
 
 std::string ManPage(std::string_view version) {
-  std::string page = Head("rigproof", "will this PC carry this live production?", version);
+  std::string page = Head("rigproof", "can this PC run this live production?", version);
   page += ".SH SYNOPSIS\n\\fBrigproof\\fR \\fICOMMAND\\fR [\\fIOPTION\\fR]...\n";
   page += ".SH COMMANDS\n";
   for (const CommandRow& row : CommandTable()) {
@@ -80,11 +92,10 @@ std::string ManPage(std::string_view version) {
   page +=
       ".TP\n\\fB\\-\\-help\\fR\nPrint help, with an example\n"
       ".TP\n\\fB\\-\\-version\\fR\nPrint the version, and those of the libraries\n";
-  page +=
-      ".SH EXIT STATUS\n0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, "
-      "1 failed.\nCommands that give no verdict end with 0.\n"
-      ".SH CAUTION\nA rehearsal loads the PC fully: never run one during a live event, and watch "
-      "the PC's cooling.\nDisk tests wear flash.\n";
+  page += Section("EXIT STATUS", {kVerdictStatuses, "Commands that give no verdict end with 0."});
+  page += Section("CAUTIONS", {"Of every command that loads the PC:", report::kCautionLive,
+                               report::kCautionHeat, report::kCautionFlash, report::kCautionMains,
+                               report::kCautionInside});
   return page;
 }
 
@@ -94,6 +105,8 @@ std::string ManPage(const CommandRow& command, std::string_view version) {
   page += Synopsis(command);
   page += ".SH OPTIONS\n" + OptionTerms(command.options) + OptionTerms(CommonOptions());
   page += fmt::format(".SH EXAMPLE\n.EX\n{}\n.EE\n", TroffText(command.example));
+  page += Section("CAUTIONS", command.cautions) + Section("NOTES", command.notes) +
+          Section("EXIT STATUS", {command.statuses});
   return page + ".SH SEE ALSO\n\\fBrigproof\\fR(1)\n";
 }
 

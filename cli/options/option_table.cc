@@ -7,9 +7,8 @@
 #include <string>
 #include <vector>
 
-#include <fmt/format.h>
-
 #include "cli/options/option_setters.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -32,81 +31,18 @@ constexpr OptionRow kLength{
     "quick (two minutes at most), standard (about ten), or full (the production's own duration)",
     SetLength};
 
-/// Of what loads a PC or takes its devices: what to mind, who else may do it, how it ends.
-std::string Cautions(std::string_view mind) {
-  return fmt::format(
-      "Good to know:\n{}"
-      "  One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm\n"
-      "  runs, whoever started it, this one says who that is and ends with 2.\n"
-      "{}",
-      mind, kVerdictStatuses);
-}
+constexpr OptionRow kDetails{"--details", "", false,
+                             "Print everything: every row, finding and table",
+                             SetFlag<&Options::details>};
 
-constexpr std::string_view kMindTheLoad =
-    "  It loads the PC fully: never during a live event, and with an eye on the cooling of a PC\n"
-    "  that sits in a case. Its disk tests write for a while: flash wears.\n";
-constexpr std::string_view kMindTheDevices =
-    "  It takes the capture devices for itself: never while a program on the air shows them.\n";
-
-constexpr std::string_view kWatchCautions =
-    "Good to know:\n"
-    "  Begin it before the recording, and let it run until after: Ctrl-C ends it, and leaves a\n"
-    "  whole log. A watch that is killed loses less than its last second; a PC that loses its\n"
-    "  power loses the last 10 s, for the log is brought onto the disk no more often than that,\n"
-    "  so as not to disturb what is recorded.\n"
-    "  It needs no root. As the user who runs the mixing program it also sees that program's "
-    "files\n"
-    "  and writers; as another it tells what it could not read. The kernel's log may need root.\n"
-    "  Better on another disk than the recordings. Nothing is written when less than 64 MB (or a\n"
-    "  twentieth of a small disk) would stay free.\n"
-    "  The log holds names of processes, disks and links; no host or user names, no serial "
-    "numbers,\n"
-    "  no paths.\n"
-    "  --metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs.\n"
-    "Exit status: 0 ended as asked, 1 the log could not be written, 2 wrong use.\n";
-
-constexpr std::string_view kCaptureCautions =
-    "Good to know:\n"
-    "  Only files of a fixed list are taken, and of them what this program reads. Left out are "
-    "serial\n"
-    "  numbers, UUIDs, names of hosts and people, addresses of networks and mail, URLs, servers "
-    "and\n"
-    "  options of network shares, and what programs have open. Look into the archive all the same\n"
-    "  before it leaves the house: names of disks, volumes and folders stay in.\n"
-    "  Where OUT is there already it asks before it writes over it; without a terminal it "
-    "refuses.\n"
-    "Exit status: 0 written, 1 failed, 2 wrong use or not written over.";
-
-constexpr std::string_view kExplainCautions =
-    "Good to know:\n"
-    "  A cause is named only where it was seen itself (a stopped program, a full disk, a limit, a "
-    "step of the\n"
-    "  clock), or where two independent signs agree at the holes and were absent or clearly weaker "
-    "where\n"
-    "  nothing is missing; else it says \"not known\", lists suspects as not proven, and says what "
-    "to "
-    "record\n"
-    "  next time.\n"
-    "  The recording is found in the log by wall clock (stamps, creation time, file times), closer "
-    "or\n"
-    "  without it by how recordings grew and where the PC was in trouble; it says by which, and "
-    "how sure.\n"
-    "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven, 2 wrong use or bad "
-    "input,\n"
-    "1 failed.\n";
-
-constexpr std::string_view kOpenCautions =
-    "Good to know:\n"
-    "  A rehearsal started on the page loads the PC fully: never during a live event, and with an "
-    "eye\n"
-    "  on the cooling of a PC that sits in a case. Its disk tests write for a while: flash wears.\n"
-    "  The page answers this PC only (127.0.0.1), and only who has the address with its key: treat "
-    "it\n"
-    "  like a password. It is another one each time.\n"
-    "  A rehearsal goes on when the page is closed. Ctrl-C ends a running one, keeps what it "
-    "measured,\n"
-    "  and ends the program.\n"
-    "Exit status: 0 ended by Ctrl-C, 1 failed, 2 wrong use.\n";
+const std::vector<std::string_view> kLoadCautions{report::kCautionLive, report::kCautionHeat,
+                                                  report::kCautionFlash, report::kCautionMains};
+const std::vector<std::string_view> kConfirmCautions{
+    "--confirm loads the PC fully: never run it during a live event.", report::kCautionHeat,
+    report::kCautionFlash, report::kCautionMains};
+constexpr std::string_view kOneAtATime =
+    "One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm runs, "
+    "whoever started it, this one says who that is and ends with 2.";
 
 constexpr OptionRow kProgressJson{
     "--progress-json", "", false,
@@ -131,7 +67,13 @@ CommandRow OpenRow() {
             SetPort},
            {"--no-browser", "", false, "Only print the address; start no browser",
             SetFlag<&Options::no_browser>}},
-          std::string(kOpenCautions)};
+          kLoadCautions,
+          {"A rehearsal started on the page loads the PC as qualify does.",
+           "The page answers this PC only (127.0.0.1), and only who has the address with its key: "
+           "treat it like a password. It is another one each time.",
+           "A rehearsal goes on when the page is closed. Ctrl-C ends a running one, saves what it "
+           "measured, and ends the program."},
+          "0 ended by Ctrl-C, 1 failed, 2 wrong use."};
 }
 
 CommandRow ExamineRow() {
@@ -151,9 +93,10 @@ CommandRow ExamineRow() {
         "Also decode: pictures that repeat the one before, and pictures that stand still (takes as "
         "long as decoding takes)",
         SetFlag<&Options::decode>}},
-      "Exit status: 0 nothing missing, 4 pictures or sound missing, 5 unproven (no constant beat, "
-      "or only a part could be read), 2 wrong use or bad input, 1 failed; the worst of several "
-      "recordings."};
+      {},
+      {},
+      "0 nothing missing, 4 frames or sound missing, 5 unproven (no constant beat, or only a part "
+      "could be read), 2 wrong use or bad input, 1 failed; the worst of several recordings."};
 }
 
 CommandRow ExplainRow() {
@@ -176,34 +119,60 @@ CommandRow ExplainRow() {
        {"--page", "FILE", false,
         "Also write a page with the timeline: holes above, signs of the PC below (one HTML file)",
         SetText<&Options::page>}},
-      std::string(kExplainCautions)};
+      {},
+      {"A cause is named only where it was seen itself (a stopped program, a full disk, a limit, a "
+       "step of the clock), or where two independent signs agree at the holes and were absent or "
+       "clearly weaker where nothing is missing; else it says \"not known\", lists suspects as not "
+       "proven, and says what to record next time.",
+       "The recording is found in the log by wall clock (stamps, creation time, file times), "
+       "closer "
+       "or without it by how recordings grew and where the PC was in trouble; it says by which, "
+       "and "
+       "how sure."},
+      "0 nothing missing, 4 frames or sound missing, 5 unproven, 2 wrong use or bad input, 1 "
+      "failed."};
 }
 
 CommandRow WatchRow() {
-  return {Command::kWatch,
-          "watch",
-          "Runs beside a real production, whatever program does the mixing, and writes down what "
-          "the PC does: for finding out later why a recording lost pictures",
-          "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
-          {{"--into", "LOG", false,
-            "New folder, or an empty one, for the log; a log is never written over or gone on with",
-            SetText<&Options::into>},
-           {"--program", "NAME_OR_PID", false,
-            "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
-            "number; without it the busiest process and its children stand for it",
-            SetText<&Options::program>},
-           {"--metrics", "ADDRESS:PORT", false,
-            "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a "
-            "free one",
-            SetMetrics},
-           {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
-            SetSeconds<&Options::seconds, 1, 2678400>},
-           {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
-           {"--most-size", "SIZE", false,
-            "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written "
-            "in parts, and the oldest part is dropped when the next would not fit",
-            SetMostSize}},
-          std::string(kWatchCautions)};
+  return {
+      Command::kWatch,
+      "watch",
+      "Runs beside a real production, whatever program does the mixing, and writes down what "
+      "the PC does: for finding out later why a recording lost pictures",
+      "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
+      {{"--into", "LOG", false,
+        "New folder, or an empty one, for the log; a log is never written over or gone on with",
+        SetText<&Options::into>},
+       {"--program", "NAME_OR_PID", false,
+        "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
+        "number; without it the busiest process and its children stand for it",
+        SetText<&Options::program>},
+       {"--metrics", "ADDRESS:PORT", false,
+        "Serve the last second as OpenMetrics at http://ADDRESS:PORT/metrics; port 0 takes a "
+        "free one",
+        SetMetrics},
+       {"--seconds", "SECONDS", false, "End by itself after so long (1 to 2678400)",
+        SetSeconds<&Options::seconds, 1, 2678400>},
+       {"--hz", "HZ", false, "Samples a second (1 to 20, default 10)", SetHz},
+       {"--most-size", "SIZE", false,
+        "Most that the log takes, as 500MB or 2GB (8MB to 1000GB, default 1GB): it is written "
+        "in parts, and the oldest part is dropped when the next would not fit",
+        SetMostSize}},
+      {"Try it at a rehearsal of the show before you rely on it: it is made to run beside the "
+       "real production."},
+      {"Start it before the recording, and let it run until after: Ctrl-C ends it, and leaves a "
+       "whole log. A watch that is killed loses less than its last second; a PC that loses its "
+       "power loses the last 10 s, for the log is brought onto the disk no more often than "
+       "that, so as not to disturb what is recorded.",
+       "It needs no root. As the user who runs the mixing software it also sees that one's "
+       "files and writers; as another it tells what it could not read. The kernel's log may "
+       "need root.",
+       "Better on another disk than the recordings. Nothing is written when less than 64 MB (or "
+       "a twentieth of a small disk) would stay free.",
+       "The log holds names of processes, disks and links; no host or user names, no serial "
+       "numbers, no paths.",
+       "--metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs."},
+      "0 ended as asked, 1 the log could not be written, 2 wrong use."};
 }
 
 CommandRow RehearseRow() {
@@ -227,8 +196,11 @@ CommandRow RehearseRow() {
        {"--send-streams", "", false,
         "Really send streams to the profile's URLs; without it they go to a sink in this PC",
         SetFlag<&Options::send_streams>},
+       kDetails,
        kProgressJson},
-      Cautions(kMindTheLoad)};
+      kLoadCautions,
+      {kOneAtATime},
+      kVerdictStatuses};
 }
 
 CommandRow LineCheckRow() {
@@ -246,7 +218,9 @@ CommandRow LineCheckRow() {
            {"--even-in-use", "", false,
             "Also open devices that another program holds open, without asking",
             SetFlag<&Options::even_in_use>}},
-          Cautions(kMindTheDevices)};
+          {report::kCautionDevices, report::kCautionHeat, report::kCautionMains},
+          {kOneAtATime},
+          kVerdictStatuses};
 }
 
 CommandRow SizeRow() {
@@ -276,13 +250,11 @@ CommandRow SizeRow() {
         "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)",
         SetSeconds<&Options::seconds, 3, 172800>},
        kRecordTo},
-      "Good to know:\n"
-      "  A prediction from what was measured, with how sure it is. Only a rehearsal proves it.\n"
-      "  --confirm loads the PC fully: never during a live event. It writes recordings into the\n"
-      "  folder of --record-to and removes them. One at a time loads a PC: it says who else does.\n"
-      "Exit status: 0 it fits, 3 a margin is not kept, 4 it does not fit, 5 the result cannot "
-      "tell "
-      "(it\n"
+      kConfirmCautions,
+      {"A prediction from what was measured, with how sure it is. Only a rehearsal proves it.",
+       "--confirm writes recordings into the folder of --record-to and removes them.", kOneAtATime},
+      "0 it fits, 3 a resource is below its margin, 4 it does not fit, 5 the result cannot tell "
+      "(it "
       "says which run would), 2 wrong use, 1 failed; with --confirm that of the rehearsal."};
 }
 
@@ -299,11 +271,11 @@ CommandRow CompareRow() {
         AddText<&Options::results>, true},
        {"--into", "FOLDER", false, "Folder that takes comparison.json and comparison.html too",
         SetText<&Options::into>}},
-      "Good to know:\n"
-      "  A figure that differs is tested against chance, and says by which test; one run of each\n"
-      "  tells nothing of how much runs differ by themselves: run each twice before you buy.\n"
-      "  Compare results of one production: where profiles differ, that is said first.\n"
-      "Exit status: 0 compared, 2 wrong use or a file that is no result, 1 failed."};
+      {},
+      {"A figure that differs is tested against chance, and says by which test; one run of each "
+       "tells nothing of how much runs differ by themselves: run each twice before you buy.",
+       "Compare results of one production: where profiles differ, that is said first."},
+      "0 compared, 2 wrong use or a file that is no result, 1 failed."};
 }
 
 }  // namespace
@@ -334,7 +306,10 @@ const std::vector<CommandRow>& CommandTable() {
        "survey",
        "Inventory, computed headroom and findings, without any load; the rest stays unproven",
        "rigproof survey friday-show.json --record-to /media/recordings",
-       {kProfile, kMachine, kRecordTo, kInto}},
+       {kProfile, kMachine, kRecordTo, kInto, kDetails},
+       {},
+       {},
+       kVerdictStatuses},
       RehearseRow(),
       {Command::kQualify,
        "qualify",
@@ -346,8 +321,11 @@ const std::vector<CommandRow>& CommandTable() {
          "Folder for result.json and report.html (default: rigproof-result)",
          SetText<&Options::into>},
         kRecordTo,
+        kDetails,
         kProgressJson},
-       Cautions(kMindTheLoad)},
+       kLoadCautions,
+       {kOneAtATime},
+       kVerdictStatuses},
       OpenRow(),
       LineCheckRow(),
       ExamineRow(),
@@ -361,7 +339,14 @@ const std::vector<CommandRow>& CommandTable() {
          SetText<&Options::out>},
         {"--replace", "", false, "Write over OUT where it is there already, without asking",
          SetFlag<&Options::replace>}},
-       std::string(kCaptureCautions)},
+       {},
+       {"Only files of a fixed list are taken, and of them what this program reads. Left out are "
+        "serial numbers, UUIDs, names of hosts and people, addresses of networks and mail, URLs, "
+        "servers and options of network shares, and what programs have open. Look into the archive "
+        "all the same before it leaves the house: names of disks, volumes and folders stay in.",
+        "Where OUT is there already it asks before it writes over it; without a terminal it "
+        "refuses."},
+       "0 written, 1 failed, 2 wrong use or not written over."},
       CompareRow(),
       {Command::kProfiles,
        "profiles",

@@ -13,7 +13,8 @@
 namespace cli {
 
 inline constexpr std::string_view kVerdictStatuses =
-    "Exit status: 0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.\n";
+    "0 ready, 3 tight, 4 short, 5 unproven, 2 wrong use or bad input, 1 failed.";
+inline constexpr std::string_view kPlainStatuses = "0 done, 2 wrong use or bad input, 1 failed.";
 
 /// One option or positional. `set` stores the value (empty for a flag) or
 /// says in an Error's detail what was found and what is allowed.
@@ -32,7 +33,10 @@ struct CommandRow {
   std::string_view summary;
   std::string_view example;
   std::vector<OptionRow> options;
-  std::string remark = {};  // in the help, below the example
+  // Below the example in the help, and sections of the manual page:
+  std::vector<std::string_view> cautions = {};  // what to mind before it is run
+  std::vector<std::string_view> notes = {};
+  std::string_view statuses = kPlainStatuses;
 };
 
 const std::vector<CommandRow>& CommandTable();

@@ -13,15 +13,12 @@
 #include <CLI/CLI.hpp>
 
 #include "base/text.h"
+#include "cli/options/help.h"
 #include "cli/options/option_table.h"
 #include "profiles/demand/stream_url.h"
 
 namespace cli {
 namespace {
-
-constexpr std::string_view kAbout =
-    "rigproof: will this PC carry this live production for its whole length?\n";
-constexpr std::string_view kMoreHelp = "Help on one command: rigproof COMMAND --help\n";
 
 void AddRow(CLI::App& app, const OptionRow& row, Options& options) {
   auto store = [&row, &options](const std::string& value) {
@@ -59,16 +56,13 @@ void AddRows(CLI::App& app, const std::vector<OptionRow>& rows, Options& options
 
 /// The whole parser; `options` must outlive it.
 std::unique_ptr<CLI::App> MakeParser(Options& options) {
-  auto app = std::make_unique<CLI::App>(std::string(kAbout), "rigproof");
+  auto app = std::make_unique<CLI::App>("", "rigproof");
   app->set_help_flag("--help,-h", "Print this help");
   app->set_version_flag("--version", "", "Print the version, and those of FFmpeg and hwloc");
-  app->footer(std::string(kVerdictStatuses).append(kMoreHelp));
   AddRows(*app, CommonOptions(), options);
   for (const CommandRow& row : CommandTable()) {
     CLI::App* command = app->add_subcommand(std::string(row.name), std::string(row.summary));
     command->set_help_flag("--help,-h", "Print this help");
-    command->footer("Example:\n  " + std::string(row.example) + "\n" +
-                    (row.remark.empty() ? "" : "\n" + row.remark + "\n"));
     command->callback([&options, &row] { options.command = row.command; });
     AddRows(*command, row.options, options);
     AddRows(*command, CommonOptions(), options);
@@ -171,14 +165,19 @@ std::string ToText(Length length) {
   return "";
 }
 
-base::Result<Invocation> ParseArguments(const std::vector<std::string>& arguments) {
+base::Result<Invocation> ParseArguments(const std::vector<std::string>& arguments, int columns) {
   Invocation invocation;
+  if (arguments.empty()) {
+    invocation.text = FirstWords(columns);
+    invocation.status = 2;
+    return invocation;
+  }
   auto app = MakeParser(invocation.options);
   try {
     app->parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
   } catch (const CLI::CallForHelp&) {
-    const auto used = app->get_subcommands();
-    invocation.text = used.empty() ? app->help() : used.front()->help("rigproof");
+    const CommandRow* const used = UsedCommand(*app);
+    invocation.text = used == nullptr ? HelpText(columns) : HelpText(*used, columns);
     return invocation;
   } catch (const CLI::CallForVersion&) {
     invocation.version = true;

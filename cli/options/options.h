@@ -55,7 +55,7 @@ struct Options {
   bool confirm = false;  // size: rehearse the answer
   bool keep_recordings = false;
   bool send_streams = false;
-  bool details = false;                 // inventory: every mode, setting and counter
+  bool details = false;                 // the long form of what is printed
   bool open_codecs = false;             // inventory: encoders and decoders, for real
   bool even_in_use = false;             // line-check: devices that other programs hold, too
   std::vector<std::string> recordings;  // examine, explain: in the order given
@@ -79,12 +79,14 @@ struct Options {
 /// What the arguments ask for: a command, help or the version.
 struct Invocation {
   Options options;
-  std::string text;      // when not empty: print it and leave with status 0
-  bool version = false;  // so with VersionText()
+  std::string text;      // when not empty: print it and leave with `status`
+  int status = 0;        // 2 where no command was asked for
+  bool version = false;  // print VersionText()
 };
 
 /// Arguments without the program's name. Errors are kInvalid with `where`
-/// "command line" and name the nearest command or option that exists.
-base::Result<Invocation> ParseArguments(const std::vector<std::string>& arguments);
+/// "command line" and name the nearest command or option that exists. Help is wrapped to `columns`.
+base::Result<Invocation> ParseArguments(const std::vector<std::string>& arguments,
+                                        int columns = 80);
 
 }  // namespace cli

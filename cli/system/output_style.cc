@@ -6,8 +6,8 @@
 
 namespace cli {
 
-report::TerminalStyle OutputStyle() {
-  return {WantsColour(Stream::kOutput), TerminalColumns(Stream::kOutput)};
+report::TerminalStyle OutputStyle(bool details) {
+  return {WantsColour(Stream::kOutput), TerminalColumns(Stream::kOutput), details};
 }
 
 }  // namespace cli

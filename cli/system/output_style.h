@@ -9,6 +9,6 @@
 namespace cli {
 
 /// Colour and width of the terminal behind standard output.
-report::TerminalStyle OutputStyle();
+report::TerminalStyle OutputStyle(bool details = false);
 
 }  // namespace cli

@@ -9,12 +9,13 @@
 
 #include "cli/system/output_style.h"
 #include "cli/system/write_file.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 
 base::Status ShowDocument(const report::Document& document, const Options& options) {
   return PrintOut(options.json ? report::WriteJson(document)
-                               : report::WriteTerminal(document, OutputStyle()));
+                               : report::WriteTerminal(document, OutputStyle(options.details)));
 }
 
 void Tell(const Options& options, std::string_view text) {
@@ -25,7 +26,10 @@ void Tell(const Options& options, std::string_view text) {
 }
 
 void CautionBeforeLoad(const Options& options) {
-  Tell(options, "this loads the PC fully; never run it during a live event");
+  for (const std::string_view caution :
+       {report::kCautionLive, report::kCautionHeat, report::kCautionFlash, report::kCautionMains}) {
+    Tell(options, caution);
+  }
 }
 
 }  // namespace cli

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 
 namespace report {
@@ -134,18 +135,10 @@ std::vector<std::string> MethodLines(const Facts& facts) {
 
 std::vector<std::string> Cautions(const Evidence& evidence) {
   if (evidence.length == kSurvey) {
-    return {"Mains, rigging and fixed cable runs are work for licensed people; local codes apply."};
+    return {std::string(kCautionMains), std::string(kCautionInside)};
   }
-  return {
-      "A rehearsal loads the PC fully: never run it during a live event, and watch the cooling "
-      "while it runs.",
-      "The disk test and the disk ballast write a lot: they wear flash, so do not repeat them "
-      "without "
-      "need.",
-      "Simulated cameras stand in for real ones: cables, ports and capture devices are proven only "
-      "with the real ones plugged in and running together.",
-      "Mains, rigging and fixed cable runs are work for licensed people; local codes apply.",
-  };
+  return {std::string(kCautionSimulated), std::string(kCautionLive),  std::string(kCautionHeat),
+          std::string(kCautionFlash),     std::string(kCautionMains), std::string(kCautionInside)};
 }
 
 }  // namespace report

@@ -74,7 +74,7 @@ class Examine(Examined):
     def test_help_has_example_and_statuses(self):
         done = run("examine", "--help")
         self.assertEqual(done.returncode, 0)
-        for part in ("rigproof examine friday-show.mkv", "4 pictures or sound missing",
+        for part in ("rigproof examine friday-show.mkv", "4 frames or sound missing",
                      "--in-sequence", "--decode"):
             self.assertIn(part, done.stdout)
 

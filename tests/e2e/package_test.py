@@ -26,8 +26,8 @@ def run(*command, **more):
 
 def commands():
     """As the program's own help lists them."""
-    lines = run(PROGRAM, "--help").split("Subcommands:")[1].splitlines()
-    return [line.split()[0] for line in lines if line.startswith("  ") and line[2] != " "]
+    lines = run(PROGRAM, "--help").split("Commands:")[1].splitlines()
+    return [line.split()[0] for line in lines[:lines.index("", 1)] if line.startswith("  ") and line[2] != " "]
 
 
 class Package(InFolder):
@@ -93,7 +93,7 @@ class Package(InFolder):
             self.assertRegex(one["command"], "-D_FORTIFY_SOURCE=[23]", one["file"])
 
     def test_manual_pages_have_no_faults(self):
-        pages = sorted((BUILD / "cli/papers").glob("*.1"))
+        pages = sorted((BUILD / "cli/manual_pages").glob("*.1"))
         self.assertEqual(len(pages), len(commands()) + 1)
         if shutil.which("groff") is None:
             self.skipTest("groff is not installed")
@@ -104,7 +104,7 @@ class Package(InFolder):
             self.assertIn("SYNOPSIS", done.stdout)
 
     def complete(self, *words):
-        script = (f"source '{BUILD}/cli/papers/rigproof.bash'; COMP_WORDS=(rigproof \"$@\"); "
+        script = (f"source '{BUILD}/cli/manual_pages/rigproof.bash'; COMP_WORDS=(rigproof \"$@\"); "
                   "COMP_CWORD=$#; _rigproof; printf '%s\\n' \"${COMPREPLY[@]}\"")
         return run("bash", "-c", script, "bash", *words).split()
 
@@ -120,7 +120,7 @@ class Package(InFolder):
             with self.subTest(shell=shell):
                 if shutil.which(shell) is None:
                     self.skipTest(f"{shell} is not installed")
-                run(shell, option, BUILD / "cli/papers" / script)
+                run(shell, option, BUILD / "cli/manual_pages" / script)
 
 
 if __name__ == "__main__":

@@ -73,9 +73,10 @@ export function calmly(act, ms) {
   };
 }
 
-const TONES = {ready: ['good', '✓'], tight: ['warn', '!'], short: ['stop', '✕'], unproven: ['unknown', '?'],
-  stop: ['stop', '✕'], warn: ['warn', '!'], note: ['note', 'i'],
-  'margin kept': ['good', '✓'], 'margin not kept': ['warn', '!'], 'more is asked than there is': ['stop', '✕']};
+// The same signs as in the report (report/show/html/pieces.cc).
+const TONES = {ready: ['good', '✓'], tight: ['warn', '▲'], short: ['stop', '✕'], unproven: ['unknown', '?'],
+  stop: ['stop', '✕'], warn: ['warn', '▲'], note: ['note', '○'],
+  ok: ['good', '✓'], 'below the margin': ['warn', '▲'], overloaded: ['stop', '✕']};
 
 /** A word with its sign, in its tone. */
 export function word(text) {

@@ -21,7 +21,7 @@ namespace {
 // What one page of A4 or Letter holds; the report has the rest.
 constexpr std::size_t kMostRows = 12;
 constexpr std::size_t kMostOpen = 7;
-constexpr std::size_t kMostCautions = 5;
+constexpr std::size_t kMostCautions = 6;
 constexpr std::size_t kLongestLine = 130;
 
 std::string Line(const std::string& text) {

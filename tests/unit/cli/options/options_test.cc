@@ -4,6 +4,8 @@
 
 #include "cli/options/options.h"
 
+#include <algorithm>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -12,6 +14,7 @@
 
 #include "cli/options/option_table.h"
 #include "cli/options/version.h"
+#include "report/show/terminal/text.h"
 
 namespace cli {
 namespace {
@@ -126,7 +129,7 @@ TEST(ParseArguments, NamesTheNearestCommand) {
 
 TEST(ParseArguments, ListsTheCommandsWhenNoneIsNear) {
   EXPECT_THAT(ErrorOf({"xylophone"}), HasSubstr("known: inventory, demand, survey"));
-  EXPECT_THAT(ErrorOf({}), HasSubstr("a command is missing"));
+  EXPECT_THAT(ErrorOf({"--quiet"}), HasSubstr("a command is missing"));
 }
 
 TEST(ParseArguments, NamesTheNearestOptionOfTheCommand) {
@@ -175,6 +178,44 @@ TEST(ParseArguments, EveryCommandHasHelpWithItsExample) {
       EXPECT_THAT(invocation->text, HasSubstr(std::string(option.name))) << row.name;
     }
   }
+}
+
+int WidestLine(const std::string& text) {
+  std::istringstream lines(text);
+  int widest = 0;
+  for (std::string line; std::getline(lines, line);) {
+    widest = std::max(widest, report::DisplayWidth(line));
+  }
+  return widest;
+}
+
+/// The example stays one line, to be copied.
+std::string WithoutExample(const std::string& help, const CommandRow& row) {
+  const std::size_t at = help.find(row.example);
+  return at == std::string::npos ? help : help.substr(0, at) + help.substr(at + row.example.size());
+}
+
+TEST(ParseArguments, HelpIsWrappedToTheWidthOfTheTerminal) {
+  for (const int columns : {60, 80, 100}) {
+    const auto all = ParseArguments({"--help"}, columns);
+    ASSERT_TRUE(all.has_value());
+    EXPECT_LE(WidestLine(all->text), columns);
+    for (const CommandRow& row : CommandTable()) {
+      const auto help = ParseArguments({std::string(row.name), "--help"}, columns);
+      ASSERT_TRUE(help.has_value()) << row.name;
+      EXPECT_LE(WidestLine(WithoutExample(help->text, row)), columns) << row.name;
+      EXPECT_THAT(help->text, HasSubstr("Exit status:")) << row.name;
+    }
+  }
+}
+
+TEST(ParseArguments, WithoutAnyItSaysWhatToTypeFirst) {
+  const auto invocation = ParseArguments({});
+  ASSERT_TRUE(invocation.has_value());
+  EXPECT_EQ(invocation->status, 2);
+  EXPECT_THAT(invocation->text, HasSubstr("Type first:"));
+  EXPECT_THAT(invocation->text, HasSubstr("rigproof qualify"));
+  EXPECT_THAT(invocation->text, HasSubstr("never run it during a live event"));
 }
 
 TEST(ParseArguments, EveryExampleIsAccepted) {

@@ -2,14 +2,16 @@
 //
 // Manual pages and completions hold all of the option table, and text in them stays text.
 
+#include "cli/man/man_page.h"
+
 #include <string>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "cli/man/completion.h"
-#include "cli/man/man_page.h"
 #include "cli/options/option_table.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -28,7 +30,7 @@ TEST(ManPage, NamesEveryCommand) {
     EXPECT_THAT(page, HasSubstr("\\fB" + TroffText(row.name) + "\\fR"));
   }
   EXPECT_THAT(page, HasSubstr("rigproof 1.2"));
-  EXPECT_THAT(page, HasSubstr("never run one during a live event"));
+  EXPECT_THAT(page, HasSubstr(TroffText(report::kCautionLive)));
 }
 
 TEST(ManPage, HasEveryOptionWithItsHelpAndTheExample) {
@@ -39,6 +41,31 @@ TEST(ManPage, HasEveryOptionWithItsHelpAndTheExample) {
       EXPECT_THAT(page, HasSubstr(TroffText(option.help))) << row.name;
     }
     EXPECT_THAT(page, HasSubstr(TroffText(row.example)));
+    EXPECT_THAT(page, HasSubstr(".SH EXIT STATUS\n" + TroffText(row.statuses)));
+  }
+}
+
+// What loads the PC or takes its devices says what to mind, in its help and on its page.
+TEST(ManPage, HasTheCautionsOfWhatLoadsThePc) {
+  for (const CommandRow& row : CommandTable()) {
+    const std::string page = ManPage(row, "1.2");
+    switch (row.command) {
+      case Command::kQualify:
+      case Command::kRehearse:
+      case Command::kOpen:
+        EXPECT_THAT(page, HasSubstr(TroffText(report::kCautionLive))) << row.name;
+        [[fallthrough]];
+      case Command::kSize:
+        EXPECT_THAT(page, HasSubstr("during a live event")) << row.name;
+        EXPECT_THAT(page, HasSubstr(TroffText(report::kCautionFlash))) << row.name;
+        [[fallthrough]];
+      case Command::kLineCheck:
+        EXPECT_THAT(page, HasSubstr(TroffText(report::kCautionHeat))) << row.name;
+        EXPECT_THAT(page, HasSubstr(TroffText(report::kCautionMains))) << row.name;
+        break;
+      default:
+        break;
+    }
   }
 }
 
