@@ -57,7 +57,8 @@ BallastRecipe MemoryBallast(std::int64_t buffer_bytes, int threads) {
     try {
       return std::unique_ptr<BallastWork>(std::make_unique<CopyWork>(each));
     } catch (const std::bad_alloc&) {
-      return base::Error{base::ErrorKind::kIo, "memory ballast", "there is not enough memory"};
+      return base::Error{base::ErrorKind::kIo, "extra load on memory",
+                         "there is not enough memory"};
     }
   };
   return recipe;

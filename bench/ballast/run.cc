@@ -289,7 +289,7 @@ void BallastRunner::Run(std::vector<BallastKind>& kinds) {
     if (control_.stopped()) {
       kind.run.stopped_because = control_.reason();
     } else if (!plain_.carried) {
-      kind.run.stopped_because = "frames were dropped without any ballast";
+      kind.run.stopped_because = "frames were dropped without any extra load";
     } else {
       if (kind.by_cpu && kind.run.own_use <= 0) {
         kind.run.own_use = plain_.production_cpus;

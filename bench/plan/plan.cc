@@ -67,7 +67,7 @@ std::string ChooseEncoder(const profiles::Output& output, const PlanOptions& opt
   }
   if (output.encoder == profiles::EncoderChoice::kHardware) {
     notes.push_back(fmt::format(
-        "{}: asks for a hardware encoder and none opens here; rehearsed in software", output.name));
+        "{}: needs a hardware encoder and none opens here; rehearsed in software", output.name));
   }
   return SoftwareEncoder(output.codec);
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What hardware encoders carry, found out by opening them: sessions at once, pictures a second.
+// What hardware encoders carry, found out by opening them: sessions at once, frames a second.
 
 #pragma once
 

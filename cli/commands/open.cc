@@ -30,7 +30,7 @@ std::string Greeting(const std::string& address, const std::string& folder, bool
   }
   return fmt::format(
       "The page, for a browser on this PC; its address holds the key, so hand it to nobody:\n\n"
-      "  {}\n\nProfiles and results are kept in {}\nCtrl-C ends it.\n",
+      "  {}\n\nProfiles and results are saved in {}\nCtrl-C ends it.\n",
       address, base::Printable(folder, 4096));
 }
 
@@ -64,7 +64,7 @@ base::Result<int> RunOpen(const Options& options) {
   WaitFor(interrupt.Token());
   const std::string result = (*page)->StopRehearsal();
   if (!result.empty()) {
-    Tell(options, "ends the rehearsal; what it measured is kept as " + base::Printable(result));
+    Tell(options, "ends the rehearsal; what it measured is saved as " + base::Printable(result));
   }
   page->reset();
   return 0;

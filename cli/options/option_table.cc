@@ -80,7 +80,7 @@ CommandRow ExamineRow() {
   return {
       Command::kExamine,
       "examine",
-      "Why a recording stutters: missing, repeated and late pictures, their pattern, and drift of "
+      "Why a recording stutters: missing, repeated and late frames, their pattern, and drift of "
       "sound, from its timestamps alone",
       "rigproof examine friday-show.mkv camera-left.mp4",
       {{"RECORDING", "RECORDING", true,
@@ -90,7 +90,7 @@ CommandRow ExamineRow() {
        {"--in-sequence", "", false, "The files given follow each other: take them as one recording",
         SetFlag<&Options::in_sequence>},
        {"--decode", "", false,
-        "Also decode: pictures that repeat the one before, and pictures that stand still (takes as "
+        "Also decode: frames that repeat the one before, and video that stands still (takes as "
         "long as decoding takes)",
         SetFlag<&Options::decode>}},
       {},
@@ -103,7 +103,7 @@ CommandRow ExplainRow() {
   return {
       Command::kExplain,
       "explain",
-      "Which part of the PC lost the pictures of a recording: its holes held against the log of a "
+      "Why frames are missing in a recording: its holes held against the log of a "
       "watch that ran beside it",
       "rigproof explain friday-show.mkv --log friday-log --page friday-why.html",
       {{"RECORDING", "RECORDING", true, "A recording, as for examine; several of one production",
@@ -137,14 +137,14 @@ CommandRow WatchRow() {
   return {
       Command::kWatch,
       "watch",
-      "Runs beside a real production, whatever program does the mixing, and writes down what "
-      "the PC does: for finding out later why a recording lost pictures",
+      "Runs beside a real production, whatever software does the mixing, and writes down what "
+      "the PC does: for finding out later why a recording misses frames",
       "rigproof watch --into friday-log --program mixer --metrics 127.0.0.1:9123",
       {{"--into", "LOG", false,
         "New folder, or an empty one, for the log; a log is never written over or gone on with",
         SetText<&Options::into>},
        {"--program", "NAME_OR_PID", false,
-        "Mixing program, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
+        "Mixing software, by its name as the kernel keeps it (/proc/PID/comm, 15 bytes) or its "
         "number; without it the busiest process and its children stand for it",
         SetText<&Options::program>},
        {"--metrics", "ADDRESS:PORT", false,
@@ -179,7 +179,7 @@ CommandRow RehearseRow() {
   return {
       Command::kRehearse,
       "rehearse",
-      "Runs the production in real time with simulated feeds, counts every frame, and adds load "
+      "Runs the production in real time with simulated cameras, counts every frame, and adds load "
       "until frames drop",
       "rigproof rehearse friday-show.json --seconds 120 --record-to /media/recordings",
       {kProfile,
@@ -206,7 +206,7 @@ CommandRow RehearseRow() {
 CommandRow LineCheckRow() {
   return {Command::kLineCheck,
           "line-check",
-          "Opens the real capture devices, all at once, and counts their pictures: the last check "
+          "Opens the real capture devices, all at once, and counts their frames: the last check "
           "before the doors open",
           "rigproof line-check friday-show.json --seconds 60",
           {{"PROFILE", "PROFILE", false,
@@ -299,12 +299,12 @@ const std::vector<CommandRow>& CommandTable() {
          SetFlag<&Options::open_codecs>}}},
       {Command::kDemand,
        "demand",
-       "What the production asks of its PC: arithmetic only, nothing is measured",
+       "What the production needs of its PC: arithmetic only, nothing is measured",
        "rigproof demand two-camera-talk",
        {kProfile}},
       {Command::kSurvey,
        "survey",
-       "Inventory, computed headroom and findings, without any load; the rest stays unproven",
+       "Inventory, calculated headroom and findings, without any load; the rest stays unproven",
        "rigproof survey friday-show.json --record-to /media/recordings",
        {kProfile, kMachine, kRecordTo, kInto, kDetails},
        {},

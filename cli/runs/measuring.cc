@@ -233,7 +233,7 @@ base::Status Measuring::Rehearse() {
   if (!plan) {
     return plan.error();
   }
-  Begin("painting what the feeds show", 0);
+  Begin("preparing test pictures", 0);
   const int cpus = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
   auto feeds =
       bench::PrepareFeeds(*plan, interrupt_.Token(),

@@ -49,7 +49,7 @@ class Measuring {
   void MeasureDisks();
   /// An Error is something of the profile that cannot run: a clip, an encoder, a folder.
   base::Status Rehearse();
-  /// After a rehearsal: how much workers stand in each other's way, what
+  /// After a rehearsal: CPU scaling test, what
   /// hardware encoders carry, and, where a search is wanted, how many more
   /// sources are carried. What cannot run is told in the results.
   void MeasureRoom();

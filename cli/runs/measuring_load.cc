@@ -40,7 +40,7 @@ constexpr const char* kNoTimeLeft = "no time was left in a quick run; a longer o
 void Measuring::TryBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
   std::vector<std::string>& notes = evidence_.results.rehearsal->plan;
   if (!WorthBallast(evidence_)) {
-    notes.emplace_back("ballast: none was added, since the production did not hold by itself");
+    notes.emplace_back("extra load: none was added, since the production did not hold by itself");
     return;
   }
   const double reserved_s = durations_.flat_out_s + durations_.contention_s + kWindingUpSeconds;
@@ -49,7 +49,7 @@ void Measuring::TryBallast(const bench::RehearsalPlan& plan, const bench::Prepar
     return;
   }
   if (share_s <= 0) {
-    notes.push_back(fmt::format("ballast: none was added: {}", kNoTimeLeft));
+    notes.push_back(fmt::format("extra load: none was added: {}", kNoTimeLeft));
     return;
   }
   durations_.ballast_s = share_s;
@@ -57,7 +57,7 @@ void Measuring::TryBallast(const bench::RehearsalPlan& plan, const bench::Prepar
 }
 
 void Measuring::RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds) {
-  Begin("ballast", durations_.ballast_s);
+  Begin("extra load", durations_.ballast_s);
   probes::TelemetrySampler sampler(root_, Telemetry(durations_.ballast_s), clock_);
   auto ballast = bench::RunBallast(
       plan, feeds, BallastOptionsFrom(evidence_, plan, durations_.ballast_s), clock_,
@@ -66,7 +66,7 @@ void Measuring::RunBallast(const bench::RehearsalPlan& plan, const bench::Prepar
   if (ballast) {
     evidence_.results.ballast = *std::move(ballast);
   } else {
-    evidence_.results.rehearsal->plan.push_back("ballast: did not start: " +
+    evidence_.results.rehearsal->plan.push_back("extra load: did not start: " +
                                                 ErrorLine(ballast.error()));
   }
 }
@@ -78,10 +78,11 @@ void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::Prepar
   if (seconds <= 0) {
     evidence_.results.flat_out = bench::FlatOut{};
     evidence_.results.flat_out->stopped_because = kNoTimeLeft;
-    evidence_.results.rehearsal->plan.push_back(fmt::format("flat out: not run: {}", kNoTimeLeft));
+    evidence_.results.rehearsal->plan.push_back(
+        fmt::format("full-speed run: not made: {}", kNoTimeLeft));
     return;
   }
-  Begin("the same, flat out", seconds);
+  Begin("full-speed test", seconds);
   auto flat_out = bench::RunFlatOut(plan, feeds, seconds * kFlatOutSpeedLimit, seconds,
                                     interrupt_.Token(), note);
   if (flat_out) {
@@ -90,7 +91,7 @@ void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::Prepar
   }
   evidence_.results.flat_out = bench::FlatOut{};
   evidence_.results.flat_out->stopped_because = ErrorLine(flat_out.error());
-  evidence_.results.rehearsal->plan.push_back("flat out: did not start: " +
+  evidence_.results.rehearsal->plan.push_back("full-speed run: did not start: " +
                                               ErrorLine(flat_out.error()));
 }
 
@@ -101,7 +102,7 @@ void Measuring::MeasureWorkers(const bench::RehearsalPlan& plan, int cpus) {
     evidence_.results.contention->failure = kNoTimeLeft;
     return;
   }
-  Begin("how much workers stand in each other's way", seconds);
+  Begin("CPU scaling test", seconds);
   const StopAfter stop(left_.Seconds(), interrupt_.Token());
   evidence_.results.contention = bench::MeasureContention(plan, {cpus, seconds}, stop.Token());
   if (stop.TimeIsUp() && !evidence_.results.contention->failure.empty()) {

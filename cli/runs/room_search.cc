@@ -96,7 +96,7 @@ class RoomTrials {
     if (!plan) {
       return plan.error();
     }
-    parts_.progress.Begin("painting what the feeds show", 0);
+    parts_.progress.Begin("preparing test pictures", 0);
     auto feeds = bench::PrepareFeeds(*plan, parts_.stop);
     if (!feeds) {
       return feeds.error();

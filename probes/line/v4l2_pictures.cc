@@ -255,7 +255,7 @@ void Account::MeasureRates() {
   std::copy_if(steps_.begin(), steps_.end(), std::back_inserter(settled),
                [this](const Step& step) { return Settled(step); });
   if (settled.size() < 2) {
-    const std::string why = "too few pictures after the start";
+    const std::string why = "too few frames after the start";
     sums_.delivered_rate = Reading<LineRate>::Unknown(why);
     sums_.device_rate = Reading<LineRate>::Unknown(why);
     return;
@@ -263,7 +263,7 @@ void Account::MeasureRates() {
   sums_.delivered_rate = RateOf(settled, false);
   sums_.device_rate = sums_.numbered
                           ? Reading<LineRate>(RateOf(settled, true))
-                          : Reading<LineRate>::Unknown("the driver does not number pictures");
+                          : Reading<LineRate>::Unknown("the driver does not number frames");
 }
 
 void Account::MeasureJitter() {
@@ -278,7 +278,7 @@ void Account::MeasureJitter() {
     }
   }
   if (intervals_ms.size() < 2) {
-    sums_.jitter = Reading<LineJitter>::Unknown("too few pictures after the start");
+    sums_.jitter = Reading<LineJitter>::Unknown("too few frames after the start");
     return;
   }
   LineJitter jitter;

@@ -209,19 +209,19 @@ void DeviceRun::Stream(const base::Clock& clock) {
     const std::int64_t silent_ns = clock.NowNs() - last_ns;
     if (pictures_.empty() && silent_ns > limits.first_picture_ns) {
       return End(LineOutcome::kNeverDelivered,
-                 fmt::format("no picture within {:.0f} s of streaming",
+                 fmt::format("no frame within {:.0f} s of streaming",
                              static_cast<double>(limits.first_picture_ns) / 1e9));
     }
     if (!pictures_.empty() && silent_ns > limits.stall_ns) {
-      return End(LineOutcome::kStalled, fmt::format("no more pictures for {:.1f} s",
-                                                    static_cast<double>(silent_ns) / 1e9));
+      return End(LineOutcome::kStalled,
+                 fmt::format("no more frames for {:.1f} s", static_cast<double>(silent_ns) / 1e9));
     }
   }
   if (pictures_.empty() && together_->stopped()) {
-    return End(LineOutcome::kNotTried, "stopped before its first picture");
+    return End(LineOutcome::kNotTried, "stopped before its first frame");
   }
   if (pictures_.empty()) {
-    return End(LineOutcome::kNeverDelivered, "no picture until the end of the run");
+    return End(LineOutcome::kNeverDelivered, "no frame until the end of the run");
   }
   End(LineOutcome::kRan, "");
 }

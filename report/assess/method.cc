@@ -71,15 +71,16 @@ void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
   }
   if (const auto& flat_out = facts.results().flat_out) {
     lines.push_back(fmt::format(
-        "Full speed: the same pipeline with feeds that wait instead of dropping, {} long.",
+        "Full-speed run: the same pipeline with cameras that wait instead of dropping, {} long.",
         base::FormatSeconds(flat_out->seconds)));
   }
   for (const bench::BallastRun& ballast : facts.results().ballast) {
     lines.push_back(fmt::format(
-        "Ballast {}: {}; {} beside one running production, each judged by its ledgers; headroom by "
-        "ballast is extra load / (extra load + the production's own).",
+        "Extra load {}: {}; {} beside one running production, each judged by its ledgers; headroom "
+        "is "
+        "extra load / (extra load + what the production itself needs).",
         base::WordOf(ballast.kind), base::Printable(ballast.method, 400),
-        CountText(static_cast<long long>(ballast.steps.size()), "hold", "holds")));
+        CountText(static_cast<long long>(ballast.steps.size()), "load step", "load steps")));
   }
   for (const bench::DiskRun& disk : facts.results().disks) {
     lines.push_back(fmt::format(
@@ -101,7 +102,8 @@ void DescribeMeasurements(const Facts& facts, std::vector<std::string>& lines) {
 std::vector<std::string> MethodLines(const Facts& facts) {
   std::vector<std::string> lines;
   lines.emplace_back(
-      "Headroom is (capacity - demand) / capacity. Demands are sums over the profile unless a row "
+      "Headroom is (available - needed) / available. What is needed are sums over the profile "
+      "unless a row "
       "says that they were measured.");
   DescribeRehearsal(facts, lines);
   DescribeMeasurements(facts, lines);

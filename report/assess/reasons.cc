@@ -76,12 +76,12 @@ std::string OverText(const Headroom& row) {
                        FormatAvailable(*row.capacity, row.unit));
   }
   return fmt::format(
-      "{} is asked for {} and has {}", ResourceText(row), FormatNeeded(row.demand, row.unit),
+      "{}: {} needed, {} available", ResourceText(row), FormatNeeded(row.demand, row.unit),
       *row.capacity > 0 ? FormatAvailable(*row.capacity, row.unit) : std::string("none"));
 }
 
 std::string MarginText(const Headroom& row) {
-  return fmt::format("{} keeps {} headroom where {} is wanted", ResourceText(row),
+  return fmt::format("{} has {} headroom, its margin is {}", ResourceText(row),
                      FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
                      FormatMarginPercent(row.margin_percent));
 }
@@ -103,7 +103,7 @@ std::string IncompleteText(const bench::Rehearsal& rehearsal) {
   if (rehearsal.complete) {
     return rehearsal.seconds <= rehearsal.warm_up_seconds
                ? "the rehearsal was over before its warm-up"
-               : "no frame fell due";
+               : "no frame was due";
   }
   return (rehearsal.outputs.empty() ? "the rehearsal could not start: "
                                     : "the rehearsal was cut short: ") +
@@ -288,7 +288,8 @@ std::vector<std::string> Reasons(const Facts& facts, const std::vector<Headroom>
   }
   AddRows(headroom, reasons);
   if (reasons.empty() && !headroom.empty()) {
-    reasons.push_back(Sentence("every margin is kept; tightest: " + MarginText(headroom.front())));
+    reasons.push_back(
+        Sentence("every margin stays free; tightest: " + MarginText(headroom.front())));
   }
   if (facts.run && facts.run->due > 0 && facts.run->hours > 0) {
     reasons.push_back(Sentence(BoundText(facts)));

@@ -23,7 +23,7 @@ Comparison Compare(const NamedDocument& before, const NamedDocument& after);
 /// What a ranking keeps of a result: not its series, so that hundreds may be ranked.
 struct RankEntry {
   RankedResult result;
-  std::vector<double> speeds;   // windows of the run flat out
+  std::vector<double> speeds;   // windows of the full-speed run
   std::string production_text;  // the profile as JSON, to see whether it is the same
 };
 RankEntry EntryOf(const NamedDocument& named);

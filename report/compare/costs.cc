@@ -79,8 +79,8 @@ void CompareMachineRates(const bench::Results& before, const bench::Results& aft
   };
   for (const auto& [one, other] : Pairs(before.hardware_encodes, after.hardware_encodes, key)) {
     ComparedFigure figure =
-        NewFigure("costs", "pictures by hardware", key(one != nullptr ? *one : *other),
-                  "pictures/s", Better::kHigher);
+        NewFigure("costs", "pictures by hardware", key(one != nullptr ? *one : *other), "frames/s",
+                  Better::kHigher);
     figure.before = one == nullptr ? std::nullopt : std::optional(one->all_per_second);
     figure.after = other == nullptr ? std::nullopt : std::optional(other->all_per_second);
     DecideOneFigure(figure);

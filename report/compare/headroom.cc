@@ -17,7 +17,7 @@ namespace {
 /// The tested figure that a measured row rests on; null where none is.
 const ComparedFigure* MadeOf(const Headroom& row, const std::vector<ComparedFigure>& figures) {
   const char* const what = row.resource == Resource::kCpu       ? "CPU in use"
-                           : row.resource == Resource::kEncoder ? "speed flat out"
+                           : row.resource == Resource::kEncoder ? "full-speed run"
                            : row.resource == Resource::kDisk    ? "write rate"
                                                                 : "";
   const auto found = std::find_if(figures.begin(), figures.end(), [what](const auto& figure) {

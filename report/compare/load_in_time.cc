@@ -108,7 +108,7 @@ std::vector<double> SpeedWindows(const bench::Results& results) {
 
 std::vector<WindowSeries> SeriesOf(const Evidence& evidence) {
   std::vector<WindowSeries> all;
-  all.push_back({"rehearsal", "speed flat out", "", "x real time", Better::kHigher,
+  all.push_back({"rehearsal", "full-speed run", "", "x real time", Better::kHigher,
                  SpeedWindows(evidence.results)});
   AddTelemetry(evidence, all);
   AddOutputs(evidence, all);

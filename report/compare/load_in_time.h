@@ -20,11 +20,11 @@ struct WindowSeries {
   std::vector<double> values;
 };
 
-/// CPU in use, speed flat out, encoders and writers by output, disks; windows of the warm-up and a
+/// CPU in use, full-speed run, encoders and writers by output, disks; windows of the warm-up and a
 /// last one that was cut short left out.
 std::vector<WindowSeries> SeriesOf(const Evidence& evidence);
 
-/// Windows of the run flat out, its start left out.
+/// Windows of the full-speed run, its start left out.
 std::vector<double> SpeedWindows(const bench::Results& results);
 
 /// Frames dropped in each judged second, of all outputs and at capture, each counted once.

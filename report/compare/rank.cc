@@ -75,7 +75,7 @@ void CompareNeighbours(std::vector<RankEntry>& entries) {
   std::vector<ComparedFigure> figures;
   for (std::size_t i = 1; i < entries.size(); ++i) {
     ComparedFigure figure =
-        NewFigure("rehearsal", "speed flat out", "", "x real time", Better::kHigher);
+        NewFigure("rehearsal", "full-speed run", "", "x real time", Better::kHigher);
     if (entries[i].production_text == entries[i - 1].production_text) {
       TestWindows(figure, entries[i - 1].speeds, entries[i].speeds);
     } else {
@@ -165,7 +165,7 @@ Ranking Rank(std::vector<RankEntry> entries, std::vector<UnreadResult> not_read)
   ranking.method.emplace_back(
       "Order: verdict (ready, tight, unproven, short), then what the tightest resource has above "
       "its "
-      "margin, then speed flat out");
+      "margin, then full-speed run");
   ranking.method.push_back(fmt::format(
       "Speed: mean of one-second windows with its 95 % interval, each against the rank above by "
       "Welch's t test, windows that are like the one before counted for less, corrected by Holm's "

@@ -11,7 +11,7 @@
 
 namespace report {
 
-/// "speed flat out", "longest encode in a second: Recording".
+/// "full-speed run", "longest encode in a second: Recording".
 std::string FigureName(const ComparedFigure& figure);
 /// In the figure's unit; "not known" without a value.
 std::string FigureValue(const ComparedFigure& figure, const std::optional<double>& value);

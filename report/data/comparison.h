@@ -24,7 +24,7 @@ enum class Standing {
 /// One figure in both results.
 struct ComparedFigure {
   std::string group;  // "headroom", "rehearsal", "disk", "costs", "room"
-  std::string what;   // "speed flat out"
+  std::string what;   // "full-speed run"
   std::string item;   // which output, folder, stage; may be empty
   std::string unit;
   bool higher_is_better = true;

@@ -190,7 +190,7 @@ struct DropCause {
 
 /// A lasting change for the worse within the run.
 struct SpeedStep {
-  std::string series;  // "encode time of Recording", "speed flat out"
+  std::string series;  // "encode time of Recording", "full-speed run"
   double at_s = 0;
   double before = 0;
   double after = 0;

@@ -58,7 +58,7 @@ struct GapPattern {
   std::string decided_by;   // a sentence fragment with the figures
   double spacing_s = 0;     // median from one to the next; 0 below two
   double spacing_cv = 0;    // standard deviation / mean of it; 0 below three
-  double rate_offered = 0;  // kRegular: pictures a second before and after; 0 else
+  double rate_offered = 0;  // kRegular: frames a second before and after; 0 else
   double rate_kept = 0;
   std::string rates = {};  // the same in words, "60 into 59.94"
 };

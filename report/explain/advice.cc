@@ -23,7 +23,8 @@ std::string ShapeAllows(const GapPattern& pattern) {
       return "Only the end is missing: a disk that is full, a limit of file sizes, a camera or "
              "disk that was unplugged, or a program that ended. The file alone cannot tell which.";
     case GapShape::kStartOnly:
-      return "Only the start lost pictures: encoders that start do that, and it is no fault of "
+      return "Frames are missing only at the start: encoders that start do that, and it is no "
+             "fault of "
              "the PC's when it never comes again.";
     case GapShape::kRamp:
       return "Losses that grow: a PC that gets slower (heat, a quota, memory) or work that gets "
@@ -32,11 +33,11 @@ std::string ShapeAllows(const GapPattern& pattern) {
       return "Heavy losses from start to end: something is too small all the time: CPU, encoder, "
              "disk or network. The pattern alone cannot tell which.";
     case GapShape::kBursts:
-      return "Several pictures at a time, and clean time around: something stood still for "
+      return "Several frames at a time, and clean time around: something stood still for "
              "moments: a disk, memory, the program, the whole PC. The pattern alone cannot tell "
              "which.";
     case GapShape::kScattered:
-      return "Single pictures here and there: cables and USB, the network, interrupts, or short "
+      return "Single frames here and there: cables and USB, the network, interrupts, or short "
              "of CPU now and then. The pattern alone cannot tell which.";
     case GapShape::kNone:
       break;
@@ -140,13 +141,13 @@ std::string WatchedProgram(const probes::WatchLog& log) {
 std::string Explains(const DropCause& cause) {
   if (cause.frames > 0) {
     return fmt::format("{} in {}, {:.1f} s to {:.1f} s of the recording",
-                       Plural(cause.frames, "missing picture"), Plural(cause.runs, "hole"),
+                       Plural(cause.frames, "missing frame"), Plural(cause.runs, "hole"),
                        cause.first_s, cause.last_s);
   }
-  return fmt::format("{}, at {:.1f} s of the recording",
-                     cause.cause == kClockStep ? "a jump of the times, no picture"
-                                               : "no picture that can be counted",
-                     cause.first_s);
+  return fmt::format(
+      "{}, at {:.1f} s of the recording",
+      cause.cause == kClockStep ? "a jump of the times, no frame" : "no frame that can be counted",
+      cause.first_s);
 }
 
 std::string LengthText(const ExplainedMoment& moment) {
@@ -159,7 +160,7 @@ std::string LengthText(const ExplainedMoment& moment) {
 
 std::string SuspectLine(const RecordingSuspect& suspect) {
   return fmt::format("{} (may explain {} in {})", suspect.suspect.cause,
-                     Plural(suspect.missing, "missing picture"), Plural(suspect.moments, "moment"));
+                     Plural(suspect.missing, "missing frame"), Plural(suspect.moments, "moment"));
 }
 
 std::string Headline(const RecordingCase& question, const RecordingExplanation& answer) {
@@ -167,7 +168,7 @@ std::string Headline(const RecordingCase& question, const RecordingExplanation& 
     return answer.recordings.size() == 1 ? answer.recordings.front().headline
                                          : "no hole to explain in the recordings";
   }
-  const std::string missing = Plural(MissingOf(answer), "missing picture");
+  const std::string missing = Plural(MissingOf(answer), "missing frame");
   if (!question.log) {
     return missing + "; without a log the pattern alone speaks, and it names no cause";
   }

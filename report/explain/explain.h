@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which part of the PC lost pictures: moments with missing pictures held against its signs.
+// Which part of the PC lost pictures: moments with missing frames held against its signs.
 
 #pragma once
 

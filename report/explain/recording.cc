@@ -365,7 +365,7 @@ void TakeOutJumps(const RecordingCase& question, RecordingExplanation& answer, E
   }
 }
 
-/// Suspects of the moments without a known cause, those of most missing pictures first.
+/// Suspects of the moments without a known cause, those of most missing frames first.
 std::vector<RecordingSuspect> SuspectsOf(const RecordingExplanation& answer) {
   std::vector<RecordingSuspect> suspects;
   std::vector<std::int64_t> most;  // missing in the moment whose evidence is shown

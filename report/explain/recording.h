@@ -53,12 +53,12 @@ struct RecordingExplanation {
   std::string headline;
   std::vector<RecordingDocument> recordings;  // as asked, without the holes that are jumps
   std::string first_cause;                    // ranked first; empty: nothing to explain
-  std::vector<DropCause> causes;           // most missing pictures first; an early end before them
-  std::vector<RecordingSuspect> suspects;  // of the moments whose cause is not known
-  std::vector<ExplainedMoment> moments;    // in order of recording and time
-  std::vector<std::string> pattern_says;   // what the holes' places alone allow, and no more
-  std::vector<std::string> next_time;      // what to record
-  SignSeries signs;                        // for the timeline, in seconds of the log
+  std::vector<DropCause> causes;              // most missing frames first; an early end before them
+  std::vector<RecordingSuspect> suspects;     // of the moments whose cause is not known
+  std::vector<ExplainedMoment> moments;       // in order of recording and time
+  std::vector<std::string> pattern_says;      // what the holes' places alone allow, and no more
+  std::vector<std::string> next_time;         // what to record
+  SignSeries signs;                           // for the timeline, in seconds of the log
 };
 
 RecordingExplanation ExplainRecordings(const RecordingCase& question);

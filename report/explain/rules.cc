@@ -139,7 +139,7 @@ std::vector<CauseRule> EndRules() {
       {kProgramEnded,
        end,
        {{AtLeast(kCutShort, 1, kAnyway)}, {AtMost(kProgramRuns, 0.5, kAnyway, Take::kLowest)}},
-       "Look for its last words, and for a kill in the kernel's log: memory, a crash, a user."},
+       "Check its own log and the kernel log for why it ended: memory, a crash, a user."},
   };
 }
 
@@ -153,14 +153,14 @@ std::vector<CauseRule> SinkRules() {
       {"network sink slow",
        {Stage::kNone},
        {{AtLeast(kRetransmits, 2, 2), AtLeast(kNetworkDrops, 1, 1)}, AtEase()},
-       "Lower the stream's bit rate, or mend the way it takes."},
+       "Lower the stream's bit rate, or repair the way it takes."},
       // A way that holds back instead of losing: what is to be sent waits, and so does the program.
       {"network sink slow",
        {Stage::kNone},
        {{AtLeast(kUnsentBytes, 16e3, 8e3)},
         {AtMost(kOwnActivity, 0.15, 0.1, Take::kLowest)},
         AtEase()},
-       "Lower the stream's bit rate, or mend the way it takes."},
+       "Lower the stream's bit rate, or repair the way it takes."},
       {"network input not taken in time",
        {Stage::kNone},
        {{AtLeast(kDatagramsDropped, 1, 1)},
@@ -187,7 +187,7 @@ std::vector<CauseRule> ShortageRules() {
        {{AtLeast(kWriteBusy, 0.5, 0.3, Take::kHighest)},
         {AtLeast(kReceiverLimited, 0.3, 0.2), AtLeast(kRetransmits, 2, 2),
          AtLeast(kUnsentBytes, 16e3, 8e3, Take::kLowest)}},
-       "Lower the stream's bit rate, or mend the way it takes: cable instead of radio, a server "
+       "Lower the stream's bit rate, or repair the way it takes: cable instead of radio, a server "
        "that keeps up. Keep the recording apart from the stream."},
       {"memory pressure",
        {},
@@ -232,7 +232,7 @@ std::vector<CauseRule> CpuRules() {
         Starved(0.15),
         {AtLeast(kCpuFull, 0.85, 0)}},
        "Close or postpone these programs for the show."},
-      {"one hot thread",
+      {"one thread fills a CPU core",
        {},
        {{AtLeast(kHotThread, 0.85, 0.08), AtLeast(kFullestCore, 0.93, 0.05)},
         {AtLeast(kRunWait, 0.5, 0.15), AtLeast(kEncodeBusy, 0.85, 0.1)},

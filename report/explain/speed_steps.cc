@@ -207,7 +207,7 @@ std::vector<SpeedStep> FindSpeedSteps(const Evidence& evidence) {
                      [](const SpeedStep& a, const SpeedStep& b) { return a.at_s < b.at_s; });
   }
   if (results.flat_out) {
-    AddSteps({"speed flat out", "x real time", 0, 1, results.flat_out->window_speeds, false, 15},
+    AddSteps({"full-speed run", "x real time", 0, 1, results.flat_out->window_speeds, false, 15},
              {}, steps);
   }
   return steps;

@@ -64,7 +64,7 @@ void AddWhole(const profiles::Demand& demand, Rows& rows) {
   add("encode software", demand.software_encodes, "sessions", "encodes that must be software");
   add("encode hardware", demand.hardware_encodes, "sessions", "encodes that must be hardware");
   add("decode", demand.decode_sessions, "sessions", "network sources and compressed capture");
-  add("displays", demand.displays, "displays", "as the profile asks");
+  add("displays", demand.displays, "displays", "as the profile says");
   add("memory", demand.memory_pool_bytes, "B", "frames in flight and encoders");
   add("memory traffic", demand.memory_traffic_bytes_per_second, "B/s",
       "bytes read and written per frame and stage x rate");

@@ -78,8 +78,8 @@ std::string Standing(const BallastFigure& figure, const bench::BallastRun& run) 
   std::string text = RangeSentence(figure);
   if (figure.margin_percent) {
     text += fmt::format(": the margin of {} {}", FormatMarginPercent(*figure.margin_percent),
-                        KeepsMargin(figure)    ? "is kept"
-                        : MissesMargin(figure) ? "is not kept"
+                        KeepsMargin(figure)    ? "stays free"
+                        : MissesMargin(figure) ? "does not stay free"
                                                : "lies within it and is not proven");
   }
   if (!run.complete && !run.stopped_because.empty()) {
@@ -126,8 +126,9 @@ void Lower(Headroom& row, double percent, const BallastFigure& figure) {
   const double share_used = std::max(1 - percent / 100, kNothingLeft);
   SetCapacity(row, row.demand / share_used, Basis::kMeasured);
   row.source += fmt::format(
-      "; headroom by ballast rules: {} with extra load beside the production, where arithmetic "
-      "says {}",
+      "; the lower figure counts: {} measured with extra load beside the production, where the "
+      "calculated one "
+      "is {}",
       RangeSentence(figure), FormatHeadroomPercent(arithmetic, row.margin_percent));
 }
 

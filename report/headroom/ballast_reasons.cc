@@ -65,7 +65,7 @@ void AddOwnCost(const Facts& facts, const Compared& steps, std::vector<std::stri
     return;
   }
   why.push_back(fmt::format(
-      "The same production took {:.2f} CPUs beside the ballast and {:.2f} alone ({:+.0f} %){}.",
+      "The same production took {:.2f} CPUs beside the extra load and {:.2f} alone ({:+.0f} %){}.",
       during, before, percent,
       percent > 0 ? ": caches, memory or hardware threads that both use make it dearer" : ""));
   const probes::CpuInventory& cpu = facts.machine().cpu;
@@ -86,8 +86,8 @@ void AddFrequency(const Facts& facts, const Compared& steps, std::vector<std::st
     return;
   }
   why.push_back(fmt::format(
-      "The clock was at {:.0f} MHz under the ballast and {:.0f} MHz without{}.", *during, *before,
-      *during < *before ? ": boost gives less when all cores work" : ""));
+      "The clock was at {:.0f} MHz under the extra load and {:.0f} MHz without{}.", *during,
+      *before, *during < *before ? ": boost gives less when all cores work" : ""));
 }
 
 void AddOthers(const Facts& facts, const Compared& steps, std::vector<std::string>& why) {
@@ -107,7 +107,7 @@ void AddOthers(const Facts& facts, const Compared& steps, std::vector<std::strin
   }
   why.push_back(fmt::format(
       "Other programs and the host took {:.2f} CPUs in the rehearsal, which arithmetic counts as "
-      "gone, and {:.2f} beside the ballast.",
+      "gone, and {:.2f} beside the extra load.",
       before, *during));
 }
 
@@ -121,7 +121,7 @@ void AddWriteback(const Facts& facts, const Compared& steps, std::vector<std::st
   constexpr double kNoticedBytes = 64e6;
   if (before && during && *during - *before > kNoticedBytes) {
     why.push_back(
-        fmt::format("Writeback: {} waited in memory for the disk under the ballast, {} without.",
+        fmt::format("Writeback: {} waited in memory for the disk under the extra load, {} without.",
                     base::FormatBytes(*during), base::FormatBytes(*before)));
   }
   const auto waiting = MeanDuring(facts, *steps.loaded, stalled);

@@ -204,8 +204,7 @@ class Judging {
           "({} CPUs are needed)",
           fair_.dropped_anyway, facts_.run->Dropped(), FormatNumber(needed.value_or(0))));
     } else if (const Headroom* row = OverWithoutThem()) {
-      ShortBecause("without them too: more is asked than there is of " +
-                   std::string(base::WordOf(row->resource)));
+      ShortBecause("without them too: overloaded: " + std::string(base::WordOf(row->resource)));
     }
   }
 

@@ -70,9 +70,9 @@ OutcomeWords WordsOf(const LineDevice& device) {
       // Without a signal nothing is proven of the device.
       return device.input_status.empty()
                  ? OutcomeWords{"line-no-pictures", Severity::kStop, Verdict::kShort,
-                                "No picture ever came"}
+                                "No frame ever came"}
                  : OutcomeWords{"line-no-signal", Severity::kWarn, Verdict::kUnproven,
-                                "No picture came, and no signal"};
+                                "No frame came, and no signal"};
     case LineOutcome::kStalled:
       return {"line-stalled", Severity::kStop, Verdict::kShort, "Stopped delivering"};
     case LineOutcome::kVanished:
@@ -121,7 +121,7 @@ void OutcomeFinding(const LineDevice& device, std::vector<LineFinding>& findings
   }
   if (device.pictures.delivered > 0) {
     evidence.push_back(fmt::format("after {} in {:.1f} s",
-                                   Plural(device.pictures.delivered, "picture"),
+                                   Plural(device.pictures.delivered, "frame"),
                                    device.pictures.seconds));
   }
   if (!device.reason.empty()) {
@@ -158,7 +158,7 @@ std::string GapsText(const LinePictures& pictures) {
     text += fmt::format("{} {:.1f} s ({})", i == 0 ? "" : ",", pictures.gaps[i].at_s,
                         pictures.gaps[i].lost);
   }
-  return text + " after its first picture";
+  return text + " after its first frame";
 }
 
 void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) {
@@ -167,8 +167,8 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
   if (pictures.lost > 0) {
     const std::int64_t made_by_device = pictures.delivered + pictures.lost + pictures.lost_at_start;
     LineFinding made = Make("line-frames-lost", Severity::kStop, Verdict::kShort,
-                            fmt::format("{} lost {} of {}", label, FormatCount(pictures.lost),
-                                        Plural(made_by_device, "picture")));
+                            fmt::format("{} dropped {} of {}", label, FormatCount(pictures.lost),
+                                        Plural(made_by_device, "frame")));
     made.finding.evidence = {"by the driver's own numbers; " + GapsText(pictures)};
     const bool ours = pictures.lost_unserved * 2 > pictures.lost;
     if (pictures.lost_unserved > 0) {
@@ -178,7 +178,7 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
     if (device.at.driver == "uvcvideo") {
       // uvc_queue.c: unless nodrop is set, a damaged buffer is filled again.
       made.finding.evidence.push_back(
-          "its driver also counts pictures that arrived damaged as lost");
+          "its driver also counts frames that arrived damaged as dropped");
     }
     if (const std::string where = Where(device); !where.empty()) {
       made.finding.evidence.push_back(where);
@@ -193,7 +193,7 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
   if (pictures.missing_by_time > 0) {
     LineFinding made = Make("line-frames-missing", Severity::kStop, Verdict::kShort,
                             fmt::format("{}: {} missing by the clock", label,
-                                        Plural(pictures.missing_by_time, "picture")));
+                                        Plural(pictures.missing_by_time, "frame")));
     made.finding.evidence = {
         "holes between timestamps that the driver's numbers do not show: the "
         "pictures never reached the driver"};
@@ -203,14 +203,14 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
     findings.push_back(std::move(made));
   }
   if (pictures.lost_at_start > 0) {
-    LineFinding made = Make(
-        "line-lost-at-start", Severity::kNote, Verdict::kReady,
-        fmt::format("{} lost {} while starting", label, Plural(pictures.lost_at_start, "picture")));
-    made.finding.evidence = {fmt::format("within {:.1f} s of its first picture; not again later",
-                                         pictures.start_seconds)};
+    LineFinding made = Make("line-lost-at-start", Severity::kNote, Verdict::kReady,
+                            fmt::format("{} dropped {} while starting", label,
+                                        Plural(pictures.lost_at_start, "frame")));
+    made.finding.evidence = {
+        fmt::format("within {:.1f} s of its first frame; not again later", pictures.start_seconds)};
     if (pictures.lost > 0) {
       made.finding.evidence = {
-          fmt::format("within {:.1f} s of its first picture", pictures.start_seconds)};
+          fmt::format("within {:.1f} s of its first frame", pictures.start_seconds)};
     }
     made.finding.action = "Start the cameras some seconds before the recording.";
     findings.push_back(std::move(made));
@@ -219,10 +219,10 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
 
 std::string RateText(const LineRate& rate) {
   if (!rate.low || !rate.high) {
-    return fmt::format("{:.3f} pictures a second", rate.per_second);
+    return fmt::format("{:.3f} frames a second", rate.per_second);
   }
-  return fmt::format("{:.3f} pictures a second (95 %: {:.3f} to {:.3f})", rate.per_second,
-                     *rate.low, *rate.high);
+  return fmt::format("{:.3f} frames a second (95 %: {:.3f} to {:.3f})", rate.per_second, *rate.low,
+                     *rate.high);
 }
 
 void RateFinding(const LineDevice& device, std::vector<LineFinding>& findings) {
@@ -238,8 +238,8 @@ void RateFinding(const LineDevice& device, std::vector<LineFinding>& findings) {
   LineFinding made;
   if (high < wanted * (1 - kRateSlow)) {
     made = Make("line-slow", Severity::kStop, Verdict::kShort,
-                fmt::format("{} makes {:.2f} pictures a second, not {:.2f}", label,
-                            told->per_second, wanted));
+                fmt::format("{} makes {:.2f} frames a second, not {:.2f}", label, told->per_second,
+                            wanted));
     made.finding.action =
         "Give the camera light or switch off the control that lets it lower its "
         "rate in the dark; check that camera and profile ask for the same rate.";
@@ -249,7 +249,7 @@ void RateFinding(const LineDevice& device, std::vector<LineFinding>& findings) {
                             (told->per_second / wanted - 1) * 1e6));
     made.finding.action =
         "Set camera, device and program to the same rate (59.94 with 59.94): "
-        "otherwise a picture is repeated or dropped at a steady beat.";
+        "otherwise a frame is repeated or dropped at a steady beat.";
   } else {
     return;
   }
@@ -264,10 +264,10 @@ void JitterFinding(const LineDevice& device, std::vector<LineFinding>& findings)
   }
   LineFinding made = Make("line-jitter", Severity::kWarn, Verdict::kTight,
                           LineDeviceLabel(device) + " delivers unevenly");
-  made.finding.evidence = {fmt::format(
-      "one picture in a hundred comes {:.1f} ms off the mean interval of {:.1f} ms; the "
-      "worst {:.1f} ms",
-      jitter->p99_ms, jitter->mean_interval_ms, jitter->longest_ms)};
+  made.finding.evidence = {
+      fmt::format("one frame in a hundred comes {:.1f} ms off the mean interval of {:.1f} ms; the "
+                  "worst {:.1f} ms",
+                  jitter->p99_ms, jitter->mean_interval_ms, jitter->longest_ms)};
   made.finding.action =
       "Record with constant rate, and try the device on another port; an uneven "
       "source looks like judder.";
@@ -281,18 +281,17 @@ void DamageFindings(const LineDevice& device, std::vector<LineFinding>& findings
                        const char* action) {
     if (count > 0) {
       LineFinding made = Make(id, Severity::kWarn, Verdict::kTight, title);
-      made.finding.evidence = {fmt::format("of {}", Plural(pictures.delivered, "picture"))};
+      made.finding.evidence = {fmt::format("of {}", Plural(pictures.delivered, "frame"))};
       made.finding.action = action;
       findings.push_back(std::move(made));
     }
   };
   add(pictures.flagged, "line-damaged",
-      fmt::format("{}: {} damaged by the driver's flag", label,
-                  Plural(pictures.flagged, "picture")),
+      fmt::format("{}: {} damaged by the driver's flag", label, Plural(pictures.flagged, "frame")),
       "Check its cable and plug, then try another port: damaged data come from the link.");
   add(pictures.short_pictures, "line-short-pictures",
       fmt::format("{}: {} with less data than the format has", label,
-                  Plural(pictures.short_pictures, "picture")),
+                  Plural(pictures.short_pictures, "frame")),
       "Check its cable and plug, then try another port: data got lost on the way.");
   add(pictures.timestamp_jumps, "line-timestamps",
       fmt::format("{}: timestamps jump {}", label, Plural(pictures.timestamp_jumps, "time")),
@@ -307,7 +306,7 @@ void DamageFindings(const LineDevice& device, std::vector<LineFinding>& findings
 void SettingsFindings(const LineDevice& device, std::vector<LineFinding>& findings) {
   if (device.pictures.delivered > 0 && !device.pictures.numbered) {
     LineFinding made = Make("line-unnumbered", Severity::kNote, Verdict::kReady,
-                            LineDeviceLabel(device) + ": its driver does not number pictures");
+                            LineDeviceLabel(device) + ": its driver does not number frames");
     made.finding.evidence = {"losses are told by the timestamps alone"};
     findings.push_back(std::move(made));
   }

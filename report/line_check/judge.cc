@@ -66,9 +66,9 @@ std::string Headline(const LineCheck& check, Verdict verdict,
   const std::string length = base::FormatSeconds(check.seconds);
   if (verdict == Verdict::kReady) {
     const std::string all = count == 1 ? "The device" : fmt::format("All {} devices", count);
-    return LostAtStart(check) ? fmt::format("{} lost no picture after {} start, for {}.", all,
+    return LostAtStart(check) ? fmt::format("{} dropped no frame after {} start, for {}.", all,
                                             count == 1 ? "its" : "their", length)
-                              : fmt::format("{} delivered every picture for {}.", all, length);
+                              : fmt::format("{} delivered every frame for {}.", all, length);
   }
   if (check.interrupted && verdict == Verdict::kUnproven) {
     return "Stopped after " + length + " of " + base::FormatSeconds(check.asked_seconds) + ".";

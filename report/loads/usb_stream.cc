@@ -34,7 +34,7 @@ bool Streams(const probes::UsbInterface& interface, int number) {
 /// A mode and the interval at which it runs.
 struct Running {
   const probes::CaptureMode* mode = nullptr;  // null: not listed
-  double rate = 0;                            // pictures a second
+  double rate = 0;                            // frames a second
 };
 
 // A picture without compression takes what raster and format take, whatever the device says:

@@ -135,7 +135,7 @@ std::vector<Finding> FindingsOf(const Facts& facts) {
 
 void ReferToPlan(const MovePlan& plan, Finding& finding) {
   finding.action =
-      fmt::format("The move plan mends it ({}). Or: {}",
+      fmt::format("The move plan repairs it ({}). Or: {}",
                   Plural(static_cast<std::int64_t>(plan.moves.size()), "move"), finding.action);
 }
 
@@ -147,14 +147,17 @@ struct StayingAdvice {
 
 constexpr std::array kStaying = std::to_array<StayingAdvice>({
     {"usb-link-oversubscribed",
-     "No free port of this PC mends it: ask for fewer pixels, fewer pictures or a more compact "
+     "Moving it to another port of this PC will not help: ask for fewer pixels, a lower frame rate "
+     "or a more compact "
      "pixel format, or, where cameras share the link, add a USB card with a controller of its "
      "own."},
     {"usb-no-bandwidth",
-     "No free port of this PC mends it: lower the raster or rate of a camera, or add a USB card "
+     "Moving it to another port of this PC will not help: lower the raster or rate of a camera, or "
+     "add a USB card "
      "with a controller of its own."},
     {"usb-ehci-refuses",
-     "No free port of this PC mends it: lower the raster or rate of a camera, or add a USB card "
+     "Moving it to another port of this PC will not help: lower the raster or rate of a camera, or "
+     "add a USB card "
      "with a controller of its own."},
     {"usb-shared-hub",
      "No free port of this PC is better (see the move plan): mind that one hub is one cable and "
@@ -163,7 +166,8 @@ constexpr std::array kStaying = std::to_array<StayingAdvice>({
      "No free port of another controller is better (see the move plan): run all cameras at once "
      "before the show, or add a USB card with a controller of its own."},
     {"usb-slower-than-it-could",
-     "No free port of this PC mends it: try a short cable made for that speed, plugged in firmly, "
+     "Moving it to another port of this PC will not help: try a short cable made for that speed, "
+     "plugged in firmly, "
      "without extensions."},
 });
 

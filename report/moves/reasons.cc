@@ -46,7 +46,7 @@ void AddLimit(const FullestLink& fullest, std::vector<std::string>& why) {
   }
   if (fullest.percent > kWholePercent) {
     why.emplace_back(
-        "Ports alone do not mend this: ask for fewer pixels, fewer pictures or a more "
+        "Moving plugs alone will not help: ask for fewer pixels, a lower frame rate or a more "
         "compact pixel format, or add a USB controller.");
   } else if (fullest.link->MayRefuse()) {
     why.emplace_back(

@@ -61,8 +61,8 @@ const draw = (name, attributes) => {
   return element;
 };
 const marks = {
-  ready: ['good', '✓', 'Ready', 'it fits, and every margin is kept'],
-  tight: ['warn', '▲', 'Tight', 'it fits, but a margin is not kept'],
+  ready: ['good', '✓', 'Ready', 'it fits, and every margin stays free'],
+  tight: ['warn', '▲', 'Tight', 'it fits, but a resource is below its margin'],
   short: ['stop', '✕', 'Short', 'it does not fit'],
   unproven: ['unknown', '?', 'Unproven', 'this result cannot tell'],
 };

@@ -191,13 +191,14 @@ std::vector<std::string> BasisLines(const CpuRoom& cpu, const CpuModel& model,
           ? " (CPU time per frame in the rehearsal)"
           : " (CPU time per frame in the rehearsal, where it has none from single frames)"));
   lines.push_back(LawLine(cpu, evidence.results.contention));
+  lines.emplace_back(cpu.by_speed
+                         ? "Most work without drops: the usual speed of the full-speed run, which "
+                           "used the CPUs up; where its CPU time in real time allows less (a light "
+                           "production wakes for every frame), the geometric mean of both"
+                         : "Most work without drops: 95 % of the CPUs (assumed)");
   lines.emplace_back(
-      cpu.by_speed ? "Most work without drops: the usual speed of the same work flat out, which "
-                     "used the CPUs up; where its CPU time in real time allows less (a light "
-                     "production wakes for every frame), the geometric mean of both"
-                   : "Most work without drops: 95 % of the CPUs (assumed)");
-  lines.emplace_back(
-      "Interval: the law's coefficients at both ends, the slow windows of the run flat out and 10 "
+      "Interval: the law's coefficients at both ends, the slow windows of the full-speed run and "
+      "10 "
       "% "
       "less, and the cost of one more source 20 % (rehearsed) or 30 % (from single frames) off; "
       "these shares are assumed");

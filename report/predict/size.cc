@@ -44,9 +44,9 @@ std::string HeadlineOf(const Sizing& sizing) {
   const std::string sure = sizing.sureness == Sureness::kSure ? "" : " (likely, not sure)";
   switch (sizing.verdict) {
     case Verdict::kReady:
-      return "It fits, and every margin is kept" + sure + runs_out;
+      return "It fits, and every margin stays free" + sure + runs_out;
     case Verdict::kTight:
-      return "It fits, but a margin is not kept" + sure + runs_out;
+      return "It fits, but a resource is below its margin" + sure + runs_out;
     case Verdict::kShort:
       return "It does not fit" + sure + runs_out;
     case Verdict::kUnproven:
@@ -69,12 +69,13 @@ std::vector<std::string> SizingBasis(const Sizer& sizer) {
         "by pixels, rate and bits",
         cpu.room->used, cpu.room->available, cpu.now->Total()));
     lines.emplace_back(
-        "Interval: ends of the law of contention, slow windows of the run flat out and 10 % less, "
+        "Interval: ends of the law of contention, slow windows of the full-speed run and 10 % "
+        "less, "
         "and what is added or changed 20 % (as another of its kind), 30 % (scaled by pixels) or 50 "
         "% "
         "off (format, effort, hardware); these shares are assumed");
     lines.emplace_back(cpu.room->by_speed
-                           ? "Most work without drops: the usual speed of the run flat out"
+                           ? "Most work without drops: the usual speed of the full-speed run"
                            : "Most work without drops: 95 % of the CPUs (assumed)");
   }
   lines.emplace_back(
@@ -228,7 +229,8 @@ void AddCheck(const Document& rehearsed, Sizing& sizing) {
     check.off_percent = 100 * (check.predicted_cpus / check.measured_cpus - 1);
   }
   check.text = fmt::format(
-      "Rehearsed for {}: {} of {} frames lost, {}; {:.2f} CPUs in use, {:.2f} predicted ({:+.1f} "
+      "Rehearsed for {}: {} of {} frames dropped, {}; {:.2f} CPUs in use, {:.2f} predicted "
+      "({:+.1f} "
       "%)",
       base::FormatSeconds(check.seconds), FormatCount(check.dropped), FormatCount(check.due),
       check.carried ? "carried" : "not carried", check.measured_cpus, check.predicted_cpus,

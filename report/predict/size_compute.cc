@@ -69,7 +69,7 @@ void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins&
   row.margin_percent = margins.cpu_percent;
   row.basis = Basis::kMeasured;
   row.source = fmt::format(
-      "asked: {:.2f} CPUs for all that was due in the rehearsal, each part that is added or "
+      "needed: {:.2f} CPUs for all that was due in the rehearsal, each part that is added or "
       "changed "
       "reckoned from the CPU time of a frame of one like it; capacity: CPUs that others leave{}",
       room.used, room.law_measured ? ", by the measured law of contention" : "");
@@ -100,11 +100,11 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
   row.basis = room.speed_basis;
   row.source =
       room.speed_basis == Basis::kMeasured
-          ? "the speed of the same pipeline flat out, a low percentile of its windows, for the "
+          ? "the speed of the full-speed run, a low percentile of its windows, for the "
             "work "
-            "that is asked then"
-          : "95 % of the CPUs (assumed: no run flat out used them up), for the work that is "
-            "asked then";
+            "that is needed then"
+          : "95 % of the CPUs (assumed: no full-speed run used them up), for the work that is "
+            "needed then";
   row.sureness = SurenessOf(row);
   sized.resources.push_back(std::move(row));
 }

@@ -232,7 +232,7 @@ class Shopping {
     memory.amount = size == kSizes.end() ? RoundedUp(wanted) : *size;
     memory.text = fmt::format("{:.0f} GB of memory", memory.amount);
     memory.from =
-        fmt::format("{} asked, {} stay free, and 4 GiB for the system (common practice)",
+        fmt::format("{} needed, {} stay free, and 4 GiB for the system (common practice)",
                     base::FormatBytes(row.asked), FormatMarginPercent(row.margin_percent));
     list_.push_back(memory);
   }

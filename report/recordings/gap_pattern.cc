@@ -104,8 +104,8 @@ std::optional<GapPattern> EndOnly(const LossPlaces& places) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kEndOnly,
-                    fmt::format("none in the first {}, {} of the pictures in the last {}",
-                                At(begins), FormatPercent(100 * lost), At(length - begins))};
+                    fmt::format("none in the first {}, {} of the frames in the last {}", At(begins),
+                                FormatPercent(100 * lost), At(length - begins))};
 }
 
 /// A straight line through the gaps' times over their numbers.
@@ -232,7 +232,7 @@ std::optional<GapPattern> Ramp(const LossPlaces& places) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kRamp,
-                    fmt::format("quarters of the take lost {}, {}, {} and {}; rank correlation "
+                    fmt::format("quarters of the take miss {}, {}, {} and {}; rank correlation "
                                 "with time {:.2f} over 12 parts (above {:.3f})",
                                 quarter(0), quarter(1), quarter(2), quarter(3), rho, kRampRho)};
 }
@@ -264,7 +264,7 @@ std::optional<GapPattern> Throughout(const LossPlaces& places) {
     return std::nullopt;
   }
   return GapPattern{GapShape::kThroughout,
-                    fmt::format("{} of all pictures; each of 12 parts lost between {} and {}",
+                    fmt::format("{} of all frames; each of 12 parts misses between {} and {}",
                                 FormatPercent(100 * lost), *least, *most)};
 }
 

@@ -23,7 +23,7 @@ struct LossPlaces {
   std::array<std::int64_t, probes::kRecordingParts> in_part{};
   double first_s = 0;  // of the track
   double end_s = 0;
-  double rate = 0;       // pictures a second of the track
+  double rate = 0;       // frames a second of the track
   bool repeats = false;  // pictures too many instead of too few
 };
 

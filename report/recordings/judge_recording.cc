@@ -64,7 +64,7 @@ DriftMeaning MeaningOf(const Recording& recording, const probes::AvDrift& drift)
   meaning.early_ms_per_hour = slope.ppm * kMsPerHourPerPpm;
   meaning.low_ms_per_hour = slope.low_ppm * kMsPerHourPerPpm;
   meaning.high_ms_per_hour = slope.high_ppm * kMsPerHourPerPpm;
-  // Nothing says that both were begun and stopped together.
+  // Nothing says that both were started and stopped together.
   meaning.certain = meaning.from == DriftFrom::kClocks &&
                     IsCertain(slope, UnevenMs(recording, drift.sound_track));
   meaning.at_end_ms = meaning.early_ms_per_hour * recording.length_s / 3600;
@@ -154,7 +154,7 @@ std::string LossText(const Losses& losses) {
   std::string text;
   const auto add = [&text](const std::string& part) { text += (text.empty() ? "" : "; ") + part; };
   if (losses.pictures > 0) {
-    add(fmt::format("{} of {} pictures are missing", FormatCount(losses.pictures),
+    add(fmt::format("{} of {} frames are missing", FormatCount(losses.pictures),
                     FormatCount(losses.due)));
   }
   if (losses.sound_holes > 0) {
@@ -178,12 +178,12 @@ std::string LossText(const Losses& losses) {
 
 std::string VariableText(const TrackTimes& track) {
   if (track.times_from == probes::TimesFrom::kPages) {
-    return "its container tells the times of pages: which pictures are missing cannot be told";
+    return "its container tells the times of pages: which frames are missing cannot be told";
   }
   if (track.beat == Beat::kUnknown) {
-    return "too few pictures, or too coarse a clock, for a beat: what is missing cannot be told";
+    return "too few frames, or too coarse a clock, for a beat: what is missing cannot be told";
   }
-  std::string text = "the pictures have no constant beat: what is missing cannot be told";
+  std::string text = "the frames have no constant beat: what is missing cannot be told";
   if (track.missing_at_fastest > 0) {
     text += fmt::format("; if {} a second were due, as where they come fastest, {} would be",
                         FormatNumber(track.fastest_per_s), FormatCount(track.missing_at_fastest));
@@ -193,7 +193,7 @@ std::string VariableText(const TrackTimes& track) {
 
 std::string NumberedText(double ends_early_s) {
   const std::string text =
-      "its container numbers pictures: those left out without an empty place are not seen";
+      "its container numbers frames: those left out without an empty place are not seen";
   return ends_early_s > 0
              ? fmt::format("{}; they end {:.1f} s before the recording does", text, ends_early_s)
              : text;
@@ -203,7 +203,7 @@ std::string SparserText(const TrackTimes& track) {
   const double held = static_cast<double>(track.rate_numerator) /
                       static_cast<double>(std::max<std::int64_t>(track.rate_denominator, 1));
   const double more = std::round(track.stated_per_s / held) - 1;
-  return fmt::format("its file states {} pictures a second and holds {}: if so, {} are missing",
+  return fmt::format("its file states {} frames a second and holds {}: if so, {} are missing",
                      FormatNumber(track.stated_per_s), FormatNumber(held),
                      FormatCount(std::llround(static_cast<double>(track.due) * more)));
 }
@@ -258,7 +258,7 @@ void SetVerdict(RecordingDocument& document) {
     document.headline = doubt;
   } else {
     document.verdict = whole ? RecordingVerdict::kNothingMissing : RecordingVerdict::kUnproven;
-    document.headline = losses.due > 0 ? fmt::format("all {} pictures that were due are there",
+    document.headline = losses.due > 0 ? fmt::format("all {} frames that were due are there",
                                                      FormatCount(losses.due))
                                        : "no hole in the sound";
   }

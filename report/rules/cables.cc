@@ -56,7 +56,7 @@ void CableTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
     Finding finding = NewFinding("cable-too-slow", Severity::kStop);
     finding.title = fmt::format("The USB 2 cable of {} cannot carry its pictures",
                                 base::Printable(sources[i].name));
-    finding.evidence.push_back(fmt::format("{} asked; USB 2 signals {} (standard: USB 2.0)",
+    finding.evidence.push_back(fmt::format("{} needed; USB 2 signals {} (standard: USB 2.0)",
                                            base::FormatBytesPerSecond(asked),
                                            base::FormatBytesPerSecond(kUsb2CableBytesPerSecond)));
     finding.about = {SourceSubject(sources[i].name)};

@@ -38,7 +38,7 @@ void CausesOfDrops(const RuleInput& input, std::vector<Finding>& findings) {
         "cause-" + Slug(cause.cause),
         input.facts.run && input.facts.run->Permitted() ? Severity::kWarn : Severity::kStop);
     finding.title =
-        fmt::format("{} lost, cause: {}{}", CountText(cause.frames, "frame was", "frames were"),
+        fmt::format("{} dropped, cause: {}{}", CountText(cause.frames, "frame was", "frames were"),
                     cause.cause, cause.detail.empty() ? "" : ", " + cause.detail);
     finding.evidence = cause.evidence_for;
     finding.action = cause.action;

@@ -35,7 +35,7 @@ void EncoderMissing(const RuleInput& input, std::vector<Finding>& findings) {
     }
     Finding finding = NewFinding("encoder-missing", Severity::kStop);
     if (few) {
-      finding.title = fmt::format("{} {} are asked for and {} opens {} at once", need.count,
+      finding.title = fmt::format("{} {} are needed and {} opens {} at once", need.count,
                                   need.What(), supply.encoder, *supply.sessions);
       finding.evidence.push_back("sessions counted by opening them: " +
                                  std::to_string(*supply.sessions));

@@ -241,7 +241,7 @@ void RatesDiffer(const RuleInput& input, std::vector<Finding>& findings) {
   if (finding.evidence.empty()) {
     return;
   }
-  finding.title = "Picture rates differ: pictures are repeated or dropped at a steady beat";
+  finding.title = "Frame rates differ: frames are repeated or dropped at a steady beat";
   finding.action = "Set every camera and output to the rate of the program.";
   findings.push_back(finding);
 }

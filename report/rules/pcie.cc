@@ -157,7 +157,7 @@ void PciePortNarrow(const RuleInput& input, std::vector<Finding>& findings) {
         "port {} has {} of the {} lanes that the card has", base::Printable(port->address, 20),
         *port->link.best_width, *load.hop.lower->link.best_width));
     finding.about = {PciSubject(load.hop.lower->address), PciSubject(port->address)};
-    finding.evidence.push_back(fmt::format("{} asked of {}",
+    finding.evidence.push_back(fmt::format("{} needed of {}",
                                            base::FormatBytesPerSecond(load.Fuller()),
                                            base::FormatBytesPerSecond(*capacity)));
     finding.action = "Move the card to a longer slot, best one that is wired to the CPU.";
@@ -256,7 +256,8 @@ void PcieLinkSleep(const RuleInput& input, std::vector<Finding>& findings) {
   }
   finding.title = "Links that captures come in on may sleep deeply between pictures";
   finding.action =
-      "Where pictures are lost and nothing is full, switch these states off for the show (the ASPM "
+      "Where frames are dropped and nothing is full, switch these states off for the show (the "
+      "ASPM "
       "policy \"performance\") and compare.";
   findings.push_back(finding);
 }

@@ -214,7 +214,7 @@ void DeepIdleStates(const RuleInput& input, std::vector<Finding>& findings) {
        .evidence = {fmt::format("state {} of cpu0: latency {} us, not disabled",
                                 base::Printable(deepest->name, 40), deepest->exit_latency_us)},
        .action =
-           "Where pictures are lost and nothing is full, disable the deep states for the show "
+           "Where frames are dropped and nothing is full, disable the deep states for the show "
            "and compare."});
 }
 

@@ -85,7 +85,7 @@ std::string AdviceFor(Stage stage) {
     case Stage::kWrite:
       return "Record to a faster disk, split the recordings over disks, or lower the bit rates.";
     case Stage::kSend:
-      return "Lower the stream's bit rate, or mend the way it takes.";
+      return "Lower the stream's bit rate, or repair the way it takes.";
     case Stage::kReceive:
       return "Allow larger receive buffers (`sysctl net.core.rmem_max`), lower the bit rate of the "
              "network sources, or free CPU: packets came faster than they were taken.";

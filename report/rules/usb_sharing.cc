@@ -27,9 +27,9 @@ std::string LoadText(const UsbLink& link) {
   const std::string asked = base::FormatBytesPerSecond(link.bytes_per_second) +
                             (link.assumed_bytes_per_second > 0 ? " (partly assumed)" : "");
   if (!link.capacity_bytes_per_second) {
-    return asked + " asked, capacity unknown";
+    return asked + " needed, capacity unknown";
   }
-  return fmt::format("{} asked of {}", asked,
+  return fmt::format("{} needed of {}", asked,
                      base::FormatBytesPerSecond(*link.capacity_bytes_per_second));
 }
 
@@ -200,7 +200,7 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
       finding.rests_on = {ReportPart::kWiring};
       finding.action =
           "Move a camera from this link to a port of its own, use a faster port, or ask for fewer "
-          "pixels, fewer pictures or a more compact pixel format.";
+          "pixels, a lower frame rate or a more compact pixel format.";
     }
     findings.push_back(finding);
   }

@@ -41,7 +41,7 @@ void BusRefusesStreams(const RuleInput& input, std::vector<Finding>& findings) {
     const bool ehci = booking.Ehci();
     Finding finding = NewFinding(ehci ? "usb-ehci-refuses" : "usb-no-bandwidth", Severity::kStop);
     finding.title =
-        fmt::format("{} refuses the last camera: {} of every {} are asked and {} may be booked",
+        fmt::format("{} refuses the last camera: {} of every {} are needed and {} may be booked",
                     booking.Name(), FormatNeeded(booking.link->reserved.least_us, "us"),
                     booking.Frame(), FormatAvailable(booking.reservable_us(), "us"));
     finding.evidence = BookingLines(booking, input.facts.streams);
@@ -77,11 +77,13 @@ void SettingTooSmall(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("port {}, {}", base::Printable(stream.device->path, 40),
                                            FormatLinkSpeed(stream.device->speed_mbps)));
     finding.evidence.emplace_back(
-        "no other port of that speed mends it; what shows is up to the device: it starts with "
+        "moving it to another port of that speed will not help; what shows is up to the device: it "
+        "starts with "
         "fewer "
         "pictures than asked, or not at all (\"Input/output error\")");
     finding.action =
-        "Ask the device for fewer pixels, fewer pictures or a more compact pixel format, or use it "
+        "Ask the device for fewer pixels, a lower frame rate or a more compact pixel format, or "
+        "use it "
         "at a faster link if it has one.";
     findings.push_back(std::move(finding));
   }

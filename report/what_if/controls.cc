@@ -39,7 +39,8 @@ class Collecting {
     WhatIfInput minutes{"Production", "Length", "minutes", 1, kLongestMinutes, 1, 0, {}};
     minutes.now = std::clamp(profile.duration_minutes, 1, kLongestMinutes);
     controls_.minutes_input = Put(std::move(minutes));
-    controls_.program = PictureOf("Program picture", profile.program_raster, profile.program_rate);
+    controls_.program =
+        PictureOf("Programme picture", profile.program_raster, profile.program_rate);
     for (const profiles::SourceKind& kind : profiles::KindsOfSources(profile)) {
       AddKind(kind);
     }

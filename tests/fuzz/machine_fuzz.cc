@@ -89,7 +89,7 @@ bool Survey(const fs::path& folder, bool whole) {
   evidence.demand = profiles::SumDemand(*profile);
   const bool processors = evidence.inventory.cpu.cores.known();
   const report::Document document = report::Assess(std::move(evidence));
-  if (report::WriteTerminal(document, {}).empty() ||
+  if (report::WriteTerminal(document, {.details = true}).empty() ||
       (whole && report::WriteJson(document).empty())) {
     std::abort();
   }

@@ -87,7 +87,7 @@ void Take(std::string_view text) {
   const report::Document document = report::Assess(std::move(*evidence));
   // These hold the what-if model, which takes a second to make.
   const std::size_t also = text.size() % 32;
-  if (report::WriteTerminal(document, {}).empty() ||
+  if (report::WriteTerminal(document, {.details = true}).empty() ||
       (also == 0 && report::WriteJson(document).empty()) ||
       (also == 16 && report::WriteHtml(document).empty())) {
     std::abort();

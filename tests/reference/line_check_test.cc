@@ -43,7 +43,7 @@ probes::LineRate RateOfBatches(const std::vector<double>& intervals_ms) {
 }
 
 TEST(LineRate, IntervalIsStudentsOfTheBatches) {
-  // Intervals of 100 and 125 ms: batches of 10 and 8 pictures a second, five of each. Mean of the
+  // Intervals of 100 and 125 ms: batches of 10 and 8 frames a second, five of each. Mean of the
   // batches' rates 9, standard deviation sqrt(10/9).
   const probes::LineRate rate = RateOfBatches({100, 125, 100, 125, 100, 125, 100, 125, 100, 125});
   ASSERT_TRUE(rate.low && rate.high);

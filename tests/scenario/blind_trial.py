@@ -6,7 +6,7 @@ telling it:
                    [--beside SHARE] [--keep FOLDER] [--at-most N]
 
 Explain sees the recording and the log of the watch, no more. Prints one line for each run, and the
-totals: how often the first-ranked cause was right, whether every missing picture was found, by the
+totals: how often the first-ranked cause was right, whether every missing frame was found, by the
 ledger of what the encoder got and by ffprobe's count, and how often a cause was invented where nothing
 was lost. Each run takes about half a minute. With --keep, runs that FOLDER holds are not done again."""
 

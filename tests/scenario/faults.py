@@ -377,7 +377,7 @@ FAULTS = {
     "CPU quota from the start": (quota_from_start, ["CPU quota"]),
     "CPU quota that falls": (quota_falls, ["CPU quota"]),
     "another process": (thief, ["CPU taken by another process"]),
-    "one CPU for the encoder": (hot_thread, ["one hot thread"]),
+    "one CPU for the encoder": (hot_thread, ["one thread fills a CPU core"]),
     "too much encoding": (saturated, ["encoder saturated"]),
     "slow disk (FUSE)": (slow_disk, ["disk too slow"]),
     "disk limit (blkio)": (disk_limit, ["disk too slow"]),

@@ -44,7 +44,7 @@ class Ledger:
 
 
 def counts(trial, jumps):
-    """Missing pictures between the first and the last in the file: by ffprobe, by the ledger.
+    """Missing frames between the first and the last in the file: by ffprobe, by the ledger.
 
     A container begins its stamps where it likes: its first picture is the first that was given. Where the
     clock `jumps`, stamps tell numbers only through the ledger."""

@@ -29,7 +29,7 @@ def explain(trial):
 
 
 def found(answer):
-    """Missing pictures by explain; holes that a step of the clock explains miss nothing."""
+    """Missing frames by explain; holes that a step of the clock explains miss nothing."""
     return sum(moment["missing"] for moment in answer["moments"] if moment["cause"] != "clock step")
 
 

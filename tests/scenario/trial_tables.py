@@ -45,5 +45,5 @@ def print_totals(records):
     print_excluded()
     right, same, invented = (sum(record[column] for record in records)
                              for column in ("right", "same", "invented"))
-    print(f"\nright: {right} of {len(records)}; every missing picture found: {same} of {len(records)}; "
+    print(f"\nright: {right} of {len(records)}; every missing frame found: {same} of {len(records)}; "
           f"causes invented: {invented}")

@@ -182,7 +182,7 @@ report::Document ShortDocument() {
 report::Document ReadyDocument() {
   report::Document document = Base();
   document.verdict = report::Verdict::kReady;
-  document.headline = document.first_limit = "Nothing was dropped and every margin is kept.";
+  document.headline = document.first_limit = "Nothing was dropped and every margin stays free.";
   document.evidence.results.rehearsal = SampleRehearsal(0);
   document.headroom = {Row(report::Resource::kCpu, "", 0.9, 2, "CPUs"),
                        Row(report::Resource::kDisk, "/srv/takes", 775'000, 248e6, "B/s")};

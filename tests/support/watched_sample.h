@@ -12,7 +12,7 @@
 
 namespace report::testing {
 
-/// 25 pictures a second for `length_s`, holes as given (beginning, pictures).
+/// 25 frames a second for `length_s`, holes as given (beginning, pictures).
 inline RecordingDocument MadeRecording(double length_s,
                                        const std::vector<std::pair<double, int>>& holes) {
   probes::Recording recording;

@@ -50,7 +50,7 @@ base::Reading<ClockSlope> ByEnds(const TrackTimes& pictures, const TrackTimes& s
   const double early = (pictures_s - sound_s) / pictures_s * 1e6;
   if (std::fabs(sound.first_s - pictures.first_s) > kTogetherSeconds ||
       std::fabs(early) > kMostDriftPpm) {
-    return Reading::Unknown("they were not begun and stopped together");
+    return Reading::Unknown("they were not started and stopped together");
   }
   const double half = (kPicturesAtEnds * period_s + kSoundAtEndsSeconds) / pictures_s * 1e6;
   return ClockSlope{early, early - half, early + half, pictures_s};

@@ -69,7 +69,7 @@ View SuspectView(const RecordingSuspect& one) {
 }
 
 Table MomentTable(const RecordingCase& question, const RecordingExplanation& answer) {
-  Table table{"Moments with missing pictures",
+  Table table{"Moments with missing frames",
               {{"At", true},
                {"Length", true},
                {"Missing", true},

@@ -98,7 +98,7 @@ show::Facts SettingsFacts(const probes::SettingsInventory& settings) {
   facts.Add("Battery", settings.has_battery, YesNo);
   facts.Add("Power profile", settings.power_profile);
   facts.Add("PCIe power saving", settings.pcie_power_saving);
-  facts.Add("Clock kept right", settings.clock_synchronised, YesNo);
+  facts.Add("Clock synchronised", settings.clock_synchronised, YesNo);
   facts.Add("Programs that watch files", settings.file_watchers, WatchersText);
   for (const SettingLine& line : SettingLines(settings)) {
     facts.Add(Capitalised(line.name), line.text);

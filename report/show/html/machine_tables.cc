@@ -55,7 +55,7 @@ Table LayerTable(const probes::StorageInventory& storage) {
                {"Kind", false},
                {"Model", false},
                {"Reached by", false},
-               {"Turning disk", false},
+               {"Spinning disk", false},
                {"Size", true},
                {"Where", false}},
               {}};
@@ -164,7 +164,7 @@ Table NetworkTable(const probes::NetworkInventory& network) {
               {}};
   for (const probes::NetworkLink& link : network.links) {
     table.rows.push_back(
-        {{link.name + (link.default_route ? " (way out)" : "")},
+        {{link.name + (link.default_route ? " (default route)" : "")},
          ReadingCell(link.up, YesNo),
          ReadingCell(link.speed_mbps, [](double mbps) { return fmt::format("{:g} Mb/s", mbps); }),
          ReadingCell(link.duplex),

@@ -69,14 +69,13 @@ show::Facts ProductionFacts(const profiles::Profile& profile) {
                          : std::string("none"));
   facts.Add("Displays", std::to_string(profile.displays));
   const profiles::Margins& margins = profile.margins;
-  facts.Add("To be kept free",
-            fmt::format("CPU {}, encoder {}, disk {}, USB {}, network {}, memory {}",
-                        FormatMarginPercent(margins.cpu_percent),
-                        FormatMarginPercent(margins.encoder_percent),
-                        FormatMarginPercent(margins.disk_percent),
-                        FormatMarginPercent(margins.usb_percent),
-                        FormatMarginPercent(margins.network_percent),
-                        FormatMarginPercent(margins.memory_percent)));
+  facts.Add("Margins", fmt::format("CPU {}, encoder {}, disk {}, USB {}, network {}, memory {}",
+                                   FormatMarginPercent(margins.cpu_percent),
+                                   FormatMarginPercent(margins.encoder_percent),
+                                   FormatMarginPercent(margins.disk_percent),
+                                   FormatMarginPercent(margins.usb_percent),
+                                   FormatMarginPercent(margins.network_percent),
+                                   FormatMarginPercent(margins.memory_percent)));
   facts.Add("Drops allowed", FormatNumber(margins.allowed_drops_per_hour) + " an hour");
   return facts;
 }

@@ -60,7 +60,7 @@ View BandsView(const RecordingExplanation& answer, std::size_t recording, const 
     band.set("width", View(fmt::format("{:.1f}", to - from)));
     band.set("says", View(fmt::format("{}: {}, {}", Clock(moment.at_s),
                                       moment.jump_s > 0 ? LengthText(moment)
-                                                        : Plural(moment.missing, "missing picture"),
+                                                        : Plural(moment.missing, "missing frame"),
                                       moment.explanation.cause)));
     bands.emplace_back(band);
   }

@@ -63,7 +63,7 @@ Table WiringTable(const Document& document) {
               {{"Device", false},
                {"Kind", false},
                {"Place", false},
-               {"Hangs from", false},
+               {"Connected to", false},
                {"Link", true},
                {"Asked of it", true},
                {"Share", true},

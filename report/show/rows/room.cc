@@ -55,7 +55,7 @@ std::string HardwareText(const bench::HardwareEncode& encoder) {
   std::string text = fmt::format("{}: {} of {} sessions of {}x{} opened at once", encoder.encoder,
                                  encoder.sessions, encoder.wanted, encoder.width, encoder.height);
   if (encoder.one_per_second > 0) {
-    text += fmt::format(", {} pictures/s in one, {} in all", FormatNumber(encoder.one_per_second),
+    text += fmt::format(", {} frames/s in one, {} in all", FormatNumber(encoder.one_per_second),
                         FormatNumber(encoder.all_per_second));
   }
   return encoder.refusal.empty() ? text : text + "; the next: " + encoder.refusal;
@@ -178,8 +178,8 @@ show::Table RunsTable(const bench::CapacitySearch& search) {
 }
 
 show::Table ContentionTable(const bench::Contention& contention) {
-  show::Table table{"CPU scaling test, pictures a second by workers at once: " + contention.work,
-                    {{"Workers", true}, {"Pictures/s", true}, {"Of one worker", true}},
+  show::Table table{"CPU scaling test, frames a second by workers at once: " + contention.work,
+                    {{"Workers", true}, {"Frames/s", true}, {"Of one worker", true}},
                     {}};
   table.when = show::When::kPage;
   for (const bench::ContentionPoint& point : contention.points) {

@@ -129,7 +129,7 @@ std::string FixFirst(const Document& document) {
              " is not proven yet: " + row.how_to_prove;
     }
   }
-  return document.verdict == Verdict::kReady ? "nothing" : "nothing was found that would mend it";
+  return document.verdict == Verdict::kReady ? "nothing" : "nothing was found that would help";
 }
 
 std::string UnprovenNames(const Document& document) {

@@ -133,7 +133,7 @@ std::string WriteComparison(const Comparison& comparison, const TerminalStyle& s
   PutGroup(page, "Headroom", comparison, {"headroom", "room"}, false);
   PutGroup(page, "Measured", comparison, {"rehearsal", "disk"}, false);
   PutGroup(page, "Costs", comparison, {"costs"}, true);
-  PutChanges(page, "What changed of the PC", comparison.machines,
+  PutChanges(page, "What changed on the PC", comparison.machines,
              "nothing that the inventory shows");
   PutLines(page, "Take care", comparison.cautions);
   PutLines(page, "How", comparison.method);
@@ -148,7 +148,7 @@ std::string WriteRanking(const Ranking& ranking, const TerminalStyle& style) {
   table.columns = {{"result", false, 14},
                    {"verdict", false, 8},
                    {"tightest", false, 12},
-                   {"speed flat out", true},
+                   {"full-speed run", true},
                    {"more sources", true}};
   for (const RankedResult& result : ranking.results) {
     const bool one = ranking.productions.size() <= 1;
@@ -158,7 +158,7 @@ std::string WriteRanking(const Ranking& ranking, const TerminalStyle& style) {
          {TightestText(result)},
          {SpeedText(result)},
          {result.more_sources ? std::to_string(*result.more_sources) : "not known"}});
-    std::string below = result.result.machine + "; lost " + LostText(result);
+    std::string below = result.result.machine + "; dropped " + LostText(result);
     below += result.rank > 1 ? "; " + AgainstText(result) : "";
     below +=
         one ? "" : fmt::format("; production {}: {}", result.production, result.result.production);

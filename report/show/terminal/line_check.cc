@@ -60,7 +60,7 @@ void PutDevices(TerminalPage& page, const probes::LineCheck& check) {
   }
   page.Heading("Devices, all together");
   TerminalTable table;
-  table.columns = {{"device", false, 12}, {"per second", true}, {"pictures", true},
+  table.columns = {{"device", false, 12}, {"per second", true}, {"frames", true},
                    {"lost", true},        {"damaged", true},    {"jitter p99", true},
                    {"first", true},       {"outcome", false, 8}};
   for (const LineDevice& device : check.devices) {
@@ -89,7 +89,7 @@ std::string WhatWasRun(const probes::LineCheck& check) {
   if (check.with_profile) {
     text += "; " + check.profile;
   }
-  return check.started_at.empty() ? text : text + ", begun " + check.started_at;
+  return check.started_at.empty() ? text : text + ", started " + check.started_at;
 }
 
 }  // namespace

@@ -187,8 +187,9 @@ std::string MeaningText(const DriftMeaning& meaning) {
   if (meaning.certain) {
     return what;
   }
-  return (meaning.from == DriftFrom::kEnds ? "Not proven; if both were begun and stopped together, "
-                                           : "Not proven; if it is one, ") +
+  return (meaning.from == DriftFrom::kEnds
+              ? "Not proven; if both were started and stopped together, "
+              : "Not proven; if it is one, ") +
          what;
 }
 
@@ -203,7 +204,7 @@ void PutLipSync(TerminalPage& page, const RecordingDocument& document) {
     page.Beside(2, {"by counting"}, kLabelColumns, {SlopeText(drift.by_clocks)});
     page.Beside(2, {"by lengths"}, kLabelColumns,
                 {SlopeText(drift.by_ends) +
-                 (drift.by_ends ? ", if both were begun and stopped together" : "")});
+                 (drift.by_ends ? ", if both were started and stopped together" : "")});
     page.Paragraph(2, {MeaningText(document.lip_sync[i])});
   }
 }
@@ -215,15 +216,15 @@ void PutRecording(TerminalPage& page, const RecordingDocument& document) {
   page.Beside(0, {"recording"}, kLabelColumns, {recording.name});
   page.Beside(0, {"read"}, kLabelColumns, {WhatWasRead(recording), Tone::kDim});
   if (!recording.started.empty()) {
-    page.Beside(0, {"begun"}, kLabelColumns, {StartText(recording.started.front()), Tone::kDim});
+    page.Beside(0, {"started"}, kLabelColumns, {StartText(recording.started.front()), Tone::kDim});
   }
   for (const std::string& remark : recording.remarks) {
     page.Beside(0, {"note", Tone::kWarn}, kLabelColumns, {remark});
   }
   PutTracks(page, recording);
   for (const TrackPattern& pattern : document.patterns) {
-    PutPattern(page, "Missing pictures", pattern.missing);
-    PutPattern(page, "Repeated pictures", pattern.repeated);
+    PutPattern(page, "Missing frames", pattern.missing);
+    PutPattern(page, "Repeated frames", pattern.repeated);
   }
   for (const TrackTimes& track : recording.tracks) {
     PutSteps(page, track);

@@ -86,7 +86,7 @@ void PutRemedies(TerminalPage& page, const Sizing& sizing) {
   for (const Remedy& remedy : sizing.remedies) {
     ++number;
     const char* const then = remedy.sufficient                   ? Enough(remedy)
-                             : remedy.verdict == Verdict::kTight ? "fits, a margin is not kept"
+                             : remedy.verdict == Verdict::kTight ? "fits, below a margin"
                              : remedy.verdict == Verdict::kShort ? "not enough alone"
                                                                  : "not proven";
     page.Beside(2, {fmt::format("{}.", number), Tone::kStrong}, 3,

@@ -76,7 +76,7 @@ TEST(DutyCycle, ANewPeriodOwesNothingOfTheOld) {
 }
 
 TEST(PeriodNs, SharesTheLevelAmongTheThreads) {
-  // 1.5 CPUs by 2 threads with pictures of 3 ms: 250 pictures a second each.
+  // 1.5 CPUs by 2 threads with pictures of 3 ms: 250 frames a second each.
   EXPECT_EQ(PeriodNs(1.5, 0.003, 2), 4 * kMs);
   // 64 MiB/s by one thread in blocks of 256 KiB: 256 a second.
   EXPECT_EQ(PeriodNs(64.0 * (1 << 20), 256.0 * (1 << 10), 1), 3906250);

@@ -259,7 +259,7 @@ TEST(RunBallast, EndsOnRequestUnderLoad) {
   const auto runs = Interrupted(folder, 2, notes);
   EXPECT_EQ(folder.Entries(), 0U);
   if (notes < 2) {
-    GTEST_SKIP() << "SKIPPED: this PC drops frames of a small production without any ballast";
+    GTEST_SKIP() << "SKIPPED: this PC drops frames of a small production without any extra load";
   }
   ExpectInterrupted(runs);
 }

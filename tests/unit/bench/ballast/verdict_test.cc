@@ -57,7 +57,7 @@ TEST(Carried, TakesAStandingDelayForNoOverload) {
 }
 
 TEST(Carried, MeasuresLatenessByTheProductionItself) {
-  // Half its frames are late without any ballast: 30 of 60 are nothing new.
+  // Half its frames are late without any extra load: 30 of 60 are nothing new.
   EXPECT_TRUE(Carried(Held(0, 30, 6).Outputs(), {0.5}));
   EXPECT_FALSE(Carried(Held(0, 30, 6).Outputs(), {0.05}));
 }

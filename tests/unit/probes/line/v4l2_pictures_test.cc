@@ -21,7 +21,7 @@ using testing::DoubleNear;
 using testing::SizeIs;
 
 constexpr std::int64_t kMs = 1'000'000;
-constexpr std::int64_t kPeriod = 40 * kMs;  // 25 pictures a second
+constexpr std::int64_t kPeriod = 40 * kMs;  // 25 frames a second
 constexpr std::int64_t kLag = 2 * kMs;      // from timestamp to arrival
 
 PictureRule Rule() {

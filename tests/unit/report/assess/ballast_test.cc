@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Headroom by ballast: the figures, whose word rules, and what is said about it.
+// Headroom measured with extra load: the figures, whose word rules, and what is said about it.
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -66,7 +66,7 @@ TEST(BallastFigures, GiveTheIntervalBesideArithmetic) {
   EXPECT_NEAR(*figure.high_percent, 220.0 / 3.2, kTold);
   EXPECT_NEAR(*figure.arithmetic_percent, (3.9 - 1) / 3.9 * 100, kTold);
   EXPECT_EQ(*figure.margin_percent, 25);
-  EXPECT_EQ(figure.standing, "between 66 % and 68 %: the margin of 25 % is kept");
+  EXPECT_EQ(figure.standing, "between 66 % and 68 %: the margin of 25 % stays free");
 }
 
 TEST(BallastFigures, TheLowerFigureRulesTheRow) {
@@ -74,8 +74,8 @@ TEST(BallastFigures, TheLowerFigureRulesTheRow) {
   const Headroom* row = testing::Row(document, "cpu");
   EXPECT_NEAR(*row->headroom_percent, 200.0 / 3, kTold);
   EXPECT_NEAR((*row->capacity - row->demand) / *row->capacity * 100, 200.0 / 3, kTold);
-  EXPECT_THAT(row->source, HasSubstr("headroom by ballast rules"));
-  EXPECT_THAT(row->source, HasSubstr("arithmetic says 74 %"));
+  EXPECT_THAT(row->source, HasSubstr("the lower figure counts"));
+  EXPECT_THAT(row->source, HasSubstr("the calculated one is 74 %"));
   EXPECT_EQ(document.verdict, Verdict::kReady);
 }
 
@@ -89,7 +89,7 @@ TEST(BallastFigures, ArithmeticRulesWhereItIsLower) {
 TEST(BallastFigures, BelowTheMarginTheVerdictIsTight) {
   const Document document = AssessWith(CpuRun(0.2, 0.3));
   EXPECT_EQ(document.verdict, Verdict::kTight);
-  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("the margin of 25 % is not kept"));
+  EXPECT_THAT(document.by_ballast[0].standing, HasSubstr("the margin of 25 % does not stay free"));
 }
 
 TEST(BallastFigures, SayWhenTheMarginLiesWithinTheInterval) {
@@ -155,7 +155,7 @@ TEST(BallastFigures, MemoryTrafficStandsByItself) {
   EXPECT_NEAR(*testing::Row(document, "memory")->headroom_percent, 96.4, 0.1);
 }
 
-/// The reasons for a search whose production took `loaded_cpus` beside the ballast.
+/// The reasons for a search whose production took `loaded_cpus` beside the extra load.
 std::vector<std::string> Why(double loaded_cpus, const Evidence& base) {
   Evidence evidence = base;
   bench::BallastRun run = CpuRun(1.2, 1.3);
@@ -174,7 +174,7 @@ TEST(WhyBallastDiffers, AdmitsThatNothingMeasuredSaysWhy) {
 
 TEST(WhyBallastDiffers, NamesWhatTheProductionCostMore) {
   EXPECT_THAT(Why(1.25, testing::GoodEvidence()),
-              Contains(HasSubstr("took 1.25 CPUs beside the ballast and 1.00 alone (+25 %)")));
+              Contains(HasSubstr("took 1.25 CPUs beside the extra load and 1.00 alone (+25 %)")));
 }
 
 TEST(WhyBallastDiffers, NamesHardwareThreadsOnlyWhereCoresAreShared) {
@@ -204,7 +204,7 @@ Evidence WithTelemetry(double plain_mhz, double loaded_mhz, double loaded_others
 
 TEST(WhyBallastDiffers, NamesAClockThatFell) {
   EXPECT_THAT(Why(1, WithTelemetry(4200, 3600, 0.1)),
-              Contains(HasSubstr("3600 MHz under the ballast and 4200 MHz without: boost")));
+              Contains(HasSubstr("3600 MHz under the extra load and 4200 MHz without: boost")));
   EXPECT_THAT(Why(1, WithTelemetry(4200, 4190, 0.1)), Not(Contains(HasSubstr("MHz"))));
 }
 
@@ -215,12 +215,12 @@ TEST(WhyBallastDiffers, NamesWhatOthersTook) {
 
 TEST(Writers, ShowTheBallast) {
   const Document document = AssessWith(CpuRun(0.3, 0.5));
-  const std::string terminal = WriteTerminal(document, {.colour = false, .columns = 80});
-  EXPECT_THAT(terminal, HasSubstr("Headroom by ballast"));
+  const std::string terminal = WriteTerminal(document, {.columns = 80, .details = true});
+  EXPECT_THAT(terminal, HasSubstr("Headroom measured with extra load"));
   EXPECT_THAT(terminal, HasSubstr("23 % to 33 %"));
   const std::string page = WriteHtml(document);
   EXPECT_THAT(page, HasSubstr("id=\"ballast\""));
-  EXPECT_THAT(page, HasSubstr("headroom by ballast 23 % to 33 %; by arithmetic 74 %; margin 25 %"));
+  EXPECT_THAT(page, HasSubstr("headroom with extra load 23 % to 33 %"));
   const std::string json = WriteJson(document);
   EXPECT_THAT(json, HasSubstr("\"headroom_by_ballast\": ["));
   const auto back = ReadStoredEvidence(json, "result.json");
@@ -230,7 +230,7 @@ TEST(Writers, ShowTheBallast) {
 
 TEST(Writers, LeaveTheSectionOutWhereThereWasNoBallast) {
   const Document document = Assess(testing::GoodEvidence());
-  EXPECT_THAT(WriteTerminal(document, {.colour = false, .columns = 80}),
+  EXPECT_THAT(WriteTerminal(document, {.columns = 80, .details = true}),
               Not(HasSubstr("by ballast")));
   EXPECT_THAT(WriteHtml(document), Not(HasSubstr("id=\"ballast\"")));
 }

@@ -132,8 +132,8 @@ TEST(StoredMachines, TheTimeOfABusIsOneFigureWhereverItStands) {
   const Finding* refused = Find(document, "usb-no-bandwidth");
   ASSERT_NE(refused, nullptr);
   EXPECT_THAT(refused->title, HasSubstr(asked + " of every microframe"));
-  EXPECT_THAT(document.reasons, Contains(HasSubstr("is asked for " + asked + " and has 112.5 us")));
-  EXPECT_THAT(WriteTerminal(document, {.columns = 120}),
+  EXPECT_THAT(document.reasons, Contains(HasSubstr(asked + " needed, 112.5 us available")));
+  EXPECT_THAT(WriteTerminal(document, {.columns = 120, .details = true}),
               ContainsRegex("  " + asked + " +112.5 us"));
 }
 
@@ -185,7 +185,7 @@ TEST(StoredMachines, OnePlugOutOfTheSharedHub) {
   EXPECT_LT(plan.percent_after, plan.percent_before);
   const Finding* shared = Find(document, "usb-shared-hub");
   ASSERT_NE(shared, nullptr);
-  EXPECT_THAT(shared->action, HasSubstr("The move plan mends it (1 move)"));
+  EXPECT_THAT(shared->action, HasSubstr("The move plan repairs it (1 move)"));
 }
 
 // Two 1920x1080 yuyv422 at 30 are 124.4 MB/s each: 62.2 % of the hub's 400. The other controller
@@ -215,7 +215,7 @@ TEST(StoredMachines, TwoCamerasThatOnePortRefuses) {
   ASSERT_NE(refused, nullptr);
   EXPECT_EQ(document.verdict, Verdict::kShort);
   EXPECT_THAT(refused->title, HasSubstr("196.7 us"));
-  EXPECT_THAT(refused->action, HasSubstr("The move plan mends it"));
+  EXPECT_THAT(refused->action, HasSubstr("The move plan repairs it"));
   ASSERT_TRUE(document.move_plan);
   EXPECT_LE(document.move_plan->percent_after, 100);
 }

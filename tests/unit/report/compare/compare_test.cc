@@ -69,7 +69,7 @@ TEST(Compare, SaysThatTheSameIsTheSame) {
 
 TEST(Compare, NamesASlowerPcWithItsInterval) {
   const Comparison comparison = Compare(Named("a", WithSpeed(2)), Named("b", WithSpeed(1.5)));
-  const ComparedFigure* const speed = FigureOf(comparison, "rehearsal", "speed flat out");
+  const ComparedFigure* const speed = FigureOf(comparison, "rehearsal", "full-speed run");
   ASSERT_NE(speed, nullptr);
   EXPECT_EQ(speed->standing, Standing::kWorse);
   EXPECT_THAT(speed->test, StartsWith("Welch's t"));
@@ -79,13 +79,13 @@ TEST(Compare, NamesASlowerPcWithItsInterval) {
   const ComparedFigure* const headroom = FigureOf(comparison, "headroom", "encoder");
   ASSERT_NE(headroom, nullptr);
   EXPECT_EQ(headroom->standing, Standing::kWorse);
-  EXPECT_THAT(headroom->why, HasSubstr("as \"speed flat out\""));
+  EXPECT_THAT(headroom->why, HasSubstr("as \"full-speed run\""));
 }
 
 TEST(Compare, TakesADifferenceThatRunsHaveAnywayForNone) {
   // 3 % apart and as sure as can be.
   const Comparison comparison = Compare(Named("a", WithSpeed(2)), Named("b", WithSpeed(2.06)));
-  const ComparedFigure* const speed = FigureOf(comparison, "rehearsal", "speed flat out");
+  const ComparedFigure* const speed = FigureOf(comparison, "rehearsal", "full-speed run");
   ASSERT_NE(speed, nullptr);
   EXPECT_LT(*speed->p_value, 0.05);
   EXPECT_EQ(speed->standing, Standing::kSame);

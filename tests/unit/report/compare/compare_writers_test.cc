@@ -87,7 +87,7 @@ Comparison Sample() {
   comparison.machines = {{"settings", "kernel", "6.1", "6.2"}};
   ComparedFigure speed;
   speed.group = "rehearsal";
-  speed.what = "speed flat out";
+  speed.what = "full-speed run";
   speed.unit = "x real time";
   speed.before = 2;
   speed.after = 1.5;

@@ -143,7 +143,7 @@ const std::vector<Case>& Cases() {
          s.busy_cpus = 4;
        },
        Starve},
-      {"one hot thread", bench::Stage::kEncode,
+      {"one thread fills a CPU core", bench::Stage::kEncode,
        [](TelemetrySample& s, bench::StageSecond&) { s.hot_thread_cpus = 0.99; },
        [](TelemetrySample&, bench::StageSecond& w) { w.encode_busy = 0.99; }},
       {"slowed by heat or power", bench::Stage::kEncode,

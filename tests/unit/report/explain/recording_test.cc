@@ -251,7 +251,7 @@ TEST(ExplainRecordings, NothingIsMissingWhereOnlyTheClockWasSet) {
   EXPECT_EQ(answer.first_cause, "clock step");
   EXPECT_THAT(answer.pattern_says, IsEmpty());
   const std::string text = WriteExplanationText(question, answer, {});
-  EXPECT_THAT(text, HasSubstr("all 1,450 pictures that were due are there"));
+  EXPECT_THAT(text, HasSubstr("all 1,450 frames that were due are there"));
   EXPECT_THAT(text, HasSubstr("a jump of 2.000 s"));
   for (const std::string& shown : {text, WriteExplanationHtml(question, answer)}) {
     EXPECT_THAT(shown, Not(HasSubstr("50 missing")));

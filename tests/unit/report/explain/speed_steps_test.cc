@@ -75,7 +75,7 @@ TEST(FindSpeedSteps, LooksAtTheRunFlatOutToo) {
                                                   12, 1.2);
   const auto steps = FindSpeedSteps(evidence);
   ASSERT_THAT(steps, SizeIs(1));
-  EXPECT_EQ(steps[0].series, "speed flat out");
+  EXPECT_EQ(steps[0].series, "full-speed run");
   EXPECT_DOUBLE_EQ(steps[0].at_s, 12);
   EXPECT_NEAR(steps[0].change_percent, -40, 1e-9);
 }

@@ -125,8 +125,7 @@ const std::vector<FairCase> kCases = {
        OthersTake(e, 0.3);
        e.demand.sources[0].bytes_per_second = 498e6;
      },
-     false, Verdict::kShort, "it is short without them too: more is asked than there is of usb",
-     ""},
+     false, Verdict::kShort, "it is short without them too: overloaded: usb", ""},
     {"AllowedDropsMakeNoFairTest",
      [](Evidence& e) {
        OthersTake(e, 3.5);

@@ -144,11 +144,11 @@ TEST(EncoderHeadroomRow, ComesFromCostsWhenNothingRanFlatOut) {
   costs.entries.push_back(Cost(bench::Stage::kEncode, "1280x720 libx264 low talk", 20));
   evidence.results.costs = costs;
   // The rehearsal's 1 CPU fits 3.705 times into 95 % of the 3.9 that others left; recording and
-  // stream ask for the same encode, 30 pictures a second at 20 ms, which fits more often.
+  // stream ask for the same encode, 30 frames a second at 20 ms, which fits more often.
   EXPECT_NEAR(*Row(Assess(evidence), "encoder")->capacity, 0.95 * 3.9, 1e-9);
   EXPECT_EQ(Row(Assess(evidence), "encoder")->basis, Basis::kAssumed);
   evidence.profile.outputs[1].bitrate_kbps += 1000;
-  // Two encodes of 30 pictures a second at 20 ms each: 1.2 of 3.9 CPUs.
+  // Two encodes of 30 frames a second at 20 ms each: 1.2 of 3.9 CPUs.
   EXPECT_NEAR(*Row(Assess(evidence), "encoder")->capacity, 3.9 / 1.2, 1e-9);
   evidence.results.rehearsal.reset();
   const Document document = Assess(evidence);

@@ -63,7 +63,7 @@ TEST(JudgeLineCheck, AllPicturesOnTimeAreReady) {
   EXPECT_EQ(document.verdict, Verdict::kReady);
   EXPECT_TRUE(document.complete);
   EXPECT_THAT(document.findings, IsEmpty());
-  EXPECT_EQ(document.headline, "All 2 devices delivered every picture for 20 s.");
+  EXPECT_EQ(document.headline, "All 2 devices delivered every frame for 20 s.");
 }
 
 TEST(JudgeLineCheck, NothingToCheckIsUnproven) {

@@ -60,7 +60,7 @@ TEST(WriteLineCheckText, SaysVerdictAndEveryDevice) {
   check.not_checked = {"Remote"};
   const std::string text = report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100});
   for (const char* part :
-       {"SHORT", "Left 2 (video2) lost 7 of 507 pictures", "Left 1 (video0)",
+       {"SHORT", "Left 2 (video2) dropped 7 of 507 frames", "Left 1 (video0)",
         "1280x720 yuyv422 at 25", "25.00", "0.9 ms", "0.21 s", "Remote", "Invented show"}) {
     EXPECT_THAT(text, HasSubstr(part));
   }
@@ -148,11 +148,11 @@ TEST(JudgeLineCheck, PicturesLostWhileStartingAreNotDelivered) {
   LineCheck check = GoodCheck();
   check.devices[0].pictures.lost_at_start = 3;
   EXPECT_EQ(JudgeLineCheck(check, {}).headline,
-            "All 2 devices lost no picture after their start, for 20 s.");
+            "All 2 devices dropped no frame after their start, for 20 s.");
   check.devices.pop_back();
   const report::LineDocument document = JudgeLineCheck(check, {});
   EXPECT_EQ(document.verdict, report::Verdict::kReady);
-  EXPECT_EQ(document.headline, "The device lost no picture after its start, for 20 s.");
+  EXPECT_EQ(document.headline, "The device dropped no frame after its start, for 20 s.");
 }
 
 TEST(LeaveAlone, MarksWhatIsHeldAndWhatStandsBesideIt) {

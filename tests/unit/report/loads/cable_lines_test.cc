@@ -70,7 +70,7 @@ TEST(CableLines, TheSpeedOfTheDeviceDecides) {
 TEST(CablesAndControl, StandInEveryWriterOnlyWhereTheProfileHasThem) {
   const Evidence evidence = Cabled();
   const Document document = Assess(evidence);
-  const std::string terminal = WriteTerminal(document, {false, 100});
+  const std::string terminal = WriteTerminal(document, {false, 100, true});
   const std::string demand = WriteDemandText(evidence.profile, evidence.demand, {false, 100});
   const std::string page = WriteHtml(document);
   for (const std::string& text : {terminal, demand, page}) {
@@ -79,7 +79,7 @@ TEST(CablesAndControl, StandInEveryWriterOnlyWhereTheProfileHasThem) {
     EXPECT_THAT(text, HasSubstr("RS-422"));
   }
   const Document bare = Assess(GoodEvidence());
-  EXPECT_THAT(WriteTerminal(bare, {false, 100}), Not(HasSubstr("Cables and control")));
+  EXPECT_THAT(WriteTerminal(bare, {false, 100, true}), Not(HasSubstr("Cables and control")));
   EXPECT_THAT(WriteHtml(bare), Not(HasSubstr("Cables and control")));
 }
 

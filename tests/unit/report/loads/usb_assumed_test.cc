@@ -86,7 +86,7 @@ TEST(AssumedPayload, IsCalledSoWhereverItIsShown) {
                                ::testing::Field(&WiringNode::remark, HasSubstr("assumed")))));
     const std::string json = WriteJson(document);
     EXPECT_THAT(json, HasSubstr("\"basis\": \"assumed\""));
-    const std::string text = WriteTerminal(document, {});
+    const std::string text = WriteTerminal(document, {.details = true});
     EXPECT_THAT(text, AllOf(HasSubstr("assumed: usb"), HasSubstr("(assumed)")));
   }
 }

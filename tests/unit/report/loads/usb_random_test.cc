@@ -145,7 +145,7 @@ TEST(RandomUsb, StopsAndVerdictAgreeAndNothingIsShortByAssumption) {
     seen.insert(document.verdict == Verdict::kShort ? "short" : "not short");
     if (seed % 20 == 0) {  // writing takes longer than all else
       EXPECT_FALSE(WriteJson(document).empty());
-      EXPECT_EQ(WriteTerminal(document, {}).find('\x1b'), std::string::npos);
+      EXPECT_EQ(WriteTerminal(document, {.details = true}).find('\x1b'), std::string::npos);
     }
   }
   for (const char* id : {"short", "not short", "usb-no-pictures", "usb-may-be-faster",

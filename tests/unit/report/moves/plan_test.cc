@@ -83,7 +83,7 @@ TEST(PlanMoves, FindingsPointToThePlanWhereItMendsThem) {
   const Document document = Assess(evidence);
   const Finding* shared = Find(document, "usb-shared-hub");
   ASSERT_NE(shared, nullptr);
-  EXPECT_THAT(shared->action, HasSubstr("The move plan mends it (1 move)"));
+  EXPECT_THAT(shared->action, HasSubstr("The move plan repairs it (1 move)"));
   EXPECT_THAT(document.move_plan->mends, Contains(shared->title));
 }
 
@@ -159,7 +159,7 @@ TEST(PlanMoves, MovesASlowlyPluggedUsb3CameraToAUsb3Port) {
   EXPECT_EQ(document.move_plan->moves[0].to.substr(0, 4), "usb4");
   const Finding* slow = Find(document, "usb-slower-than-it-could");
   ASSERT_NE(slow, nullptr);
-  EXPECT_THAT(slow->action, HasSubstr("The move plan mends it"));
+  EXPECT_THAT(slow->action, HasSubstr("The move plan repairs it"));
 }
 
 TEST(PlanMoves, ALeadThatHoldsACameraBackIsNotMendedByAPort) {
@@ -273,7 +273,7 @@ TEST(PlanMoves, WhatNoPortMendsIsNotAdvisedToMove) {
   ASSERT_THAT(document.move_plan->moves, IsEmpty());
   const Finding* over = Find(document, "usb-link-oversubscribed");
   ASSERT_NE(over, nullptr);
-  EXPECT_THAT(over->action, HasSubstr("No free port of this PC mends it"));
+  EXPECT_THAT(over->action, HasSubstr("Moving it to another port of this PC will not help"));
   EXPECT_THAT(Find(document, "usb-shared-hub")->action, Not(HasSubstr("Give each camera a port")));
 }
 

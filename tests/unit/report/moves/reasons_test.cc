@@ -52,7 +52,7 @@ TEST(WhyTheseMoves, SaysThatTheLastCameraMayBeRefusedBetweenTheBounds) {
   EXPECT_DOUBLE_EQ(*UsedPercent(link), 100);
   EXPECT_THAT(WhyTheseMoves({}, {}, {&link, *UsedPercent(link), "hub", false}),
               AllOf(Contains(HasSubstr("may be refused")),
-                    Not(Contains(HasSubstr("Ports alone do not mend this")))));
+                    Not(Contains(HasSubstr("Moving plugs alone will not help")))));
   link.reserved = {90, 112.5};
   EXPECT_FALSE(UsedPercent(link));  // all is granted, and no bytes are known
   EXPECT_THAT(WhyTheseMoves({}, {}, {&link, 0, "hub", false}),
@@ -60,7 +60,7 @@ TEST(WhyTheseMoves, SaysThatTheLastCameraMayBeRefusedBetweenTheBounds) {
   link.reserved = {225, 300};
   EXPECT_DOUBLE_EQ(*UsedPercent(link), 200);
   EXPECT_THAT(WhyTheseMoves({}, {}, {&link, *UsedPercent(link), "hub", false}),
-              AllOf(Contains(HasSubstr("Ports alone do not mend this")),
+              AllOf(Contains(HasSubstr("Moving plugs alone will not help")),
                     Not(Contains(HasSubstr("may be refused")))));
 }
 

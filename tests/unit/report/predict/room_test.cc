@@ -15,7 +15,7 @@
 #include "profiles/text/growth.h"
 #include "report/assess/assess.h"
 #include "report/data/writers.h"
-#include "report/show/terminal/room_text.h"
+#include "report/show/rows/room.h"
 #include "tests/support/evidence_builder.h"
 #include "tests/support/two_cameras.h"
 
@@ -268,7 +268,7 @@ TEST(Capacity, TheSearchConfirmsInTheStableKey) {
   EXPECT_EQ(document.capacity->added_sources_confirmed, 8);
   const std::string said = SearchText(document);
   EXPECT_THAT(said,
-              HasSubstr("8 more like Left were carried, 9 were not (lost in the stage encode)"));
+              HasSubstr("8 more like Left were carried, 9 were not (dropped in the stage encode)"));
   EXPECT_THAT(said, HasSubstr("2 rehearsals in 31 s; 9 predicted"));
   const std::string json = WriteJson(document);
   EXPECT_THAT(json, HasSubstr("\"added_sources_confirmed\": 8"));
@@ -276,7 +276,7 @@ TEST(Capacity, TheSearchConfirmsInTheStableKey) {
 
 TEST(Capacity, EveryWriterSaysThatItWasNotSearched) {
   const Document document = Assess(TwoCameras());
-  EXPECT_THAT(WriteTerminal(document, {false, 100}), HasSubstr("Not searched"));
+  EXPECT_THAT(WriteTerminal(document, {false, 100, true}), HasSubstr("Not searched"));
   EXPECT_THAT(WriteHtml(document), HasSubstr("Not searched"));
   EXPECT_THAT(WriteJson(document), HasSubstr("\"added_sources_confirmed\": null"));
 }
@@ -290,11 +290,24 @@ TEST(Capacity, IsTheSameFromAStoredResult) {
   EXPECT_EQ(WriteJson(Assess(*stored)), written);
 }
 
-TEST(RoomNotes, HardwareEncodersAreToldAsTheyOpened) {
+/// Every line of the part's lists.
+std::vector<std::string> NotesOf(const Document& document) {
+  std::vector<std::string> texts;
+  for (const show::Block& block : RoomPart(document).blocks) {
+    if (const auto* lines = std::get_if<show::Lines>(&block)) {
+      for (const show::Cell& line : lines->lines) {
+        texts.push_back(line.text);
+      }
+    }
+  }
+  return texts;
+}
+
+TEST(RoomPart, HardwareEncodersAreToldAsTheyOpened) {
   Document document = Assess(TwoCameras());
   document.evidence.inventory.codecs.tried = true;
   document.evidence.inventory.codecs.trials.clear();
-  EXPECT_THAT(RoomNotes(document), Contains(HasSubstr("none opened on this PC")));
+  EXPECT_THAT(NotesOf(document), Contains(HasSubstr("none opened on this PC")));
   bench::HardwareEncode encoder;
   encoder.encoder = "h264_made_up";
   encoder.wanted = 10;
@@ -305,9 +318,9 @@ TEST(RoomNotes, HardwareEncodersAreToldAsTheyOpened) {
   encoder.all_per_second = 410;
   encoder.refusal = "no more sessions";
   document.evidence.results.hardware_encodes = {encoder};
-  EXPECT_THAT(RoomNotes(document),
+  EXPECT_THAT(NotesOf(document),
               Contains("h264_made_up: 3 of 10 sessions of 1920x1080 opened at once, 240 "
-                       "pictures/s in one, 410 in all; the next: no more sessions"));
+                       "frames/s in one, 410 in all; the next: no more sessions"));
 }
 
 }  // namespace

@@ -81,7 +81,7 @@ TEST(JudgeRecording, NothingMissing) {
 TEST(JudgeRecording, MissingPicturesAndHolesInSound) {
   auto recording = Sample();
   Lose(recording, 7);
-  EXPECT_THAT(JudgeRecording(recording).headline, HasSubstr("7 of 90,000 pictures are missing"));
+  EXPECT_THAT(JudgeRecording(recording).headline, HasSubstr("7 of 90,000 frames are missing"));
   EXPECT_EQ(ExitStatus(JudgeRecording(recording).verdict), 4);
   auto sound = Sample();
   sound.tracks[1].gap_count = 1;
@@ -160,7 +160,7 @@ TEST(JudgeRecording, DriftThatMayBeNoneIsNotCertain) {
   recording.drifts[0].by_ends = probes::ClockSlope{-100, -110, -90, 3600};
   const auto meaning = JudgeRecording(recording).lip_sync.at(0);
   EXPECT_EQ(meaning.from, DriftFrom::kEnds);
-  EXPECT_FALSE(meaning.certain);  // nothing says that both were begun and stopped together
+  EXPECT_FALSE(meaning.certain);  // nothing says that both were started and stopped together
   EXPECT_EQ(meaning.at_end, LipSync::kNotAcceptable);
   EXPECT_NEAR(meaning.noticed_after_s, 1250, 1e-6);  // -125 ms at -360 ms an hour
 }

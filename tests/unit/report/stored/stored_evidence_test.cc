@@ -150,7 +150,7 @@ TEST(ReadStoredEvidence, TakesOnlyNumbersThatCanBe) {
   root["rehearsal"]["seconds"] = 1e15;
   const auto evidence = ReadStoredEvidence(root.dump(), "result.json");
   ASSERT_TRUE(evidence) << evidence.error().detail;
-  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
+  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {.details = true}).empty());
 }
 
 TEST(ReadStoredEvidence, TakesOnlyCountsWhoseSumsCanBe) {
@@ -170,7 +170,7 @@ TEST(ReadStoredEvidence, TakesOnlyCountsWhoseSumsCanBe) {
   }
   const auto evidence = ReadStoredEvidence(most.dump(), "result.json");
   ASSERT_TRUE(evidence) << evidence.error().detail;
-  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {}).empty());
+  EXPECT_FALSE(WriteTerminal(Assess(*evidence), {.details = true}).empty());
 }
 
 TEST(ReadStoredEvidence, RefusesAWordThatIsNone) {
