@@ -51,7 +51,7 @@ def demand(program, folder):
 
 def move_plan(program, _):
     machine = next((TOP / "tests/fixtures/machines").glob("2xhci-2capture-hub-disk*"))
-    text = output(program, "survey", "two-camera-talk", "--quiet", "--machine", machine, status=(5,))
+    text = output(program, "survey", "two-camera-talk", "--quiet", "--details", "--machine", machine, status=(5,))
     return next(part for part in paragraphs(text) if part.startswith("Move plan"))
 
 

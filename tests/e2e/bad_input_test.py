@@ -166,7 +166,7 @@ class BadFolder(InFolder):
 
 class BadCommandLine(InFolder):
     def test_wrong_use(self):
-        for arguments, part in (((), "command"),
+        for arguments, part in ((("--quiet",), "command"),
                                 (("qualfy",), "qualify"),
                                 (("demand",), "PROFILE"),
                                 (("demand", "two-camera-talk", "extra"), "extra"),
@@ -176,6 +176,11 @@ class BadCommandLine(InFolder):
                                 (("profiles", "--show", "two-camera-tolk"), "two-camera-talk")):
             with self.subTest(arguments=arguments):
                 self.assert_refused(run(*arguments), part)
+
+    def test_the_name_alone_says_what_to_type_first(self):
+        done = run()
+        self.assertEqual((done.returncode, done.stderr), (2, ""))
+        self.assertIn("rigproof qualify", done.stdout)
 
 
 if __name__ == "__main__":

@@ -68,7 +68,7 @@ class Examine(Examined):
         lost = make(self.folder / "lost.mkv", select="not(between(n,50,59))")
         done = run("examine", lost, "--quiet")
         self.assertEqual(done.returncode, 4, done.stderr)
-        for part in ("PARTS MISSING", "10 of 150 pictures", "0:00:02.0", "bursts"):
+        for part in ("PARTS MISSING", "10 of 150 frames", "0:00:02.0", "bursts"):
             self.assertIn(part, done.stdout)
 
     def test_help_has_example_and_statuses(self):

@@ -377,7 +377,7 @@ class Rehearsal(OnPage):
                     page.process.send_signal(sent)  # a closing terminal sends it twice
                 status, complaints = page.end(sent)
                 self.assertEqual(status, 0, complaints)
-                self.assertIn("stays free", complaints)
+                self.assertIn("is saved as", complaints)
                 result, = shelf.glob("*/result.json")
                 self.assertFalse(json.loads(result.read_text())["complete"])
                 self.assertTrue((shelf / "friday.json").exists())

@@ -19,8 +19,8 @@ namespace report {
 namespace {
 
 // What one page of A4 or Letter holds; the report has the rest.
-constexpr std::size_t kMostRows = 12;
-constexpr std::size_t kMostOpen = 7;
+constexpr std::size_t kMostRows = 10;
+constexpr std::size_t kMostOpen = 5;
 constexpr std::size_t kMostCautions = 6;
 constexpr std::size_t kLongestLine = 130;
 
