@@ -2,16 +2,35 @@
 
 #include "cli/local_page/assets.h"
 
+#include <string>
+
 #include "cli/local_page/page_files.h"
+#include "report/words/cautions.h"
 
 namespace cli {
+namespace {
+
+/// The page with the cautions in their place, worded as everywhere.
+std::string Index() {
+  constexpr std::string_view kPlace = "<!-- cautions -->";
+  std::string page(page_files::kIndex);
+  std::string cautions;
+  for (const std::string_view caution :
+       {report::kCautionLive, report::kCautionHeat, report::kCautionFlash, report::kCautionMains}) {
+    cautions += "<li>" + std::string(caution) + "</li>";
+  }
+  return page.replace(page.find(kPlace), kPlace.size(), cautions);
+}
+
+}  // namespace
 
 const std::vector<Asset>& Assets() {
   constexpr std::string_view kHtml = "text/html; charset=utf-8";
   constexpr std::string_view kCss = "text/css; charset=utf-8";
   constexpr std::string_view kScript = "text/javascript; charset=utf-8";
+  static const std::string index = Index();
   static const std::vector<Asset> assets = {
-      {"/", kHtml, page_files::kIndex},
+      {"/", kHtml, index},
       {"/report.css", kCss, page_files::kReportCss},
       {"/page.css", kCss, page_files::kPageCss},
       {"/page.js", kScript, page_files::kPageJs},

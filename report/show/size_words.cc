@@ -21,9 +21,9 @@ std::string SizedSpare(const SizedResource& row) {
   }
   constexpr double kNothingThere = -998;
   if (*row.headroom_percent <= kNothingThere) {
-    return "there is none";
+    return "none available";
   }
-  std::string text = FormatHeadroomPercent(*row.headroom_percent, row.margin_percent) + " left";
+  std::string text = FormatHeadroomPercent(*row.headroom_percent, row.margin_percent) + " headroom";
   if (row.lowest_percent && row.highest_percent && *row.lowest_percent != *row.highest_percent) {
     text +=
         fmt::format(" ({} to {})", FormatHeadroomPercent(*row.lowest_percent, row.margin_percent),

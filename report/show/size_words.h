@@ -12,7 +12,7 @@ namespace report {
 
 /// "cpu", "disk /recordings".
 std::string SizedName(const SizedResource& row);
-/// "12 % left (4 % to 20 %)", "31 % too much".
+/// "12 % headroom (4 % to 20 %)", "-31 % headroom".
 std::string SizedSpare(const SizedResource& row);
 /// "sure", "likely", "open".
 std::string SurenessText(Sureness sureness);

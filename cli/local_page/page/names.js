@@ -9,7 +9,7 @@ const namesOf = (source) => (source?.count > 1
 /** What an output may take: as the parser allows it. */
 export function takesChoices(profile, output) {
   const names = (profile.sources ?? []).flatMap(namesOf);
-  const whole = output.kind === 'iso' ? [] : [{value: 'program', label: 'the program'},
+  const whole = output.kind === 'iso' ? [] : [{value: 'program', label: 'the programme'},
     ...(profile.multiview ? [{value: 'multiview', label: 'the multiview'}] : [])];
   return [...whole, {value: 'every source', label: 'every source, one each'}, ...names.filter((name) => typeof name === 'string')];
 }

@@ -66,7 +66,7 @@ function showMend(problem) {
   const mend = byId('mend');
   mend.hidden = !problem;
   if (problem) {
-    fill(mend, el('span', {class: 'word stop'}, '✕ To mend: '), `${problemText(problem)} `,
+    fill(mend, el('span', {class: 'word stop'}, '✕ Fix this: '), `${problemText(problem)} `,
       place ? el('button', {type: 'button', class: 'quiet', onclick: () => (place.matches('input, select') ? place : place.querySelector('input'))?.focus()}, 'Go there') : '',
       problem.more?.length ? el('ul', {}, problem.more.map((one) => el('li', {}, problemText(one)))) : '');
     // A key that stands twice would be lost by the form: it waits for the text to be mended.
@@ -84,7 +84,7 @@ function showSurvey(answer) {
   }
   const survey = answer.survey;
   fill(byId('survey'), el('p', {class: 'live-verdict'}, word(survey.verdict), survey.headline),
-    table('Headroom without load', ['Resource', 'So far', 'Asked', 'There is', 'Spare', 'Keep'], survey.headroom.map((row) => [
+    table('Headroom without load', ['Resource', 'Standing', 'Needed', 'Available', 'Headroom', 'Margin'], survey.headroom.map((row) => [
       row.item ? `${row.resource}: ${row.item}` : row.resource, word(row.standing), row.asked, row.there_is, row.spare, row.keep])),
     el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings),
     el('details', {open: survey_open, ontoggle: (event) => { survey_open = event.target.open; }}, el('summary', {}, 'What this PC has'), survey.machine.map(machinePart)));
@@ -138,7 +138,7 @@ function showChecked(answer) {
   showMend(null);
   fill(byId('demand'), table('Sums of the whole production', ['What', 'Amount', 'From'], answer.data.demand.map((row) => [row.what, row.amount, row.from])));
   showSurvey(answer.data);
-  say(answer.data.survey ? `Reckoned: ${answer.data.survey.verdict}, ${answer.data.survey.findings.length} findings without load.` : 'Reckoned.');
+  say(answer.data.survey ? `Checked: ${answer.data.survey.verdict}, ${answer.data.survey.findings.length} findings without load.` : 'Checked.');
 }
 const checkCalmly = calmly(check, 500);
 
@@ -149,7 +149,7 @@ function showKept() {
 }
 
 /** Asks, where something would be lost, before another text is shown. */
-export const mayReplace = () => text === kept_text || confirm('What you changed is not kept. Open another one all the same?');
+export const mayReplace = () => text === kept_text || confirm('What you changed is not saved. Open another one all the same?');
 
 /** Shows a text in the form; `name` is that of the stored profile, or empty. */
 export function show(new_text, name, wanted_name) {
@@ -185,7 +185,7 @@ async function open(choice) {
 function notKept(detail) {
   showProblem('file-problem', detail);
   byId('file-name').focus();
-  say(`Not kept: ${detail}`);
+  say(`Not saved: ${detail}`);
   return '';
 }
 
@@ -201,7 +201,7 @@ async function keep() {
   const [sent, shown] = [text, shows]; // whoever waits for the answer may type on, or open another
   const replace = name === kept_name ? '&replace' : '';
   if (replace && await isStale(name, kept_text)) {
-    return notKept('It has changed in the folder since it was opened here. Keep yours under a new name, or open that one again.');
+    return notKept('It has changed in the folder since it was opened here. Save yours under a new name, or open that one again.');
   }
   const answer = await ask(`api/profile?name=${encodeURIComponent(name)}${replace}`, sent);
   showProblem('file-problem', '');
@@ -210,7 +210,7 @@ async function keep() {
       return notKept(answer.problem.detail);
     }
     showMend(answer.problem);
-    say(`Not kept: ${problemText(answer.problem)}`);
+    say(`Not saved: ${problemText(answer.problem)}`);
     return '';
   }
   if (shown === shows) {

@@ -20,7 +20,7 @@ const labelled = (values, labels) => values.map((value) => ({value, label: label
 
 function pictureFields(owner, pointer) {
   return [field(owner, pointer, {key: 'raster', label: 'Raster', kind: 'raster'}, edited),
-    field(owner, pointer, {key: 'rate', label: 'Pictures a second', kind: 'rate'}, edited)];
+    field(owner, pointer, {key: 'rate', label: 'Frames a second', kind: 'rate'}, edited)];
 }
 
 function card(list, at, pointer, title, fields) {
@@ -29,7 +29,7 @@ function card(list, at, pointer, title, fields) {
     edited(true);
     say(`${title} was taken out.`);
     byId(`add${pointer.split('/')[1]}`)?.focus();
-  }}, 'Take out', el('span', {class: 'unseen'}, ` ${title}`));
+  }}, 'Remove', el('span', {class: 'unseen'}, ` ${title}`));
   return el('fieldset', {class: 'card', 'data-pointer': pointer}, el('legend', {}, title), el('div', {class: 'fields'}, fields), remove);
 }
 
@@ -89,7 +89,7 @@ function sourceCard(source, at) {
       put({key: 'bitrate_kbps', label: 'Bit rate in kb/s', kind: 'number'}),
       put({key: 'transport', label: 'Transport', choices: [{value: '', label: 'usual (RTP)'}, ...words.transport], optional: true}));
   } else {
-    fields.push(put({key: 'pixel_format', label: 'Form of its pictures', choices: words.pixel_format}));
+    fields.push(put({key: 'pixel_format', label: 'Pixel format', choices: words.pixel_format}));
   }
   fields.push(...contentFields(source, pointer), ...cableFields(source, pointer),
     put({key: 'device', label: 'Device', kind: 'text', optional: true, placeholder: 'any', hint: 'Text from its name or port, as the inventory shows it.'}));
@@ -119,14 +119,14 @@ function outputCard(output, at) {
   const fields = [
     put({key: 'name', label: 'Name', kind: 'text'}),
     put({key: 'kind', label: 'It is', choices: labelled(words.kind, KINDS), redraws: true, set: (kind) => kindChanged(output, kind)}),
-    put({key: 'takes', label: 'It takes', choices: takesChoices(profile, output)}),
+    put({key: 'takes', label: 'Input', choices: takesChoices(profile, output)}),
     put({key: 'container', label: 'Container', choices: stream ? words.stream_containers : words.file_containers, redraws: true}),
     put({key: 'codec', label: 'Codec', choices: words.codecs_in[output.container] ?? ['h264']}),
     put({key: 'bitrate_kbps', label: 'Bit rate in kb/s', kind: 'number'}),
     put({key: 'encoder', label: 'Encoder', choices: words.encoder}),
     put({key: 'effort', label: 'Effort of the encoder', choices: words.effort}),
-    put({key: 'raster', label: 'Raster', kind: 'raster', optional: true, placeholder: 'as what it takes'}),
-    put({key: 'rate', label: 'Pictures a second', kind: 'rate', optional: true, placeholder: 'as what it takes'})];
+    put({key: 'raster', label: 'Raster', kind: 'raster', optional: true, placeholder: 'same as input'}),
+    put({key: 'rate', label: 'Frames a second', kind: 'rate', optional: true, placeholder: 'same as input'})];
   fields.push(
       stream ? put({
         key: 'url',
@@ -178,13 +178,13 @@ function marginsSection() {
   if (!isObject(profile.margins)) {
     const margins = {};
     const fields = words.margins.map((margin) => marginField(margins, margin, () => { profile.margins = margins; }));
-    return section('Margins to keep', el('div', {class: 'fields'}, fields));
+    return section('Margins', el('div', {class: 'fields'}, fields));
   }
-  return section('Margins to keep', el('div', {class: 'fields'}, words.margins.map((margin) => marginField(profile.margins, margin, () => {}))));
+  return section('Margins', el('div', {class: 'fields'}, words.margins.map((margin) => marginField(profile.margins, margin, () => {}))));
 }
 
 function marginField(margins, margin, touched) {
-  const label = margin.name === 'allowed_drops_per_hour' ? 'Drops an hour that may happen' : `${margin.name.replace('_percent', '')}, percent`;
+  const label = margin.name === 'allowed_drops_per_hour' ? 'Dropped frames allowed per hour' : `${margin.name.replace('_percent', '')}, percent`;
   const spec = {key: margin.name, label: label.replace('cpu', 'CPU').replace('usb', 'USB'), kind: 'number', optional: true, placeholder: String(margin.usual)};
   spec.set = (value) => {
     touched();
@@ -207,7 +207,7 @@ export function formSections(of) {
       top({key: 'duration_minutes', label: 'Length in minutes', kind: 'number'}),
       top({key: 'displays', label: 'Screens on this PC', kind: 'number'}),
       top({key: 'note', label: 'Note', kind: 'text', optional: true, wide: true}))),
-    section('Program', el('div', {class: 'fields', 'data-pointer': '/program'}, pictureFields(profile.program, '/program')),
+    section('Programme', el('div', {class: 'fields', 'data-pointer': '/program'}, pictureFields(profile.program, '/program')),
       maybe(profile, 'multiview', '', 'A multiview for the operator', {raster: '1280x720', rate: profile.program.rate}, edited),
       isObject(profile.multiview) ? el('div', {class: 'fields'}, pictureFields(profile.multiview, '/multiview')) : null),
     section('Sources', profile.sources.map(sourceCard), addButton('addsources', 'Add a source like the last one', profile.sources, newSource, 'sources')),

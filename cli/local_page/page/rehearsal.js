@@ -25,7 +25,7 @@ function tell(text) {
 function now(run) {
   const current = run.phases.findLast((phase) => !phase.done);
   if (run.stage === 'stopping') {
-    return el('p', {class: 'phase-now'}, 'Ending; what was measured is kept …');
+    return el('p', {class: 'phase-now'}, 'Ending; saving what was measured …');
   }
   if (!current) {
     return el('p', {class: 'phase-now'}, 'Beginning …');
@@ -41,7 +41,7 @@ function end(run) {
   if (run.failed) {
     return el('p', {class: 'banner'}, run.failed);
   }
-  return [el('p', {class: 'live-verdict'}, word(run.verdict), run.stopped ? 'Stopped before its end; what was measured is kept and marked incomplete.' : 'It ran to its end.'),
+  return [el('p', {class: 'live-verdict'}, word(run.verdict), run.stopped ? 'Stopped before its end; what was measured is saved and marked incomplete.' : 'It ran to its end.'),
     el('div', {class: 'buttons'}, reportLinks(run.result))];
 }
 
@@ -101,7 +101,7 @@ async function start(event) {
     order.record_to = byId('run-folder').value.trim();
   }
   if (!order.profile) {
-    showProblem('start-problem', 'Keep a production first: it is then offered above.');
+    showProblem('start-problem', 'Save a production first: it is then offered above.');
     return;
   }
   if (!order.understood) {
@@ -124,7 +124,7 @@ export function showProfiles(profiles, wanted) {
   const select = byId('run-profile');
   const chosen = wanted || select.value;
   const usable = profiles.stored.filter((one) => !one.error);
-  fill(select, usable.length ? null : el('option', {value: ''}, 'none is kept yet'),
+  fill(select, usable.length ? null : el('option', {value: ''}, 'none is saved yet'),
     usable.map((one) => el('option', {value: one.name, selected: one.name === chosen}, `${one.name}: ${one.title}, ${one.minutes} min`)));
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Results: read, kept as files, compared.
+// Results: read, saved as files, compared.
 
 import {ask, byId, el, fill, problemText, say, showProblem, word} from './elements.js';
 
@@ -12,9 +12,9 @@ const at = (file, name, more = '') => `result/${file}?name=${encodeURIComponent(
 export function reportLinks(name) {
   const unseen = () => el('span', {class: 'unseen'}, ` of ${name}`);
   return [el('a', {class: 'button main', href: at('report.html', name), target: '_blank', rel: 'noopener'}, 'Read the report', unseen()),
-    el('a', {class: 'button', href: at('report.html', name, '&download'), download: ''}, 'Keep the report', unseen()),
-    el('a', {class: 'button', href: at('result.json', name, '&download'), download: ''}, 'Keep result.json', unseen()),
-    el('a', {class: 'button', href: at('profile.json', name, '&download'), download: ''}, 'Keep its profile', unseen())];
+    el('a', {class: 'button', href: at('report.html', name, '&download'), download: ''}, 'Download the report', unseen()),
+    el('a', {class: 'button', href: at('result.json', name, '&download'), download: ''}, 'Download result.json', unseen()),
+    el('a', {class: 'button', href: at('profile.json', name, '&download'), download: ''}, 'Download its profile', unseen())];
 }
 
 function card(result) {
@@ -24,9 +24,9 @@ function card(result) {
   }
   return el('li', {class: 'card'},
     el('h2', {}, result.production || result.shown),
-    el('p', {class: 'lead'}, `${result.shown}: ${result.length}, begun ${result.started_at.replace('T', ' ').replace('Z', ' UTC')}${result.complete ? '' : ', incomplete'}`),
+    el('p', {class: 'lead'}, `${result.shown}: ${result.length}, started ${result.started_at.replace('T', ' ').replace('Z', ' UTC')}${result.complete ? '' : ', incomplete'}`),
     el('p', {class: 'live-verdict'}, word(result.verdict), result.headline),
-    result.spare.length ? el('p', {}, `To spare: ${result.spare.join(', ')}.`) : null,
+    result.spare.length ? el('p', {}, `Headroom: ${result.spare.join(', ')}.`) : null,
     el('label', {class: 'tick', for: id}, el('input', {type: 'checkbox', id, name: 'compared', value: result.name}), ' Compare', el('span', {class: 'unseen'}, ` ${result.shown}`)),
     el('div', {class: 'buttons'}, reportLinks(result.name),
       el('button', {type: 'button', onclick: () => startFrom(result.name)}, 'Start a profile from it', el('span', {class: 'unseen'}, ` ${result.shown}`))));

@@ -25,7 +25,7 @@ function draw(results) {
   asked.result = usable.some((one) => one.name === asked.result) ? asked.result : usable[0]?.name ?? '';
   const network = asked.by === 'network';
   fill(byId('size-fields'),
-    control('result', 'By which result', () => select('result', usable.length ? usable.map((one) => ({value: one.name, label: `${one.production}: ${one.shown}`})) : [{value: '', label: 'none yet: rehearse first'}])),
+    control('result', 'Based on result', () => select('result', usable.length ? usable.map((one) => ({value: one.name, label: `${one.production}: ${one.shown}`})) : [{value: '', label: 'none yet: rehearse first'}])),
     control('count', 'How many more', () => input('count')),
     control('raster', 'Raster', () => input('raster', 'rasters')),
     control('rate', 'Pictures a second', () => input('rate', 'rates')),
@@ -38,11 +38,11 @@ function draw(results) {
       });
       return by;
     }),
-    control('form', network ? 'Codec' : 'Form of its pictures', () => select('form', network ? ['h264', 'hevc'] : words.pixel_format)),
+    control('form', network ? 'Codec' : 'Pixel format', () => select('form', network ? ['h264', 'hevc'] : words.pixel_format)),
     network ? control('kbps', 'Bit rate in kb/s', () => input('kbps')) : null,
     control('content', 'What it shows', () => select('content', words.content)),
     control('iso', 'Recorded by itself, too', () => select('iso', ['no', {value: 'iso', label: 'yes, an iso'}])),
-    control('changes', 'Changes besides, one a line, as isos.effort=least or program.raster=1280x720', () => {
+    control('changes', 'More changes, one a line, as isos.effort=least or program.raster=1280x720', () => {
       const area = el('textarea', {rows: '3', spellcheck: 'false'});
       area.value = asked.changes;
       return area;
@@ -73,7 +73,7 @@ async function reckon(event) {
   const data = answer.data;
   fill(byId('size-answer'),
     el('p', {class: 'live-verdict'}, word(data.verdict), data.headline, ` (${data.sure})`),
-    table('Each resource with it', ['Resource', 'Now', 'Then', 'There is', 'Spare', 'Keep', 'How sure'], data.resources.map((row) => [row.what, row.now, row.asked, row.there_is, row.spare, row.keep, row.sure])),
+    table('Each resource with it', ['Resource', 'Now', 'Needed then', 'Available', 'Headroom', 'Margin', 'How sure'], data.resources.map((row) => [row.what, row.now, row.asked, row.there_is, row.spare, row.keep, row.sure])),
     remedies(data), list('What to buy', data.purchases.map((one) => one.text)), list('Not proven', data.unproven), list('Cautions', data.cautions), list('From', data.basis));
   say(`Reckoned: ${data.verdict}. ${data.headline}`);
 }

@@ -88,7 +88,7 @@ void PutOutputs(TerminalPage& page, const profiles::Profile& profile,
   page.Heading("Outputs");
   TerminalTable table;
   table.columns = {{"output", false, 12},
-                   {"takes", false, 7},
+                   {"input", false, 7},
                    {"picture", false, 14},
                    {"codec, level", false, 12},
                    {"goes to", false, 17}};
@@ -140,8 +140,8 @@ void PutSums(TerminalPage& page, const profiles::Profile& profile, const profile
 std::string WriteDemandText(const profiles::Profile& profile, const profiles::Demand& demand,
                             const TerminalStyle& style) {
   TerminalPage page(style);
-  page.Paragraph(0, {"What " + profile.name + " asks of a PC", Tone::kStrong});
-  page.Paragraph(0, {fmt::format("Program {} for {}; computed, nothing measured.",
+  page.Paragraph(0, {"What " + profile.name + " needs of a PC", Tone::kStrong});
+  page.Paragraph(0, {fmt::format("Programme {} for {}; calculated, nothing measured.",
                                  Picture(profile.program_raster, profile.program_rate),
                                  base::FormatSeconds(60.0 * profile.duration_minutes))});
   PutSources(page, profile, demand);

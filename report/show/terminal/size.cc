@@ -50,8 +50,8 @@ void PutResources(TerminalPage& page, const Sizing& sizing) {
   }
   page.Heading("Headroom then");
   TerminalTable table;
-  table.columns = {{"resource", false, 12}, {"now", true},   {"then", true}, {"there is", true},
-                   {"keep", true},          {"spare", true}, {"", false, 6}};
+  table.columns = {{"resource", false, 12}, {"now", true},      {"then", true}, {"available", true},
+                   {"margin", true},        {"headroom", true}, {"", false, 6}};
   for (const SizedResource& row : sizing.resources) {
     const std::string unit = row.unit == "x real time" ? "x" : row.unit;
     table.rows.push_back({{RowName(row.resource, "")},

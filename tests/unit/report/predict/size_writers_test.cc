@@ -55,7 +55,7 @@ Sizing Sample(const std::string& stranger) {
   sizing.changes = {{"sources", stranger + " +1", "not there", "there (1920x1080)"}};
   sizing.verdict = Verdict::kShort;
   sizing.sureness = Sureness::kLikely;
-  sizing.headline = "It does not fit (likely, not sure); runs out first: cpu, -13 % left";
+  sizing.headline = "It does not fit (likely, not sure); runs out first: cpu, -13 % headroom";
   sizing.resources = {Cpu(), Disk()};
   sizing.unproven = {"usb: no port of this PC could be looked at"};
   Remedy effort;

@@ -28,7 +28,7 @@ TEST(WriteDemandText, StacksOnANarrowTerminal) {
 TEST(WriteDemandText, ShowsAProfileWithoutSourcesOrOutputs) {
   profiles::Profile profile;
   profile.name = "Empty";
-  EXPECT_THAT(WriteDemandText(profile, {}, {false, 80}), HasSubstr("What Empty asks of a PC"));
+  EXPECT_THAT(WriteDemandText(profile, {}, {false, 80}), HasSubstr("What Empty needs of a PC"));
 }
 
 }  // namespace
