@@ -34,7 +34,7 @@ base::Result<int> ShowInventory(const base::MachineRoot& root,
   }
   auto printed = PrintOut(
       options.json ? report::InventoryJson(inventory)
-                   : report::WriteInventoryText(inventory, OutputStyle(), options.details));
+                   : report::WriteInventoryText(inventory, OutputStyle(options.details)));
   if (!printed) {
     return printed.error();
   }

@@ -4,11 +4,12 @@
 
 #include <string>
 #include <utility>
+#include <variant>
 
 #include "report/assess/first_repair.h"
 #include "report/fields/words.h"
-#include "report/show/inventory_parts.h"
 #include "report/show/rows/headroom.h"
+#include "report/show/rows/machine.h"
 #include "report/show/size_words.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
@@ -59,11 +60,14 @@ Json RemedyJson(const report::Remedy& remedy) {
           {"changes", remedy.changes}};
 }
 
-Json PartJson(const report::InventoryPart& part) {
+Json PartJson(const report::show::Part& part) {
   Json lines = Json::array();
-  for (const report::InventoryLine& line : part.lines) {
-    lines.push_back({{"name", line.name},
-                     {"text", line.text ? *line.text : "unknown: " + line.text.why_unknown()}});
+  for (const report::show::Block& block : part.blocks) {
+    if (const auto* facts = std::get_if<report::show::Facts>(&block)) {
+      for (const report::show::Fact& fact : facts->all()) {
+        lines.push_back({{"name", fact.name}, {"text", fact.text}});
+      }
+    }
   }
   return {{"title", part.title}, {"lines", std::move(lines)}};
 }
@@ -86,7 +90,7 @@ Json DocumentJson(const report::Document& document) {
           {"fix_first", first == nullptr ? Json() : FindingJson(*first)},
           {"headroom", ListOf(document.headroom, HeadroomJson)},
           {"findings", ListOf(document.findings, FindingJson)},
-          {"machine", ListOf(report::InventoryParts(document.evidence.inventory), PartJson)}};
+          {"machine", ListOf(report::MachineInShort(document.evidence.inventory), PartJson)}};
 }
 
 Json SizingAnswerJson(const report::Sizing& sizing) {

@@ -94,13 +94,25 @@ struct Lines {
   When when = When::kAlways;
 };
 
+/// What hangs below what: each branch stands below the last one before it that is less deep.
+struct Branch {
+  int depth = 0;  // 0: a root
+  std::string name;
+  std::string text;
+  bool strong = false;
+};
+struct Tree {
+  std::vector<Branch> branches;
+  When when = When::kAlways;
+};
+
 /// A heading below that of the part.
 struct Subtitle {
   std::string text;
   When when = When::kAlways;
 };
 
-using Block = std::variant<Subtitle, Note, Facts, Table, Lines>;
+using Block = std::variant<Subtitle, Note, Facts, Table, Tree, Lines>;
 
 /// A subject: its title with what is shown below it. One without blocks is not shown.
 struct Part {

@@ -31,6 +31,16 @@ struct BlockView {
   View operator()(const show::Note& note) const { return Of("note", MarkedView(note.text)); }
   View operator()(const show::Facts& facts) const { return Of("fact_list", ToView(facts)); }
   View operator()(const show::Table& table) const { return Of("table", ToView(table)); }
+  View operator()(const show::Tree& tree) const {
+    ViewList list;
+    for (const show::Branch& branch : tree.branches) {
+      View view("level", View(std::to_string(branch.depth + 1)));
+      view.set("name", View(branch.name));
+      view.set("text", View(branch.text));
+      list.emplace_back(view);
+    }
+    return Of("tree_lines", SectionOf("branches", list));
+  }
   View operator()(const show::Lines& lines) const {
     ViewList list;
     for (const show::Cell& line : lines.lines) {
@@ -42,7 +52,7 @@ struct BlockView {
  private:
   static View Of(const std::string& kind, const View& shown) {
     View view;
-    for (const char* other : {"subtitle", "note", "fact_list", "table", "lines"}) {
+    for (const char* other : {"subtitle", "note", "fact_list", "table", "tree_lines", "lines"}) {
       view.set(other, kind == other ? shown : View(false));
     }
     return view;
@@ -151,8 +161,17 @@ View ToView(const show::Facts& facts) {
   if (facts.empty()) {
     return View(false);
   }
-  ViewList list;
+  // Values without a name go on with the one before.
+  std::vector<show::Fact> named;
   for (const show::Fact& fact : facts.all()) {
+    if (fact.name.empty() && !named.empty()) {
+      named.back().text += "; " + fact.text;
+    } else {
+      named.push_back(fact);
+    }
+  }
+  ViewList list;
+  for (const show::Fact& fact : named) {
     View view("fact_name", View(fact.name));
     view.set("fact_value", View(fact.text));
     view.set("fact_unknown", View(fact.unknown));

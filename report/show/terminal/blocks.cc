@@ -31,6 +31,9 @@ struct IsShown {
   bool operator()(const show::Table& table) const {
     return !table.rows.empty() && Shown(table.when, details);
   }
+  bool operator()(const show::Tree& tree) const {
+    return !tree.branches.empty() && Shown(tree.when, details);
+  }
   bool operator()(const show::Lines& lines) const {
     return !lines.lines.empty() && Shown(lines.when, details);
   }
@@ -61,6 +64,16 @@ struct Putter {
     }
   }
   void operator()(const show::Table& table) const { PutTable(page, kIndent, table); }
+  void operator()(const show::Tree& tree) const {
+    constexpr int kLeast = 8;
+    constexpr int kMost = 20;
+    for (const show::Branch& branch : tree.branches) {
+      const int lead =
+          branch.name.empty() ? 0 : std::clamp(DisplayWidth(branch.name) + 1, kLeast, kMost);
+      page.Beside(kIndent * (branch.depth + 1), {branch.name}, lead,
+                  {branch.text, branch.strong ? Tone::kStrong : Tone::kPlain});
+    }
+  }
   void operator()(const show::Lines& lines) const {
     for (std::size_t at = 0; at < std::min(lines.lines.size(), lines.first); ++at) {
       const show::Cell& line = lines.lines[at];

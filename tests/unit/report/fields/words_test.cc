@@ -17,7 +17,7 @@
 #include "report/fields/recording.h"
 #include "report/fields/sizing.h"
 #include "report/fields/words.h"
-#include "report/show/terminal/pcie_lines.h"
+#include "report/show/rows/pcie_lines.h"
 #include "report/stored/fields_explain.h"
 #include "report/stored/fields_what_if.h"
 

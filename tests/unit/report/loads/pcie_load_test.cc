@@ -8,7 +8,7 @@
 #include "report/assess/assess.h"
 #include "report/headroom/headroom.h"
 #include "report/loads/pcie_capacity.h"
-#include "report/show/terminal/pcie_lines.h"
+#include "report/show/rows/pcie_lines.h"
 #include "tests/support/evidence_builder.h"
 #include "tests/support/pcie_machine.h"
 

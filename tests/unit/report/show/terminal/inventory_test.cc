@@ -18,17 +18,17 @@ using testing::Not;
 
 TEST(WriteInventoryText, ShowsAMachine) {
   tests::ExpectGolden("inventory_80.txt",
-                      WriteInventoryText(tests::SampleInventory(), {false, 80}, false));
+                      WriteInventoryText(tests::SampleInventory(), {false, 80}));
 }
 
 TEST(WriteInventoryText, ShowsAMachineOnANarrowTerminal) {
   tests::ExpectGolden("inventory_40.txt",
-                      WriteInventoryText(tests::SampleInventory(), {false, 40}, false));
+                      WriteInventoryText(tests::SampleInventory(), {false, 40}));
 }
 
 TEST(WriteInventoryText, ShowsEverythingInDetail) {
   tests::ExpectGolden("inventory_details_80.txt",
-                      WriteInventoryText(tests::SampleInventory(), {false, 80}, true));
+                      WriteInventoryText(tests::SampleInventory(), {false, 80, true}));
 }
 
 TEST(WriteInventoryText, TellsWhyThingsAreUnknown) {
@@ -39,7 +39,7 @@ TEST(WriteInventoryText, TellsWhyThingsAreUnknown) {
   inventory.usb.present = base::Reading<bool>::Unknown("no /sys/bus/usb");
   inventory.codecs.tried = base::Reading<bool>::Unknown("a captured machine");
   inventory.network.why_unknown = "no /sys/class/net";
-  const std::string text = WriteInventoryText(inventory, {false, 80}, false);
+  const std::string text = WriteInventoryText(inventory, {false, 80});
   EXPECT_THAT(text, HasSubstr("What the PC captured in captured has"));
   EXPECT_THAT(text, HasSubstr("unknown: no /proc/cpuinfo"));
   EXPECT_THAT(text, HasSubstr("unknown: no /sys/bus/usb"));
@@ -60,7 +60,7 @@ TEST(WriteInventoryText, DrawsEachUsbDeviceOnceHoweverTheyAreTied) {
   inventory.usb.devices[1].parent = "1-1";
   inventory.usb.devices[2].path = "1-3";
   inventory.usb.devices[2].parent = "1-3";
-  const std::string text = WriteInventoryText(inventory, {false, 80}, false);
+  const std::string text = WriteInventoryText(inventory, {false, 80});
   for (const char* path : {"1-1 ", "1-2 ", "1-3 "}) {
     const std::size_t first = text.find(path);
     ASSERT_NE(first, std::string::npos) << path;
@@ -69,7 +69,7 @@ TEST(WriteInventoryText, DrawsEachUsbDeviceOnceHoweverTheyAreTied) {
 }
 
 TEST(WriteInventoryText, KeepsEscapeCodesOut) {
-  EXPECT_THAT(WriteInventoryText(tests::SampleInventory(), {false, 80}, false),
+  EXPECT_THAT(WriteInventoryText(tests::SampleInventory(), {false, 80}),
               Not(HasSubstr("\x1b")));
 }
 

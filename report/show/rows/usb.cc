@@ -16,12 +16,13 @@
 #include "base/text.h"
 #include "report/loads/usb_load.h"
 #include "report/moves/ports.h"
-#include "report/show/inventory_parts.h"
+#include "report/show/rows/machine.h"
 #include "report/words/quantities.h"
 
 namespace report {
 namespace {
 
+using show::When;
 using Text = base::Reading<std::string>;
 
 constexpr int kVideoClass = 0x0e;
@@ -114,7 +115,7 @@ std::string SettingsInShort(const probes::UsbDevice& device) {
 }
 
 /// All modes, a line for each format.
-void AddModes(const std::vector<probes::CaptureMode>& modes, InventoryPart& part) {
+void AddModes(const std::vector<probes::CaptureMode>& modes, show::Facts& facts) {
   std::vector<std::pair<std::string, std::string>> lines;
   for (const probes::CaptureMode& mode : modes) {
     const auto line = std::find_if(lines.begin(), lines.end(), [&](const auto& known) {
@@ -127,7 +128,7 @@ void AddModes(const std::vector<probes::CaptureMode>& modes, InventoryPart& part
     }
   }
   for (const auto& [format, text] : lines) {
-    part.lines.push_back({"", format + ": " + text, true});
+    facts.Add("", format + ": " + text, When::kDetails);
   }
 }
 
@@ -140,7 +141,7 @@ std::string SettingText(int alternate, const probes::UsbEndpoint& endpoint) {
 }
 
 /// All alternate settings, a line for each interface that carries pictures.
-void AddSettings(const probes::UsbDevice& device, InventoryPart& part) {
+void AddSettings(const probes::UsbDevice& device, show::Facts& facts) {
   std::map<int, std::string> lines;
   for (const probes::UsbInterface& interface : device.interfaces) {
     if (interface.interface_class != kVideoClass || interface.subclass != kVideoStreaming) {
@@ -152,7 +153,7 @@ void AddSettings(const probes::UsbDevice& device, InventoryPart& part) {
     }
   }
   for (const auto& [number, text] : lines) {
-    part.lines.push_back({"", fmt::format("settings of interface {}: {}", number, text), true});
+    facts.Add("", fmt::format("settings of interface {}: {}", number, text), When::kDetails);
   }
 }
 
@@ -183,35 +184,33 @@ std::string ModeText(const probes::CaptureMode& mode) {
   return text;
 }
 
-InventoryPart CameraPart(const probes::UsbInventory& usb) {
-  InventoryPart part{"Capture devices on USB", {}};
+show::Part CameraPart(const probes::UsbInventory& usb) {
+  show::Facts facts;
   for (const probes::UsbDevice& device : usb.devices) {
     if (device.role != probes::UsbRole::kCapture) {
       continue;
     }
     const Text driver = DriverOf(device);
-    part.lines.push_back(
-        {device.path,
-         fmt::format("{}, driver {}, {}", DeviceName(device),
-                     driver ? *driver : "unknown: " + driver.why_unknown(), NodesText(device))});
-    part.lines.push_back(
-        {"", device.modes.empty() && !device.descriptor_fault.empty()
-                 ? Text::Unknown(device.descriptor_fault)
-                 : Text(ModesInShort(device.modes) + "; " + SettingsInShort(device))});
-    AddModes(device.modes, part);
-    AddSettings(device, part);
+    facts.Add(device.path, fmt::format("{}, driver {}, {}", DeviceName(device),
+                                       driver ? *driver : "unknown: " + driver.why_unknown(),
+                                       NodesText(device)));
+    facts.Add("", device.modes.empty() && !device.descriptor_fault.empty()
+                      ? Text::Unknown(device.descriptor_fault)
+                      : Text(ModesInShort(device.modes) + "; " + SettingsInShort(device)));
+    AddModes(device.modes, facts);
+    AddSettings(device, facts);
   }
-  return part;
+  return PartOf("Capture devices on USB", std::move(facts));
 }
 
-InventoryPart FreePortPart(const probes::UsbInventory& usb) {
-  InventoryPart part{"Free USB ports", {}};
+show::Part FreePortPart(const probes::UsbInventory& usb) {
+  show::Facts facts;
   if (!usb.present.value_or(false)) {
-    return part;
+    return PartOf("Free USB ports", std::move(facts));
   }
   if (!AnyPorts(usb)) {
-    part.lines.push_back({"ports", Text::Unknown("the kernel shows no ports of the hubs")});
-    return part;
+    facts.Add("ports", Text::Unknown("the kernel shows no ports of the hubs"));
+    return PartOf("Free USB ports", std::move(facts));
   }
   std::map<double, std::vector<std::string>, std::greater<>> free;
   for (const Socket& socket : FindSockets(usb)) {
@@ -222,13 +221,13 @@ InventoryPart FreePortPart(const probes::UsbInventory& usb) {
     free[half.hub->speed_mbps].push_back(PortText(half, socket.panel));
   }
   if (free.empty()) {
-    part.lines.push_back({"ports", std::string("none")});
+    facts.Add("ports", "none");
   }
   for (const auto& [speed, ports] : free) {
-    part.lines.push_back({speed > 0 ? FormatLinkSpeed(speed) : "speed unknown",
-                          fmt::format("{}: {}", ports.size(), fmt::join(ports, ", "))});
+    facts.Add(speed > 0 ? FormatLinkSpeed(speed) : "speed unknown",
+              fmt::format("{}: {}", ports.size(), fmt::join(ports, ", ")));
   }
-  return part;
+  return PartOf("Free USB ports", std::move(facts));
 }
 
 }  // namespace report

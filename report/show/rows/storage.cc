@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+//
+// Storage behind a folder, and network links.
 
 #include <string>
 #include <vector>
@@ -6,7 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/show/terminal/machine.h"
+#include "report/show/rows/machine.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -68,7 +70,7 @@ std::string LinkText(const probes::NetworkLink& link) {
   text += ", " + (link.speed_mbps ? speed(*link.speed_mbps)
                                   : "speed unknown: " + link.speed_mbps.why_unknown());
   text += link.duplex ? ", " + *link.duplex + " duplex" : "";
-  text += link.driver ? ", driver " + DriverText(link.driver) : "";
+  text += link.driver ? ", driver " + (link.driver->empty() ? "none" : *link.driver) : "";
   text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
   text += link.default_route ? ", default route" : "";
   text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes) : ", MTU unknown";
@@ -77,35 +79,35 @@ std::string LinkText(const probes::NetworkLink& link) {
 
 }  // namespace
 
-void PutStorage(TerminalPage& page, const std::vector<probes::StorageInventory>& storage) {
-  for (const probes::StorageInventory& place : storage) {
-    page.Heading("Storage behind " + place.folder);
-    page.Fact("mounted at", place.mount_point);
-    page.Fact("filesystem", place.filesystem);
-    page.Fact("options", place.mount_options, Joined);
-    page.Fact("size", place.size_bytes, Bytes);
-    page.Fact("free", place.free_bytes, Bytes);
-    page.Fact("largest file", place.largest_file_bytes, Bytes);
-    page.Fact("may be written", place.writable, YesNo);
-    for (std::size_t i = 0; i < place.layers.size(); ++i) {
-      page.Fact(i == 0 ? "stands on" : "", LayerText(place.layers[i]));
-    }
-    if (!place.why_no_layers.empty()) {
-      page.FactUnknown("stands on", place.why_no_layers);
-    }
+show::Part StoragePart(const probes::StorageInventory& place) {
+  show::Facts facts;
+  facts.Add("mounted at", place.mount_point);
+  facts.Add("filesystem", place.filesystem);
+  facts.Add("options", place.mount_options, Joined);
+  facts.Add("size", place.size_bytes, Bytes);
+  facts.Add("free", place.free_bytes, Bytes);
+  facts.Add("largest file", place.largest_file_bytes, Bytes);
+  facts.Add("may be written", place.writable, YesNo);
+  for (std::size_t at = 0; at < place.layers.size(); ++at) {
+    facts.Add(at == 0 ? "stands on" : "", LayerText(place.layers[at]));
   }
+  if (!place.why_no_layers.empty()) {
+    facts.AddUnknown("stands on", place.why_no_layers);
+  }
+  return PartOf("Storage behind " + place.folder, std::move(facts));
 }
 
-void PutNetwork(TerminalPage& page, const probes::NetworkInventory& network) {
-  page.Heading("Network");
+show::Part NetworkPart(const probes::NetworkInventory& network) {
+  show::Facts facts;
   if (!network.why_unknown.empty()) {
-    page.FactUnknown("links", network.why_unknown);
+    facts.AddUnknown("links", network.why_unknown);
   } else if (network.links.empty()) {
-    page.Fact("links", "none");
+    facts.Add("links", "none");
   }
   for (const probes::NetworkLink& link : network.links) {
-    page.Fact(link.name, LinkText(link));
+    facts.Add(link.name, LinkText(link));
   }
+  return PartOf("Network", std::move(facts));
 }
 
 }  // namespace report

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Words for the PC as a whole, displays, disks and sound devices.
+// The PC as a whole, displays, disks and sound devices.
 
-#include "report/show/inventory_parts.h"
+#include "report/show/rows/machine.h"
 
 #include <algorithm>
 #include <map>
@@ -16,6 +16,7 @@
 namespace report {
 namespace {
 
+using show::When;
 using Text = base::Reading<std::string>;
 
 std::string Bytes(std::int64_t bytes) {
@@ -77,7 +78,7 @@ std::string ModulesText(const std::vector<probes::MemoryModule>& modules) {
                                   empty, modules.size());
 }
 
-InventoryLine ModuleLine(const probes::MemoryModule& module, std::size_t number) {
+void AddModule(const probes::MemoryModule& module, std::size_t number, show::Facts& facts) {
   std::string text = Empty(module)       ? "empty"
                      : module.size_bytes ? GibText(*module.size_bytes) + " " + KindText(module)
                                          : "size unknown: " + module.size_bytes.why_unknown();
@@ -86,7 +87,8 @@ InventoryLine ModuleLine(const probes::MemoryModule& module, std::size_t number)
     text += module.part ? ", " + *module.part : "";
   }
   text += module.bank.empty() ? "" : " (" + module.bank + ")";
-  return {module.slot.empty() ? fmt::format("socket {}", number) : module.slot, text, true};
+  facts.Add(module.slot.empty() ? fmt::format("socket {}", number) : module.slot, text,
+            When::kDetails);
 }
 
 std::string PlaceText(const std::string& usb_path, const std::string& pci_address) {
@@ -166,49 +168,47 @@ std::string DisplayText(const probes::Display& display) {
 
 }  // namespace
 
-InventoryPart BoardPart(const probes::BoardInventory& board) {
-  InventoryPart part{"PC", {}};
-  part.lines.push_back({"model", MakerAndModel(board.maker, board.model)});
-  part.lines.push_back({"board", MakerAndModel(board.board_maker, board.board_model)});
+show::Part BoardPart(const probes::BoardInventory& board) {
+  show::Facts facts;
+  facts.Add("model", MakerAndModel(board.maker, board.model));
+  facts.Add("board", MakerAndModel(board.board_maker, board.board_model));
   Text firmware = MakerAndModel(board.firmware_maker, board.firmware_version);
   if (firmware) {
     firmware = *firmware + ", " +
                (board.firmware_date ? *board.firmware_date + " (month first)"
                                     : "date unknown: " + board.firmware_date.why_unknown());
   }
-  part.lines.push_back({"firmware", firmware});
-  part.lines.push_back({"memory modules", board.memory
-                                              ? Text(ModulesText(*board.memory))
-                                              : Text::Unknown(board.memory.why_unknown())});
+  facts.Add("firmware", firmware);
+  facts.Add("memory modules", board.memory ? Text(ModulesText(*board.memory))
+                                           : Text::Unknown(board.memory.why_unknown()));
   const auto& channels = board.memory_channels;
-  part.lines.push_back({"memory channels",
-                        channels ? Text(fmt::format("{} in use ({})", *channels, board.channels_by))
-                                 : Text::Unknown(channels.why_unknown())});
+  facts.Add("memory channels",
+            channels ? Text(fmt::format("{} in use ({})", *channels, board.channels_by))
+                     : Text::Unknown(channels.why_unknown()));
   std::size_t number = 0;
   for (const probes::MemoryModule& module : board.memory.value_or({})) {
-    part.lines.push_back(ModuleLine(module, ++number));
+    AddModule(module, ++number, facts);
   }
-  return part;
+  return PartOf("PC", std::move(facts));
 }
 
-InventoryPart DisplayPart(const probes::GpuInventory& gpu) {
-  InventoryPart part{"Displays", {}};
+show::Part DisplayPart(const probes::GpuInventory& gpu) {
+  show::Facts facts;
   const auto& connected = gpu.connected_displays;
-  part.lines.push_back({"displays", connected ? Text(Plural(*connected, "display") + " connected")
-                                              : Text::Unknown(connected.why_unknown())});
+  facts.Add("displays", connected ? Text(Plural(*connected, "display") + " connected")
+                                  : Text::Unknown(connected.why_unknown()));
   for (const probes::Display& display : gpu.displays) {
-    part.lines.push_back({display.connector, DisplayText(display)});
+    facts.Add(display.connector, DisplayText(display));
   }
   if (connected.value_or(1) > 0) {
-    part.lines.push_back({"modes in use",
-                          Text::Unknown("the kernel tells them to what draws on the displays"),
-                          true});
+    facts.Add("modes in use", Text::Unknown("the kernel tells them to what draws on the displays"),
+              When::kDetails);
   }
-  return part;
+  return PartOf("Displays", std::move(facts));
 }
 
-InventoryPart OtherCardPart(const probes::PciInventory& pci) {
-  InventoryPart part{"Cards that do not tell what they do", {}};
+show::Part OtherCardPart(const probes::PciInventory& pci) {
+  show::Facts facts;
   for (const probes::PciDevice& function : pci.functions) {
     const auto nodes = function.video_nodes.value_or({});
     if (!probes::TellsNoPurpose(function.class_code) || !nodes.empty()) {
@@ -217,66 +217,42 @@ InventoryPart OtherCardPart(const probes::PciInventory& pci) {
     const std::string driver = !function.driver           ? "driver unknown"
                                : function.driver->empty() ? "no driver"
                                                           : "driver " + *function.driver;
-    part.lines.push_back(
-        {function.address,
-         fmt::format("{} (class {:04x}), {}, no video node{}", function.name,
-                     function.class_code >> 8, driver, function.video_nodes ? "" : " known")});
+    facts.Add(function.address,
+              fmt::format("{} (class {:04x}), {}, no video node{}", function.name,
+                          function.class_code >> 8, driver, function.video_nodes ? "" : " known"));
   }
-  return part;
+  return PartOf("Cards that do not tell what they do", std::move(facts));
 }
 
-InventoryPart DiskPart(const probes::DiskInventory& disks) {
-  InventoryPart part{"Disks", {}};
+show::Part DiskPart(const probes::DiskInventory& disks) {
+  show::Facts facts;
   if (!disks.present) {
-    part.lines.push_back({"disks", Text::Unknown(disks.present.why_unknown())});
+    facts.Add("disks", Text::Unknown(disks.present.why_unknown()));
   } else if (disks.disks.empty()) {
-    part.lines.push_back({"disks", std::string("none")});
+    facts.Add("disks", "none");
   }
   for (const probes::Disk& disk : disks.disks) {
-    part.lines.push_back({disk.device.name, DiskText(disk)});
-    part.lines.push_back({"", HealthText(disk.health)});
-    part.lines.push_back({"", CountsText(disk.health), true});
+    facts.Add(disk.device.name, DiskText(disk));
+    facts.Add("", HealthText(disk.health));
+    facts.Add("", CountsText(disk.health), When::kDetails);
   }
-  return part;
+  return PartOf("Disks", std::move(facts));
 }
 
-InventoryPart SoundPart(const probes::SoundInventory& sound) {
-  InventoryPart part{"Sound", {}};
+show::Part SoundPart(const probes::SoundInventory& sound) {
+  show::Facts facts;
   if (!sound.present) {
-    part.lines.push_back({"sound devices", Text::Unknown(sound.present.why_unknown())});
+    facts.Add("sound devices", Text::Unknown(sound.present.why_unknown()));
   } else if (sound.cards.empty()) {
-    part.lines.push_back({"sound devices", std::string("none")});
+    facts.Add("sound devices", "none");
   }
   for (const probes::SoundCard& card : sound.cards) {
-    part.lines.push_back(
-        {card.id.empty() ? fmt::format("card {}", card.number) : card.id,
-         fmt::format("{}, {} and {}{}", card.name, Plural(card.inputs, "input"),
-                     Plural(card.outputs, "output"), PlaceText(card.usb_path, card.pci_address))});
+    facts.Add(
+        card.id.empty() ? fmt::format("card {}", card.number) : card.id,
+        fmt::format("{}, {} and {}{}", card.name, Plural(card.inputs, "input"),
+                    Plural(card.outputs, "output"), PlaceText(card.usb_path, card.pci_address)));
   }
-  return part;
-}
-
-std::vector<InventoryPart> InventoryParts(const probes::Inventory& inventory) {
-  std::vector<InventoryPart> parts{BoardPart(inventory.board),  CameraPart(inventory.usb),
-                                   FreePortPart(inventory.usb), OtherCardPart(inventory.pci),
-                                   DisplayPart(inventory.gpu),  DiskPart(inventory.disks),
-                                   SoundPart(inventory.sound)};
-  std::erase_if(parts, [](const InventoryPart& part) { return part.lines.empty(); });
-  return parts;
-}
-
-std::string WhyNoCaches(const probes::CpuInventory& cpu) {
-  return cpu.cores ? "the kernel shows none of them" : cpu.cores.why_unknown();
-}
-
-std::string CacheSizeText(const base::Reading<std::int64_t>& bytes) {
-  constexpr std::int64_t kKib = 1024;
-  constexpr std::int64_t kMib = kKib * 1024;
-  if (!bytes) {
-    return "size unknown: " + bytes.why_unknown();
-  }
-  return *bytes >= kMib ? FormatNumber(static_cast<double>(*bytes) / kMib) + " MiB"
-                        : FormatNumber(static_cast<double>(*bytes) / kKib) + " KiB";
+  return PartOf("Sound", std::move(facts));
 }
 
 }  // namespace report

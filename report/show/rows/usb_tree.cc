@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
+//
+// USB devices as a tree, each below its hub.
 
 #include <algorithm>
 #include <cstddef>
-#include <string>
 #include <utility>
-#include <vector>
 
 #include <fmt/format.h>
 
 #include "report/fields/words.h"
 #include "report/loads/usb_load.h"
-#include "report/show/terminal/machine.h"
+#include "report/show/rows/machine.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -39,16 +39,16 @@ std::string Remarks(const probes::UsbDevice& device) {
 }
 
 /// Draws each device once, parents before children, however the list is tied together.
-class Tree {
+class DeviceTree {
  public:
-  Tree(TerminalPage& page, const std::vector<probes::UsbDevice>& devices)
-      : page_(page), devices_(devices), drawn_(devices.size(), false) {}
+  explicit DeviceTree(const std::vector<probes::UsbDevice>& devices)
+      : devices_(devices), drawn_(devices.size(), false) {}
 
   void PutRoots(const std::vector<int>& buses) {
     for (std::size_t i = 0; i < devices_.size(); ++i) {
       const bool ours = std::find(buses.begin(), buses.end(), devices_[i].bus) != buses.end();
       if (ours && devices_[i].parent.empty()) {
-        PutBelow(i, 1);
+        PutBelow(i, 0);
       }
     }
   }
@@ -56,9 +56,22 @@ class Tree {
   /// Devices that no controller claims.
   void PutRest() {
     for (std::size_t i = 0; i < devices_.size(); ++i) {
-      PutBelow(i, 1);
+      PutBelow(i, 0);
     }
   }
+
+  void PutController(const probes::UsbController& controller) {
+    tree_.branches.push_back(
+        {0, "",
+         fmt::format("controller {}: {}, driver {}", controller.address, controller.name,
+                     !controller.driver           ? "unknown: " + controller.driver.why_unknown()
+                     : controller.driver->empty() ? "none"
+                                                  : *controller.driver),
+         false});
+    PutRoots(controller.buses);
+  }
+
+  show::Tree Finish() { return std::move(tree_); }
 
  private:
   void PutBelow(std::size_t root, int depth) {
@@ -80,35 +93,34 @@ class Tree {
   }
 
   void PutDevice(const probes::UsbDevice& device, int depth) {
-    const int lead = std::max(8, DisplayWidth(device.path) + 1);
-    page_.Beside(2 * depth, {device.path}, std::min(lead, 20),
-                 {fmt::format("{}: {}, {}{}", stored::WordOf(device.role), DeviceName(device),
-                              FormatLinkSpeed(device.speed_mbps), Remarks(device)),
-                  device.role == probes::UsbRole::kCapture ? Tone::kStrong : Tone::kPlain});
+    tree_.branches.push_back(
+        {depth, device.path,
+         fmt::format("{}: {}, {}{}", stored::WordOf(device.role), DeviceName(device),
+                     FormatLinkSpeed(device.speed_mbps), Remarks(device)),
+         device.role == probes::UsbRole::kCapture});
   }
 
-  TerminalPage& page_;
+  show::Tree tree_;
   const std::vector<probes::UsbDevice>& devices_;
   std::vector<bool> drawn_;
 };
 
 }  // namespace
 
-void PutUsb(TerminalPage& page, const probes::UsbInventory& usb) {
-  page.Heading("USB");
-  if (!usb.present) {
-    page.FactUnknown("USB", usb.present.why_unknown());
-  } else if (!*usb.present) {
-    page.Fact("USB", "none");
+show::Part UsbPart(const probes::UsbInventory& usb) {
+  show::Part part{"USB", {}};
+  if (!usb.present.value_or(false)) {
+    show::Facts facts;
+    facts.Add("USB", usb.present, [](bool) { return "none"; });
+    part.blocks.emplace_back(std::move(facts));
   }
-  Tree tree(page, usb.devices);
+  DeviceTree tree(usb.devices);
   for (const probes::UsbController& controller : usb.controllers) {
-    page.Beside(0, {}, 2,
-                {fmt::format("controller {}: {}, driver {}", controller.address, controller.name,
-                             DriverText(controller.driver))});
-    tree.PutRoots(controller.buses);
+    tree.PutController(controller);
   }
   tree.PutRest();
+  part.blocks.emplace_back(tree.Finish());
+  return part;
 }
 
 }  // namespace report

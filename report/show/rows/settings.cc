@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Words for sleep, swap, clock keepers, timers and idle states.
+// Settings: power, sleep, swap, clock keepers, timers, idle states.
 
-#include "report/show/terminal/setting_lines.h"
+#include <utility>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/show/rows/machine.h"
+#include "report/words/quantities.h"
 
 namespace report {
 namespace {
@@ -60,30 +62,44 @@ std::string IdleText(const probes::CpuIdleState& state) {
                      state.disabled ? " (off)" : "");
 }
 
+std::string WatcherText(const probes::FileWatcher& watcher) {
+  return fmt::format("{} ({})", watcher.process, watcher.pid);
+}
+
 std::string Plain(const std::string& text) {
   return text;
 }
 
 }  // namespace
 
-std::vector<SettingLine> SettingLines(const probes::SettingsInventory& settings) {
+show::Part SettingsPart(const probes::SettingsInventory& settings) {
   const Text lid = settings.has_lid.known() && !*settings.has_lid ? Text(std::string("no lid"))
                                                                   : ChoiceText(settings.lid_action);
-  const Text swappiness = settings.swappiness.known()
-                              ? Text(std::to_string(*settings.swappiness))
-                              : Text::Unknown(settings.swappiness.why_unknown());
-  return {
-      {"tuning", ChoiceText(settings.tuning_profile)},
-      {"sleep states", ListText(settings.sleep_states, "none", Plain)},
-      {"sleep", ChoiceText(settings.sleep_target)},
-      {"when idle", ChoiceText(settings.idle_action)},
-      {"lid closed", lid},
-      {"swap to", ListText(settings.swap_areas, "none", SwapText)},
-      {"swappiness", swappiness},
-      {"clock by", ListText(settings.clock_keepers, "no program", KeeperText)},
-      {"timers", ListText(settings.work_timers, "none that start updates or upkeep", TimerText)},
-      {"idle states", ListText(settings.idle_states, "none", IdleText)},
+  show::Facts facts;
+  facts.Add("system", settings.os);
+  facts.Add("kernel", settings.kernel);
+  facts.Add("on mains", settings.on_mains, YesNo);
+  facts.Add("battery", settings.has_battery, YesNo);
+  facts.Add("power profile", settings.power_profile);
+  facts.Add("PCIe saving", settings.pcie_power_saving);
+  facts.Add("clock in step", settings.clock_synchronised, YesNo);
+  facts.Add("file watchers", ListText(settings.file_watchers, "none", WatcherText));
+  // What is not known of the rarer ones is left to the long form.
+  const auto add = [&facts](const char* name, const Text& text) {
+    facts.Add(name, text, text ? show::When::kAlways : show::When::kDetails);
   };
+  add("tuning", ChoiceText(settings.tuning_profile));
+  add("sleep states", ListText(settings.sleep_states, "none", Plain));
+  add("sleep", ChoiceText(settings.sleep_target));
+  add("when idle", ChoiceText(settings.idle_action));
+  add("lid closed", lid);
+  add("swap to", ListText(settings.swap_areas, "none", SwapText));
+  add("swappiness", settings.swappiness.known() ? Text(std::to_string(*settings.swappiness))
+                                                : Text::Unknown(settings.swappiness.why_unknown()));
+  add("clock by", ListText(settings.clock_keepers, "no program", KeeperText));
+  add("timers", ListText(settings.work_timers, "none that start updates or upkeep", TimerText));
+  add("idle states", ListText(settings.idle_states, "none", IdleText));
+  return PartOf("Settings", std::move(facts));
 }
 
 }  // namespace report

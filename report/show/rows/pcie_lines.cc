@@ -2,7 +2,7 @@
 //
 // Words for PCI functions and their links.
 
-#include "report/show/terminal/pcie_lines.h"
+#include "report/show/rows/pcie_lines.h"
 
 #include <fmt/format.h>
 
