@@ -18,10 +18,6 @@ std::string Place(double percent) {
   return fmt::format("{:.2f}%", std::clamp(percent, 0.0, 100.0));
 }
 
-View PlaceOf(const std::optional<double>& percent) {
-  return percent ? View("place", View(Place(*percent))) : View(false);
-}
-
 View BarOf(const BallastFigure& figure) {
   const double low = figure.low_percent.value_or(0);
   const double high = figure.high_percent.value_or(100);
@@ -30,8 +26,11 @@ View BarOf(const BallastFigure& figure) {
   view.set("mark", View(MarkClass(StandingOf(figure).mark)));
   view.set("low", View(Place(low)));
   view.set("open_width", View(Place(std::max(0.0, high - low))));
-  view.set("calculated", PlaceOf(figure.arithmetic_percent));
-  view.set("margin", PlaceOf(figure.margin_percent));
+  view.set("calculated", figure.arithmetic_percent
+                             ? View("place", View(Place(*figure.arithmetic_percent)))
+                             : View(false));
+  view.set("margin", figure.margin_percent ? View("place", View(Place(*figure.margin_percent)))
+                                           : View(false));
   return view;
 }
 

@@ -128,7 +128,7 @@ void AddModes(const std::vector<probes::CaptureMode>& modes, show::Facts& facts)
     }
   }
   for (const auto& [format, text] : lines) {
-    facts.Add("", format + ": " + text, When::kDetails);
+    facts.Add("", fmt::format("{}: {}", format, text), When::kDetails);
   }
 }
 
