@@ -43,12 +43,23 @@ check_guest() {
     RIGPROOF_KERNEL=$kernel ctest --test-dir build/release --output-on-failure --no-tests=error \
       -R '^machine\.'
 }
+run_whole() {  # PROGRAM: all its cases in one process; what it prints only where one fails
+  local said
+  if said=$(timeout 600 "$1" --gtest_brief=1 2>&1); then
+    echo "$(basename "$1"): $(grep -F '[==========]' <<<"$said")"
+  else
+    printf '%s\n%s: FAILED\n' "$said" "$(basename "$1")"
+    return 1
+  fi
+}
 check_sanitized() {
   # Programs that were not built carry no label in ctest's list, and so are no part of this run.
   scripts/build.sh check "$sanitized" || return
   export LSAN_OPTIONS=suppressions=$PWD/tests/lsan_suppressions.txt:print_suppressions=0
   if [ "$sanitized" != all ]; then
-    xargs -P2 -I{} timeout 600 {} --gtest_brief=1 <build/check/tests/sanitized.txt || return
+    export -f run_whole
+    # shellcheck disable=SC2016  # the inner shell's own argument
+    xargs -P2 -I{} bash -c 'run_whole "$1"' _ {} <build/check/tests/sanitized.txt || return
   fi
   ctest --test-dir build/check --output-on-failure --no-tests=error -j2 -L "$labels"
 }
