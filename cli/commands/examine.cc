@@ -20,6 +20,8 @@
 #include "cli/system/write_file.h"
 #include "probes/recording/read_recording.h"
 #include "report/data/recording.h"
+#include "report/show/rows/recording.h"
+#include "report/show/terminal/blocks.h"
 
 namespace cli {
 namespace {
@@ -93,7 +95,7 @@ base::Result<int> RunExamine(const Options& options) {
   }
   const auto printed =
       PrintOut(options.json ? report::RecordingsJson(documents)
-                            : report::WriteRecordingsText(documents, OutputStyle()));
+                            : report::WriteSheets(report::SheetsOf(documents), OutputStyle()));
   if (!printed) {
     return printed.error();
   }

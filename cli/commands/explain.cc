@@ -21,6 +21,9 @@
 #include "probes/recording/read_recording.h"
 #include "probes/watch_log/log.h"
 #include "report/explain/recording.h"
+#include "report/show/html/sheet.h"
+#include "report/show/rows/explanation.h"
+#include "report/show/terminal/blocks.h"
 
 namespace cli {
 namespace {
@@ -121,15 +124,14 @@ base::Result<int> RunExplain(const Options& options) {
   }
   const report::RecordingExplanation answer = report::ExplainRecordings(question);
   if (!options.page.empty()) {
-    const auto written =
-        WriteFileWhole(options.page, report::WriteExplanationHtml(question, answer));
+    const auto written = WriteFileWhole(options.page, report::ExplanationPage(question, answer));
     if (!written) {
       return written.error();
     }
   }
-  const auto printed =
-      PrintOut(options.json ? report::ExplanationJson(question, answer)
-                            : report::WriteExplanationText(question, answer, OutputStyle()));
+  const auto printed = PrintOut(
+      options.json ? report::ExplanationJson(question, answer)
+                   : report::WriteSheets({report::SheetOf(question, answer)}, OutputStyle()));
   if (!printed) {
     return printed.error();
   }

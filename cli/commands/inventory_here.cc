@@ -32,9 +32,9 @@ base::Result<int> ShowInventory(const base::MachineRoot& root,
     progress.Begin(request.open_codecs ? "inventory, codecs opened for real" : "inventory", 0);
     inventory = probes::TakeInventory(root, request);
   }
-  auto printed = PrintOut(
-      options.json ? report::InventoryJson(inventory)
-                   : report::WriteInventoryText(inventory, OutputStyle(options.details)));
+  auto printed =
+      PrintOut(options.json ? report::InventoryJson(inventory)
+                            : report::WriteInventoryText(inventory, OutputStyle(options.details)));
   if (!printed) {
     return printed.error();
   }

@@ -27,6 +27,9 @@
 #include "probes/line/v4l2_nodes.h"
 #include "probes/usb/tree.h"
 #include "report/assess/assess.h"
+#include "report/show/rows/line_check.h"
+#include "report/show/terminal/blocks.h"
+#include "report/words/cautions.h"
 #include "report/words/quantities.h"
 
 namespace cli {
@@ -79,7 +82,7 @@ void RunDevices(const Options& options, const std::stop_token& stop, LineCheck& 
   if (request.devices.empty()) {
     return;
   }
-  Tell(options, "this takes the capture devices for a while; never run it during a live event");
+  Caution(options, report::kDeviceCautions);
   // Never freed: a thread that hangs in a driver still looks at it.
   static const base::Clock* const clock = new base::SystemClock;
   ProgressDisplay progress(StyleForStandardError(options.quiet));
@@ -89,7 +92,7 @@ void RunDevices(const Options& options, const std::stop_token& stop, LineCheck& 
   probes::KernelLogTail log;
   probes::LineRun run = probes::RunLine(
       request, probes::MakeVideoPort, *clock, stop, [&](const probes::LineProgress& at) {
-        progress.Note(at.all_begun ? report::FormatCount(at.lost) + " lost" : "starting");
+        progress.Note(at.all_begun ? report::FormatCount(at.lost) + " dropped" : "starting");
       });
   check.kernel_log = log.Finish();
   check.seconds = run.seconds;
@@ -128,8 +131,9 @@ base::Result<int> RunLineCheck(const Options& options) {
     RunDevices(options, interrupt.Token(), check);
   }
   const report::LineDocument document = report::JudgeLineCheck(std::move(check), usb);
-  auto printed = PrintOut(options.json ? report::LineCheckJson(document)
-                                       : report::WriteLineCheckText(document, OutputStyle()));
+  auto printed =
+      PrintOut(options.json ? report::LineCheckJson(document)
+                            : report::WriteSheets({report::SheetOf(document)}, OutputStyle()));
   if (!printed) {
     return printed.error();
   }

@@ -15,6 +15,7 @@
 #include "cli/system/show.h"
 #include "cli/system/write_file.h"
 #include "report/assess/assess.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 base::Result<int> RunQualify(const Options& options) {
@@ -48,7 +49,7 @@ base::Result<int> RunQualify(const Options& options) {
     }
     return checked.error();
   }
-  CautionBeforeLoad(options);
+  Caution(options, report::kLoadCautions);
   Tell(options, measuring.TimeText());
   measuring.TakeInventory();
   if (auto quiet = measuring.LookForOthers(); !quiet) {

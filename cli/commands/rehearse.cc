@@ -13,6 +13,7 @@
 #include "cli/system/record_folder.h"
 #include "cli/system/show.h"
 #include "report/assess/assess.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -47,7 +48,7 @@ base::Result<int> RunRehearse(const Options& options) {
   if (auto checked = measuring.CheckInputs(); !checked) {
     return checked.error();
   }
-  CautionBeforeLoad(options);
+  Caution(options, report::kLoadCautions);
   measuring.TakeInventory();
   if (auto quiet = measuring.LookForOthers(); !quiet) {
     return quiet.error();

@@ -23,6 +23,9 @@
 #include "probes/take_inventory.h"
 #include "profiles/text/change.h"
 #include "report/assess/assess.h"
+#include "report/show/rows/sizing.h"
+#include "report/show/terminal/blocks.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -65,7 +68,7 @@ base::Result<report::Document> Rehearse(const profiles::Profile& profile, const 
   if (auto checked = measuring.CheckInputs(); !checked) {
     return checked.error();
   }
-  CautionBeforeLoad(options);
+  Caution(options, report::kLoadCautions);
   measuring.TakeInventory();
   if (auto rehearsed = measuring.Rehearse(); !rehearsed) {
     return rehearsed.error();
@@ -122,8 +125,9 @@ base::Result<int> RunSize(const Options& options) {
       return done.error();
     }
   }
-  if (auto shown = PrintOut(options.json ? report::SizingJson(sizing)
-                                         : report::WriteSizing(sizing, OutputStyle()));
+  if (auto shown =
+          PrintOut(options.json ? report::SizingJson(sizing)
+                                : report::WriteSheets({report::SheetOf(sizing)}, OutputStyle()));
       !shown) {
     return shown.error();
   }

@@ -15,8 +15,7 @@ std::string Index() {
   constexpr std::string_view kPlace = "<!-- cautions -->";
   std::string page(page_files::kIndex);
   std::string cautions;
-  for (const std::string_view caution :
-       {report::kCautionLive, report::kCautionHeat, report::kCautionFlash, report::kCautionMains}) {
+  for (const std::string_view caution : report::kLoadCautions) {
     cautions += "<li>" + std::string(caution) + "</li>";
   }
   return page.replace(page.find(kPlace), kPlace.size(), cautions);

@@ -10,7 +10,7 @@
 #include "report/fields/words.h"
 #include "report/show/rows/headroom.h"
 #include "report/show/rows/machine.h"
-#include "report/show/size_words.h"
+#include "report/show/rows/sizing.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -40,36 +40,65 @@ Json FindingJson(const report::Finding& finding) {
           {"action", finding.action}};
 }
 
-Json SizedJson(const report::SizedResource& row) {
-  return {
-      {"what", report::SizedName(row)},
-      {"now", report::FormatQuantity(row.now, row.unit)},
-      {"asked", report::FormatQuantity(row.asked, row.unit)},
-      {"there_is", row.capacity ? report::FormatQuantity(*row.capacity, row.unit) : "not known"},
-      {"spare", report::SizedSpare(row)},
-      {"keep", report::FormatMarginPercent(row.margin_percent)},
-      {"sure", report::SurenessText(row.sureness)}};
+using report::show::Cell;
+
+/// What is said, with its sign: the same as on the report page.
+Json CellJson(const Cell& cell) {
+  return {{"text", cell.text},
+          {"mark", cell.mark == report::show::Mark::kNone ? "" : MarkClass(cell.mark)},
+          {"sign", MarkSign(cell.mark)}};
 }
 
-Json RemedyJson(const report::Remedy& remedy) {
-  return {{"what", remedy.what},
-          {"asks_for", report::CostText(remedy.cost)},
-          {"then", WordOf(remedy.verdict)},
-          {"suffices", remedy.sufficient},
-          {"effect", remedy.effect},
-          {"changes", remedy.changes}};
+Json CellsJson(const std::vector<Cell>& cells) {
+  Json list = Json::array();
+  for (const Cell& cell : cells) {
+    list.push_back(CellJson(cell));
+  }
+  return list;
 }
+
+/// A block under the name of its kind.
+struct BlockJson {
+  Json operator()(const report::show::Subtitle& title) const { return {{"subtitle", title.text}}; }
+  Json operator()(const report::show::Note& note) const { return {{"note", CellJson(note.text)}}; }
+  Json operator()(const report::show::Facts& facts) const {
+    Json list = Json::array();
+    for (const report::show::Fact& fact : facts.all()) {
+      list.push_back({{"name", fact.name}, {"text", fact.text}});
+    }
+    return {{"facts", std::move(list)}};
+  }
+  Json operator()(const report::show::Table& table) const {
+    Json columns = Json::array();
+    for (const report::show::Column& column : table.columns) {
+      columns.push_back(column.name);
+    }
+    Json rows = Json::array();
+    for (std::size_t at = 0; at < table.rows.size(); ++at) {
+      Json cells = CellsJson(table.rows[at]);
+      cells.front()["rest"] = at < table.below.size() ? table.below[at] : "";
+      rows.push_back(std::move(cells));
+    }
+    return {{"caption", table.caption}, {"columns", std::move(columns)}, {"rows", std::move(rows)}};
+  }
+  Json operator()(const report::show::Tree& tree) const {
+    Json list = Json::array();
+    for (const report::show::Branch& branch : tree.branches) {
+      list.push_back({{"name", branch.name}, {"text", branch.text}});
+    }
+    return {{"facts", std::move(list)}};
+  }
+  Json operator()(const report::show::Lines& lines) const {
+    return {{"name", CellJson(lines.name)}, {"lines", CellsJson(lines.lines)}};
+  }
+};
 
 Json PartJson(const report::show::Part& part) {
-  Json lines = Json::array();
+  Json blocks = Json::array();
   for (const report::show::Block& block : part.blocks) {
-    if (const auto* facts = std::get_if<report::show::Facts>(&block)) {
-      for (const report::show::Fact& fact : facts->all()) {
-        lines.push_back({{"name", fact.name}, {"text", fact.text}});
-      }
-    }
+    blocks.push_back(std::visit(BlockJson{}, block));
   }
-  return {{"title", part.title}, {"lines", std::move(lines)}};
+  return {{"title", part.title}, {"blocks", std::move(blocks)}};
 }
 
 template <typename Row>
@@ -94,19 +123,16 @@ Json DocumentJson(const report::Document& document) {
 }
 
 Json SizingAnswerJson(const report::Sizing& sizing) {
-  Json purchases = Json::array();
-  for (const report::Purchase& purchase : sizing.purchases) {
-    purchases.push_back({{"text", purchase.text}, {"from", purchase.from}});
+  const report::show::Sheet sheet = report::SheetOf(sizing);
+  Json parts = Json::array();
+  for (const report::show::Part& part : sheet.parts) {
+    if (!part.empty()) {
+      parts.push_back(PartJson(part));
+    }
   }
   return {{"verdict", WordOf(sizing.verdict)},
-          {"sure", report::SurenessText(sizing.sureness)},
-          {"headline", sizing.headline},
-          {"resources", ListOf(sizing.resources, SizedJson)},
-          {"remedies", ListOf(sizing.remedies, RemedyJson)},
-          {"purchases", std::move(purchases)},
-          {"unproven", sizing.unproven},
-          {"basis", sizing.basis},
-          {"cautions", sizing.cautions}};
+          {"headline", sheet.headline},
+          {"parts", std::move(parts)}};
 }
 
 }  // namespace cli

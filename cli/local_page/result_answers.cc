@@ -56,7 +56,7 @@ double NumberOf(const Json& json, const char* key) {
                                                                          : 0;
 }
 
-/// "cpu 82 % (keep 25 %)", tightest first, each resource once.
+/// "cpu 82 % (margin 25 %)", tightest first, each resource once.
 Json ToSpare(const Json& head) {
   Json lines = Json::array();
   std::set<std::string> told;
@@ -69,7 +69,7 @@ Json ToSpare(const Json& head) {
         row.is_object() && row.contains("headroom_percent") && row["headroom_percent"].is_number();
     if (known && lines.size() < kMostOnCard && told.insert(resource).second) {
       lines.push_back(
-          fmt::format("{} {} (keep {})", resource,
+          fmt::format("{} {} (margin {})", resource,
                       report::FormatSpare(NumberOf(row, "headroom_percent"),
                                           NumberOf(row, "margin_percent"), NumberOf(row, "demand"),
                                           NumberOf(row, "capacity"), TextOf(row, "unit")),

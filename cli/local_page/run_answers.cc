@@ -89,7 +89,7 @@ std::string LastWords(const RehearsalState& state) {
 /// Empty where there is a verdict.
 std::string WhyNoVerdict(const RehearsalState& state) {
   if (state.end.exit_status == kWrongUse) {
-    return "It did not begin. " + LastWords(state);
+    return "It did not start. " + LastWords(state);
   }
   if (state.end.exit_status < 0) {
     return state.end.signal != 0 ? fmt::format("It was ended by signal {}.", state.end.signal)

@@ -117,7 +117,7 @@ std::string FirstWords(int columns) {
   PutEntry(page, "rigproof open", "all of it in a browser: describe your show, test it");
   PutEntry(page, "rigproof --help", "all commands");
   page.Blank();
-  page.Beside(0, {"caution"}, 9, {"qualify: " + std::string(report::kCautionLive)});
+  page.Beside(0, {"caution"}, 9, {std::string(report::kCautionLive)});
   return page.text();
 }
 

@@ -4,6 +4,7 @@
 
 #include "cli/options/option_table.h"
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -35,11 +36,10 @@ constexpr OptionRow kDetails{"--details", "", false,
                              "Print everything: every row, finding and table",
                              SetFlag<&Options::details>};
 
-const std::vector<std::string_view> kLoadCautions{report::kCautionLive, report::kCautionHeat,
-                                                  report::kCautionFlash, report::kCautionMains};
-const std::vector<std::string_view> kConfirmCautions{
-    "--confirm loads the PC fully: never run it during a live event.", report::kCautionHeat,
-    report::kCautionFlash, report::kCautionMains};
+std::vector<std::string_view> ListOf(std::span<const std::string_view> texts) {
+  return {texts.begin(), texts.end()};
+}
+
 constexpr std::string_view kOneAtATime =
     "One at a time loads a PC: while another qualify, rehearse, line-check or size --confirm runs, "
     "whoever started it, this one says who that is and ends with 2.";
@@ -67,7 +67,7 @@ CommandRow OpenRow() {
             SetPort},
            {"--no-browser", "", false, "Only print the address; start no browser",
             SetFlag<&Options::no_browser>}},
-          kLoadCautions,
+          ListOf(report::kLoadCautions),
           {"A rehearsal started on the page loads the PC as qualify does.",
            "The page answers this PC only (127.0.0.1), and only who has the address with its key: "
            "treat it like a password. It is another one each time.",
@@ -198,7 +198,7 @@ CommandRow RehearseRow() {
         SetFlag<&Options::send_streams>},
        kDetails,
        kProgressJson},
-      kLoadCautions,
+      ListOf(report::kLoadCautions),
       {kOneAtATime},
       kVerdictStatuses};
 }
@@ -218,7 +218,7 @@ CommandRow LineCheckRow() {
            {"--even-in-use", "", false,
             "Also open devices that another program holds open, without asking",
             SetFlag<&Options::even_in_use>}},
-          {report::kCautionDevices, report::kCautionHeat, report::kCautionMains},
+          ListOf(report::kDeviceCautions),
           {kOneAtATime},
           kVerdictStatuses};
 }
@@ -229,8 +229,7 @@ CommandRow SizeRow() {
       "size",
       "Whether a PC has room for more, by a stored result and without running anything: what runs "
       "out first, what to change, what to buy",
-      "rigproof size result.json --add \"2x 1920x1080 50 usb nv12 iso\" --change "
-      "isos.effort=least",
+      "rigproof size result.json --add \"2x like:Left\" --change isos.effort=least",
       {{"RESULT", "RESULT", true, "A result.json, or a folder that holds one",
         AddText<&Options::results>},
        {"--add", "SOURCE", false,
@@ -250,9 +249,11 @@ CommandRow SizeRow() {
         "Length of the rehearsal of --confirm in seconds (3 to 172800, default 30)",
         SetSeconds<&Options::seconds, 3, 172800>},
        kRecordTo},
-      kConfirmCautions,
+      ListOf(report::kLoadCautions),
       {"A prediction from what was measured, with how sure it is. Only a rehearsal proves it.",
-       "--confirm writes recordings into the folder of --record-to and removes them.", kOneAtATime},
+       "Nothing is run without --confirm, which writes recordings into the folder of --record-to "
+       "and removes them.",
+       kOneAtATime},
       "0 it fits, 3 a resource is below its margin, 4 it does not fit, 5 the result cannot tell "
       "(it "
       "says which run would), 2 wrong use, 1 failed; with --confirm that of the rehearsal."};
@@ -323,7 +324,7 @@ const std::vector<CommandRow>& CommandTable() {
         kRecordTo,
         kDetails,
         kProgressJson},
-       kLoadCautions,
+       ListOf(report::kLoadCautions),
        {kOneAtATime},
        kVerdictStatuses},
       OpenRow(),

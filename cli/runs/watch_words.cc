@@ -89,7 +89,7 @@ std::string WatchedProgram(const probes::WatchState& state) {
   }
   if (state.program.empty()) {
     return state.head.program.empty()
-               ? "no program yet: none is busy enough to be the mixing program"
+               ? "no program yet: none is busy enough to be the mixing software"
                : "no program yet: none is called \"" + base::Printable(state.head.program, 40) +
                      "\"";
   }

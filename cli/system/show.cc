@@ -9,7 +9,6 @@
 
 #include "cli/system/output_style.h"
 #include "cli/system/write_file.h"
-#include "report/words/cautions.h"
 
 namespace cli {
 
@@ -25,9 +24,8 @@ void Tell(const Options& options, std::string_view text) {
   }
 }
 
-void CautionBeforeLoad(const Options& options) {
-  for (const std::string_view caution :
-       {report::kCautionLive, report::kCautionHeat, report::kCautionFlash, report::kCautionMains}) {
+void Caution(const Options& options, std::span<const std::string_view> cautions) {
+  for (const std::string_view caution : cautions) {
     Tell(options, caution);
   }
 }

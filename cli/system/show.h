@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What goes to standard output, and the one caution on standard error.
+// What goes to standard output, and lines on standard error.
 
 #pragma once
 
+#include <span>
 #include <string_view>
 
 #include "base/result.h"
@@ -19,7 +20,7 @@ base::Status ShowDocument(const report::Document& document, const Options& optio
 /// One line on standard error, "rigproof: TEXT"; nothing when quiet.
 void Tell(const Options& options, std::string_view text);
 
-/// Said before any load.
-void CautionBeforeLoad(const Options& options);
+/// Said before a run: a line each.
+void Caution(const Options& options, std::span<const std::string_view> cautions);
 
 }  // namespace cli

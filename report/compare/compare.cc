@@ -106,7 +106,8 @@ void AddMethod(Comparison& comparison) {
       "one PC differ so much)",
       100 * kRunToRun));
   comparison.method.emplace_back(
-      "Frames dropped: permutation test of what each second lost, in blocks as long as seconds are "
+      "Frames dropped: permutation test of what each second dropped, in blocks as long as seconds "
+      "are "
       "alike, for drops come in bursts; interval of the ratio by bootstrap of the same blocks");
   comparison.method.emplace_back(
       "Outages: seconds with dropped frames that follow each other are one outage; exact "

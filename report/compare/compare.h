@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "report/data/comparison.h"
-#include "report/data/writers.h"
 
 namespace report {
 
@@ -31,15 +30,10 @@ RankEntry EntryOf(const NamedDocument& named);
 /// By verdict, then by what the tightest resource has above its margin, then by speed.
 Ranking Rank(std::vector<RankEntry> entries, std::vector<UnreadResult> not_read);
 
-std::string WriteComparison(const Comparison& comparison, const TerminalStyle& style);
-std::string WriteRanking(const Ranking& ranking, const TerminalStyle& style);
 /// `format` "rigproof-comparison".
 std::string ComparisonJson(const Comparison& comparison);
 /// `format` "rigproof-ranking".
 std::string RankingJson(const Ranking& ranking);
-/// One file that opens offline.
-std::string ComparisonPage(const Comparison& comparison, const std::string& program_version);
-std::string RankingPage(const Ranking& ranking, const std::string& program_version);
 
 /// "better", "worse", "no real difference", "unsure", "not told".
 std::string StandingText(Standing standing);

@@ -6,7 +6,6 @@
 
 #include <fmt/format.h>
 
-#include "report/compare/compare.h"
 #include "report/compare/figures.h"
 #include "report/words/quantities.h"
 
@@ -38,10 +37,6 @@ std::string Signed(double value, const std::string& unit) {
 }
 
 }  // namespace
-
-std::string FigureName(const ComparedFigure& figure) {
-  return figure.item.empty() ? figure.what : figure.what + ": " + figure.item;
-}
 
 std::string FigureValue(const ComparedFigure& figure, const std::optional<double>& value) {
   if (!value) {
@@ -76,50 +71,6 @@ std::string ChanceText(const ComparedFigure& figure) {
     return "";
   }
   return *figure.p_value < kLeastShown ? "below 0.001" : fmt::format("{:.2g}", *figure.p_value);
-}
-
-std::string TightestText(const RankedResult& result) {
-  if (!result.tightest_spare) {
-    return "not known";
-  }
-  return fmt::format(
-      "{}, {} (keep {})", result.tightest,
-      FormatHeadroomPercent(*result.tightest_spare, result.tightest_keep.value_or(0)),
-      FormatMarginPercent(result.tightest_keep.value_or(0)));
-}
-
-std::string SpeedText(const RankedResult& result) {
-  if (!result.speed) {
-    return "not run";
-  }
-  return result.speed_low ? fmt::format("{:.2f} ({:.2f} to {:.2f})", *result.speed,
-                                        *result.speed_low, *result.speed_high)
-                          : fmt::format("{:.2f}", *result.speed);
-}
-
-std::string LostText(const RankedResult& result) {
-  if (!result.lost || !result.lost_upper || !std::isfinite(*result.lost_upper)) {
-    return "not run";
-  }
-  return fmt::format("{}, at most {} an hour", FormatCount(*result.lost),
-                     FormatAtMost(*result.lost_upper));
-}
-
-std::string AgainstText(const RankedResult& result) {
-  if (result.rank <= 1) {
-    return "";
-  }
-  switch (result.against_above) {
-    case Standing::kBetter:
-      return "faster than the one above";
-    case Standing::kWorse:
-      return "slower than the one above";
-    case Standing::kSame:
-    case Standing::kUnsure:
-    case Standing::kNotTold:
-      break;
-  }
-  return StandingText(result.against_above);
 }
 
 }  // namespace report

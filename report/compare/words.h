@@ -11,8 +11,6 @@
 
 namespace report {
 
-/// "full-speed run", "longest encode in a second: Recording".
-std::string FigureName(const ComparedFigure& figure);
 /// In the figure's unit; "not known" without a value.
 std::string FigureValue(const ComparedFigure& figure, const std::optional<double>& value);
 /// "+0.12 CPUs", "x 2.1" where it is a ratio; "-" without one.
@@ -21,13 +19,5 @@ std::string ChangeText(const ComparedFigure& figure);
 std::string IntervalText(const ComparedFigure& figure);
 /// "0.03"; "below 0.001"; empty.
 std::string ChanceText(const ComparedFigure& figure);
-/// "cpu, 21 % (keep 25 %)".
-std::string TightestText(const RankedResult& result);
-/// "1.42 (1.38 to 1.46)".
-std::string SpeedText(const RankedResult& result);
-/// "0, at most 12 an hour".
-std::string LostText(const RankedResult& result);
-/// What rank it has to the one above: empty for the first.
-std::string AgainstText(const RankedResult& result);
 
 }  // namespace report

@@ -83,7 +83,7 @@ struct RankedResult {
   std::optional<double> tightest_keep;   // its margin, percent
   std::optional<std::int64_t> lost;      // judged frames
   std::optional<double> lost_upper;      // an hour, at most, 95 %
-  std::optional<double> speed;           // flat out, mean of windows, times real time
+  std::optional<double> speed;           // full-speed run, mean of windows, times real time
   std::optional<double> speed_low;       // 95 % interval of that mean
   std::optional<double> speed_high;
   std::optional<int> more_sources;              // predicted

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the times of recordings mean: what is missing, in what shape, whether lips stay in sync; and
-// the two writers of that.
+// What the times of recordings mean: what is missing, in what shape, whether lips stay in sync.
 
 #pragma once
 
@@ -9,7 +8,6 @@
 #include <vector>
 
 #include "probes/data/recording.h"
-#include "report/data/writers.h"
 
 namespace report {
 
@@ -94,7 +92,5 @@ int ExitStatus(RecordingVerdict verdict);
 /// `remarks`, `started`, `tracks`, `drifts`), `patterns` and `lip_sync`. Times are in seconds from
 /// the recording's first time; what is not known is null or {"unknown": reason}.
 std::string RecordingsJson(const std::vector<RecordingDocument>& documents);
-std::string WriteRecordingsText(const std::vector<RecordingDocument>& documents,
-                                const TerminalStyle& style);
 
 }  // namespace report

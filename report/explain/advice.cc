@@ -67,7 +67,7 @@ void AskForSigns(const probes::WatchLog& log, std::vector<std::string>& next) {
       std::any_of(log.programs.begin(), log.programs.end(),
                   [](const probes::WatchProgram& program) { return program.as_asked; });
   if (!known) {
-    next.push_back("Name the mixing program with --program: the log took the busiest one for it.");
+    next.push_back("Name the mixing software with --program: the log took the busiest one for it.");
   }
   const bool grows =
       std::any_of(log.samples.begin(), log.samples.end(), [](const probes::WatchSample& sample) {
@@ -75,7 +75,7 @@ void AskForSigns(const probes::WatchLog& log, std::vector<std::string>& next) {
       });
   if (!grows) {
     next.push_back(
-        "Watch as the user who runs the mixing program: then the log also tells how "
+        "Watch as the user who runs the mixing software: then the log also tells how "
         "recordings grow, and which writers wait.");
   }
   for (const std::string& line : log.not_read) {
@@ -123,7 +123,7 @@ std::vector<std::string> NextTime(const RecordingCase& question,
   if (answer.first_cause == kCauseNotKnown) {
     AskForSigns(*question.log, next);
     next.push_back(
-        "Run line-check on the capture devices: what is lost before the PC gets it "
+        "Run line-check on the capture devices: what is dropped before the PC gets it "
         "(camera, cable, USB) shows there and in no sign of this log.");
   }
   return next;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Why recordings lost pictures: their holes held against the log of a watch; and the writers of it.
+// Why recordings lost pictures: their holes held against the log of a watch.
 
 #pragma once
 
@@ -12,7 +12,6 @@
 #include "probes/data/watch_log.h"
 #include "report/data/document.h"
 #include "report/data/recording.h"
-#include "report/data/writers.h"
 #include "report/explain/explain.h"
 #include "report/recordings/place_recording.h"
 
@@ -66,9 +65,5 @@ RecordingExplanation ExplainRecordings(const RecordingCase& question);
 /// One object: `format` "rigproof-explain", `version`, `verdict`, `headline`, `first_cause`,
 /// `recordings[]`, `log`, `causes[]`, `suspects[]`, `moments[]`, `pattern_says[]`, `next_time[]`.
 std::string ExplanationJson(const RecordingCase& question, const RecordingExplanation& answer);
-std::string WriteExplanationText(const RecordingCase& question, const RecordingExplanation& answer,
-                                 const TerminalStyle& style);
-/// One file that opens offline, without script.
-std::string WriteExplanationHtml(const RecordingCase& question, const RecordingExplanation& answer);
 
 }  // namespace report

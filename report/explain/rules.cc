@@ -4,6 +4,7 @@
 
 #include "report/explain/explain.h"
 #include "report/recordings/recording_limits.h"
+#include "report/words/cautions.h"
 
 namespace report {
 namespace {
@@ -195,12 +196,14 @@ std::vector<CauseRule> ShortageRules() {
        {{AtLeast(kMajorFaults, 20, 20)},
         {AtLeast(kMemoryLimitHits, 10, 10), AtLeast(kSwapBytes, 1e6, 1e6),
          AtLeast(kReclaimStalls, 2, 2), AtLeast(kMemoryPressure, 0.05, 0.03)}},
-       "Close what else needs memory, add RAM, or raise the memory limit of the group."},
+       WithCaution("Close what else needs memory, add RAM, or raise the memory limit of the group.",
+                   kCautionInside)},
       // A group at its limit waits for its own pages to be written and dropped, without one fault.
       {"memory pressure",
        {},
        {{AtLeast(kMemoryLimitHits, 10, 10)}, {AtLeast(kMemoryPressure, 0.05, 0.03)}},
-       "Close what else needs memory, add RAM, or raise the memory limit of the group."},
+       WithCaution("Close what else needs memory, add RAM, or raise the memory limit of the group.",
+                   kCautionInside)},
       {"disk stall",
        writing,
        {{AtLeast(kWriteBusy, 0.8, 0.4, Take::kHighest)}, DiskSide()},
@@ -220,7 +223,9 @@ std::vector<CauseRule> CpuRules() {
       {"slowed by heat or power",
        {},
        {{AtLeast(kThrottleEvents, 1, 1, Take::kHighest)}, {AtMost(kClockRate, 0.9, 0.05)}},
-       "Cool the PC better, choose mains and a power plan without limits, or encode less."},
+       WithCaution(
+           "Clean the PC's fans and filters, give it air, run it from mains power, or encode less.",
+           kCautionInside)},
       {"host steal",
        {},
        {{AtLeast(kSteal, 0.05, 0.03)},

@@ -35,7 +35,7 @@ struct CauseRule {
   const char* cause = "";
   std::vector<bench::Stage> stages;  // it can be named for; empty: all
   std::vector<SignGroup> groups;     // all must hold; at least two independent ones, but where
-  const char* action = "";
+  std::string action;
   bool seen = false;  // the first group is the cause itself, observed: the others need not hold
 };
 

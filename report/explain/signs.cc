@@ -137,7 +137,7 @@ const SignWords& WordsOf(Sign sign) {
       {Sign::kWallClockStepMs, {"step of the wall clock", 1, " ms"}},
       {Sign::kSampleGap, {"the sampler's own heartbeat", 1, " s apart"}},
       {Sign::kEncodeBusy, {"time inside the encoder", 100, " %"}},
-      {Sign::kEncodeMs, {"encoding of one picture", 1, " ms"}},
+      {Sign::kEncodeMs, {"encoding of one frame", 1, " ms"}},
       {Sign::kWriteBusy, {"time inside the writer or sender", 100, " %"}},
       {Sign::kStopped, {"the program's processes stopped by a signal or debugger", 100, " %"}},
       {Sign::kProgramRuns, {"the program running", 100, " % of the time"}},

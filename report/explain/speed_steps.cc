@@ -152,7 +152,7 @@ Windows DeliveredShare(const bench::Rehearsal& rehearsal) {
 
 Windows EncodeTime(const bench::Rehearsal& rehearsal, const bench::OutputLedger& output) {
   // Threads of the encoder hide small changes: a third is certainly felt.
-  Windows windows{"encode time of " + output.name, "ms a picture", 0, 1, {}, true, 33};
+  Windows windows{"encode time of " + output.name, "ms a frame", 0, 1, {}, true, 33};
   const std::size_t first = FirstJudged(rehearsal);
   windows.from_s = static_cast<double>(first);
   for (std::size_t second = first; second < EndOf(rehearsal, output.work.size()); ++second) {

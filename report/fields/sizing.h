@@ -19,7 +19,7 @@ template <>
 inline constexpr std::array<base::Word<report::RemedyCost>, 5> base::kWords<report::RemedyCost>{
     {{report::RemedyCost::kPlug, "a plug"},
      {report::RemedyCost::kSetting, "a setting"},
-     {report::RemedyCost::kWorkPerPicture, "less work a picture"},
+     {report::RemedyCost::kWorkPerPicture, "less work a frame"},
      {report::RemedyCost::kPicture, "less of a picture"},
      {report::RemedyCost::kPart, "a part"}}};
 

@@ -10,6 +10,7 @@
 #include "report/line_check/findings.h"
 #include "report/line_check/line_check.h"
 #include "report/loads/usb_load.h"
+#include "report/words/cautions.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -80,9 +81,10 @@ std::string Elsewhere(const probes::UsbInventory& usb, int bus) {
     places = "another port of the PC itself" + (places.empty() ? "" : ", best " + places);
   }
   if (places.empty()) {
-    return "Choose a smaller or a compressed mode: this PC has no other USB controller. A card "
-           "with "
-           "one of its own would give the device a bus for itself.";
+    return WithCaution(
+        "Choose a smaller or a compressed mode: this PC has no other USB controller. A card with "
+        "one of its own would give the device a bus for itself.",
+        kCautionInside);
   }
   return "Move it, or one that shares its bus, to " + places +
          (one_bus ? "; another port of the same controller does not help" : "") +

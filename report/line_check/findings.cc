@@ -196,7 +196,7 @@ void LossFindings(const LineDevice& device, std::vector<LineFinding>& findings) 
                                         Plural(pictures.missing_by_time, "frame")));
     made.finding.evidence = {
         "holes between timestamps that the driver's numbers do not show: the "
-        "pictures never reached the driver"};
+        "frames never reached the driver"};
     made.finding.action =
         "Check the camera (light, exposure, its own rate) and the cable between "
         "camera and device.";

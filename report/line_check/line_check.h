@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a line-check means: which node is which source, findings, verdict, and its two writers.
+// What a line-check means: which node is which source, findings and verdict.
 
 #pragma once
 
@@ -11,7 +11,6 @@
 #include "probes/data/usb.h"
 #include "profiles/profile.h"
 #include "report/data/document.h"
-#include "report/data/writers.h"
 #include "report/loads/source_match.h"
 
 namespace report {
@@ -66,6 +65,5 @@ std::string LineModeText(const probes::LineMode& mode);
 /// One object: `format` "rigproof-line-check", `version`, `verdict`, `complete`,
 /// `headline`, `findings`, then the check's members.
 std::string LineCheckJson(const LineDocument& document);
-std::string WriteLineCheckText(const LineDocument& document, const TerminalStyle& style);
 
 }  // namespace report

@@ -49,8 +49,4 @@ inline constexpr double kUsb2CableBytesPerSecond = 60e6;
 /// Whether a source's cable is for USB 2 and signals less than its pictures take.
 bool CableTooSlow(const profiles::Source& source, double bytes_per_second);
 
-/// What goes beside every word on cables.
-inline constexpr char kCableCaution[] =
-    "Mains, rigging and fixed cable runs are work for licensed people; local codes apply.";
-
 }  // namespace report

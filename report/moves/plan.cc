@@ -22,6 +22,7 @@
 #include "report/moves/reasons.h"
 #include "report/moves/text.h"
 #include "report/rules/all.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -143,6 +144,7 @@ void ReferToPlan(const MovePlan& plan, Finding& finding) {
 struct StayingAdvice {
   std::string_view id;
   const char* action;
+  bool inside = true;  // it may mean a card
 };
 
 constexpr std::array kStaying = std::to_array<StayingAdvice>({
@@ -168,20 +170,25 @@ constexpr std::array kStaying = std::to_array<StayingAdvice>({
     {"usb-slower-than-it-could",
      "Moving it to another port of this PC will not help: try a short cable made for that speed, "
      "plugged in firmly, "
-     "without extensions."},
+     "without extensions.",
+     false},
 });
 
-const char* AdviceWithoutPorts(const std::string& id) {
+/// Empty where the usual advice stands.
+std::string AdviceWithoutPorts(const std::string& id) {
   const auto* found = std::find_if(kStaying.begin(), kStaying.end(),
                                    [&](const StayingAdvice& one) { return one.id == id; });
-  return found == kStaying.end() ? nullptr : found->action;
+  if (found == kStaying.end()) {
+    return {};
+  }
+  return found->inside ? WithCaution(found->action, kCautionInside) : found->action;
 }
 
 void AdviseStaying(const MovePlan& plan, Finding& finding) {
   const bool looked = plan.every_way && plan.devices > 0 && !plan.worst_before.empty();
-  const char* stay = AdviceWithoutPorts(finding.id);
-  if (looked && stay != nullptr) {
-    finding.action = stay;
+  std::string stay = AdviceWithoutPorts(finding.id);
+  if (looked && !stay.empty()) {
+    finding.action = std::move(stay);
   }
 }
 

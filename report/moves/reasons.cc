@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/words/cautions.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -46,8 +47,9 @@ void AddLimit(const FullestLink& fullest, std::vector<std::string>& why) {
   }
   if (fullest.percent > kWholePercent) {
     why.emplace_back(
-        "Moving plugs alone will not help: ask for fewer pixels, a lower frame rate or a more "
-        "compact pixel format, or add a USB controller.");
+        WithCaution("Moving plugs alone will not help: ask for fewer pixels, a lower frame rate or "
+                    "a more compact pixel format, or add a USB controller.",
+                    kCautionInside));
   } else if (fullest.link->MayRefuse()) {
     why.emplace_back(
         "The last camera there may be refused: devices and controller decide when all of them are "

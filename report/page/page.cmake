@@ -46,15 +46,15 @@ set_property(SOURCE show/html/html.cc APPEND PROPERTY COMPILE_DEFINITIONS
   RIGPROOF_WHAT_IF_JS_SHA256="${what_if_js_sha256}")
 
 set(page_parts)
-foreach(part Ballast Cautions Charts Comparison Demand Disk Explain Facts Findings Headroom Histogram Link Machine Method
-    Moves Page Part Production Rehearsal Room See SignOff Summary Table Tree WhatIf Wiring)
+foreach(part Ballast Cautions Charts Demand Disk Facts Findings Headroom Histogram Machine Method
+    Page Part Production Rehearsal Room See Sheet SignOff Summary Table Tree WhatIf Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()
 rigproof_embed(rigproof_report report/page_files.h report::page_files
   ${page_parts}
   kPageCss=${CMAKE_CURRENT_SOURCE_DIR}/page/page.css
-  kExplainCss=${CMAKE_CURRENT_SOURCE_DIR}/page/explain.css
+  kSheetCss=${CMAKE_CURRENT_SOURCE_DIR}/page/sheet.css
   kPrintCss=${CMAKE_CURRENT_SOURCE_DIR}/page/print.css
   kWhatIfCss=${CMAKE_CURRENT_SOURCE_DIR}/page/whatif.css
   kSignOffCss=${CMAKE_CURRENT_SOURCE_DIR}/page/signoff.css

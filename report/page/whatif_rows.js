@@ -31,7 +31,7 @@ const inShownSteps = (value, unit, whole) => {
 };
 const needed = (value, unit) => quantity(inShownSteps(value, unit, Math.ceil), unit);
 const available = (value, unit) => quantity(inShownSteps(value, unit, Math.floor), unit);
-// As FormatHeadroomPercent() and FormatMarginPercent() do: what reads as kept is kept.
+// As FormatHeadroomPercent() and FormatMarginPercent() do: what reads as within its margin is.
 const mostDigits = 4, noise = 1e-6;
 const upToTold = (value) => Math.ceil(value * 1e4 - noise) / 1e4;
 const percent = (value, margin = 0) => {
@@ -43,10 +43,9 @@ const percent = (value, margin = 0) => {
   }
 };
 const marginPercent = (value) => Number(upToTold(value).toFixed(mostDigits)) + ' %';
-const leftText = (row) => row.left === null ? 'not known' : row.left <= -998 ? 'there is none'
-  : row.left < 0 ? percent(row.left, row.margin).slice(1) + ' over' : percent(row.left, row.margin) + ' left';
+const leftText = (row) => row.left === null ? 'not known' : row.left <= -998 ? 'none available' : percent(row.left, row.margin);
 const rangeText = (row) => row.left === null || row.left <= -998 || row.lowest === row.highest ? ''
-  : 'between ' + percent(row.lowest, row.margin) + ' and ' + percent(row.highest, row.margin) + ' left';
+  : 'between ' + percent(row.lowest, row.margin) + ' and ' + percent(row.highest, row.margin);
 
 const make = (name, props, ...children) => {
   const element = document.createElement(name);
@@ -67,9 +66,9 @@ const marks = {
   unproven: ['unknown', '?', 'Unproven', 'this result cannot tell'],
 };
 const standingOf = (row) => row.left === null ? marks.unproven.slice(0, 2).concat('unproven')
-  : row.left < 0 ? marks.short.slice(0, 2).concat('more is asked than there is')
-    : row.left < row.margin ? marks.tight.slice(0, 2).concat('margin not kept')
-      : marks.ready.slice(0, 2).concat('margin kept');
+  : row.left < 0 ? marks.short.slice(0, 2).concat('overloaded')
+    : row.left < row.margin ? marks.tight.slice(0, 2).concat('below the margin')
+      : marks.ready.slice(0, 2).concat('ok');
 
 // `was`: the same row as it is, shown as a line; `scale`: percent of the capacity at the right edge.
 const barOf = (row, was, scale) => {
@@ -104,8 +103,8 @@ const headOf = (row) => {
 const sumsOf = (row, was) => {
   const asked = (value) => needed(value, row.unit), there = (value) => available(value, row.unit);
   const sums = make('dl', {className: 'sums'},
-    fact('Asked', changedText(row.asked, was && was.asked, asked)),
-    fact('Sustained', row.capacity === null ? 'not known' : changedText(row.capacity, was && was.capacity, there)),
+    fact('Needed', changedText(row.asked, was && was.asked, asked)),
+    fact('Available', row.capacity === null ? 'not known' : changedText(row.capacity, was && was.capacity, there)),
     fact('Margin', marginPercent(row.margin)),
     fact('How sure', row.sure === 'sure' ? 'sure' : row.sure === 'open' ? 'not known'
       : 'likely: ' + row.likelyBecause));
@@ -114,7 +113,7 @@ const sumsOf = (row, was) => {
 };
 const rowOf = (row, was, scale) => {
   const item = make('li', {}, headOf(row),
-    row.left === null ? make('div', {className: 'bar no-bar'}, 'no capacity known') : barOf(row, was, scale),
+    row.left === null ? make('div', {className: 'bar no-bar'}, 'not known what is available') : barOf(row, was, scale),
     sumsOf(row, was));
   if (row.left === null && row.prove) item.append(make('p', {className: 'how'}, make('strong', {}, 'To prove it: '), row.prove));
   Object.assign(item.dataset, {key: row.key, asked: row.asked, left: row.left, lowest: row.lowest, highest: row.highest,

@@ -16,7 +16,7 @@
 #include "report/predict/size_purchases.h"
 #include "report/predict/size_remedies.h"
 #include "report/predict/size_resources.h"
-#include "report/show/size_words.h"
+#include "report/words/cautions.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -27,6 +27,22 @@ double AboveMargin(const SizedResource& row) {
   return row.headroom_percent ? *row.headroom_percent - row.margin_percent : kNotTold;
 }
 
+/// "12 % headroom (4 % to 20 %)"; "none available".
+std::string HeadroomText(const SizedResource& row) {
+  const auto percent = [&row](double value) {
+    return FormatHeadroomPercent(value, row.margin_percent);
+  };
+  const std::string text = percent(*row.headroom_percent);
+  if (text == "none") {
+    return "none available";
+  }
+  if (!row.lowest_percent || !row.highest_percent || *row.lowest_percent == *row.highest_percent) {
+    return text + " headroom";
+  }
+  return fmt::format("{} headroom ({} to {})", text, percent(*row.lowest_percent),
+                     percent(*row.highest_percent));
+}
+
 std::string RunsOutFirst(const std::vector<SizedResource>& rows) {
   const SizedResource* first = nullptr;
   for (const SizedResource& row : rows) {
@@ -35,7 +51,8 @@ std::string RunsOutFirst(const std::vector<SizedResource>& rows) {
       first = &row;
     }
   }
-  return first == nullptr ? "" : SizedName(*first) + ", " + SizedSpare(*first);
+  return first == nullptr ? ""
+                          : RowName(first->resource, first->item) + ", " + HeadroomText(*first);
 }
 
 std::string HeadlineOf(const Sizing& sizing) {
@@ -98,6 +115,16 @@ void AddCautions(const Document& document, const Sizer& sizer, Sizing& sizing) {
   }
   sizing.cautions.emplace_back(
       "A prediction: rehearse before you rely on it (--confirm, on that PC)");
+  const auto asks_for = [&](RemedyCost cost) {
+    return std::any_of(sizing.remedies.begin(), sizing.remedies.end(),
+                       [&](const Remedy& remedy) { return remedy.cost == cost; });
+  };
+  if (asks_for(RemedyCost::kPlug)) {
+    sizing.cautions.emplace_back(kCautionMoves);
+  }
+  if (asks_for(RemedyCost::kPart) || !sizing.purchases.empty()) {
+    sizing.cautions.emplace_back(kCautionInside);
+  }
 }
 
 /// As SetCapacity() does: what is assumed shows that something fits, or leaves it open.
@@ -233,8 +260,8 @@ void AddCheck(const Document& rehearsed, Sizing& sizing) {
       "({:+.1f} "
       "%)",
       base::FormatSeconds(check.seconds), FormatCount(check.dropped), FormatCount(check.due),
-      check.carried ? "carried" : "not carried", check.measured_cpus, check.predicted_cpus,
-      check.off_percent);
+      check.carried ? "as the profile allows" : "more than the profile allows", check.measured_cpus,
+      check.predicted_cpus, check.off_percent);
   sizing.check = check;
 }
 

@@ -29,7 +29,7 @@ struct SizedProduction {
   std::vector<SizedResource> resources;  // tightest first
   std::vector<UnprovenPart> unproven;
   double cpus = 0;   // predicted use; 0: not told
-  double speed = 0;  // predicted, flat out, times real time; 0: not told
+  double speed = 0;  // predicted, full-speed run, times real time; 0: not told
   double speed_lowest = 0;
   double speed_highest = 0;
   bool assumed = false;  // some part of the CPU's figure is
@@ -42,7 +42,6 @@ Sizing SizeUp(const NamedDocument& stored, const profiles::Profile& changed);
 /// Sets the check's figures and words against the prediction.
 void AddCheck(const Document& rehearsed, Sizing& sizing);
 
-std::string WriteSizing(const Sizing& sizing, const TerminalStyle& style);
 /// `format` "rigproof-sizing".
 std::string SizingJson(const Sizing& sizing);
 

@@ -12,7 +12,6 @@
 #include "base/text.h"
 #include "profiles/demand/demand.h"
 #include "report/predict/size_ports.h"
-#include "report/show/size_words.h"
 #include "report/words/quantities.h"
 
 namespace report {

@@ -20,7 +20,6 @@
 #include "report/loads/facts.h"
 #include "report/moves/plan.h"
 #include "report/predict/size_ideas.h"
-#include "report/show/size_words.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -54,7 +53,7 @@ std::string EffectText(const SizedProduction& before, const SizedProduction& aft
         std::abs(*then->headroom_percent - *row.headroom_percent) < kOnePoint) {
       continue;
     }
-    text += fmt::format("{}{} {} -> {}", told == 0 ? "" : ", ", SizedName(row),
+    text += fmt::format("{}{} {} -> {}", told == 0 ? "" : ", ", RowName(row.resource, row.item),
                         FormatHeadroomPercent(*row.headroom_percent, row.margin_percent),
                         FormatHeadroomPercent(*then->headroom_percent, then->margin_percent));
     ++told;

@@ -228,7 +228,7 @@ std::string DoubtText(const Losses& losses) {
   }
   return losses.untimed > 0
              ? fmt::format("{} have no time: whether they fill a hole cannot be told",
-                           Plural(losses.untimed, "picture"))
+                           Plural(losses.untimed, "frame"))
              : "";
 }
 
@@ -237,7 +237,7 @@ std::string ContentText(const Recording& recording) {
   for (const TrackTimes& track : recording.tracks) {
     if (track.content && track.content->frozen + track.content->repeated > 0) {
       text += fmt::format("; {} repeat the one before, {} more stand still",
-                          Plural(track.content->repeated, "picture"),
+                          Plural(track.content->repeated, "frame"),
                           FormatCount(track.content->frozen));
     }
   }
@@ -296,7 +296,7 @@ RecordingDocument JudgeRecording(probes::Recording recording) {
     if (early_s > 0 && track.missing == 0) {
       pattern.missing.shape = GapShape::kEndOnly;
       pattern.missing.decided_by = fmt::format(
-          "none before, and {:.1f} s of the recording without pictures at its end", early_s);
+          "none before, and {:.1f} s of the recording without frames at its end", early_s);
     }
     document.patterns.push_back(std::move(pattern));
   }

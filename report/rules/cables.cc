@@ -14,15 +14,9 @@
 #include "report/loads/assumed_demand.h"
 #include "report/loads/cable_lines.h"
 #include "report/loads/subjects.h"
+#include "report/words/cautions.h"
 
 namespace report::rules {
-namespace {
-
-std::string WithCaution(const std::string& action) {
-  return action + " " + kCableCaution;
-}
-
-}  // namespace
 
 void CableLength(const RuleInput& input, std::vector<Finding>& findings) {
   for (const CableLine& line :
@@ -41,7 +35,8 @@ void CableLength(const RuleInput& input, std::vector<Finding>& findings) {
     finding.about = {SourceSubject(line.source)};
     finding.action = WithCaution(
         "Use a shorter or better cable, fibre, or a device that renews the signal on the way, and "
-        "try it before the show.");
+        "try it before the show.",
+        kCautionMains);
     findings.push_back(finding);
   }
 }
@@ -75,7 +70,8 @@ void ControlLength(const RuleInput& input, std::vector<Finding>& findings) {
                                 base::Printable(line.name), line.wires);
     finding.evidence.push_back(fmt::format("{}; limit {}", line.length, line.limit));
     finding.evidence.push_back(line.basis);
-    finding.action = WithCaution("Use RS-422 or a lower speed, a shorter cable, or two chains.");
+    finding.action =
+        WithCaution("Use RS-422 or a lower speed, a shorter cable, or two chains.", kCautionMains);
     findings.push_back(finding);
   }
 }

@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "report/explain/explain.h"
 #include "report/loads/subjects.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -65,7 +66,7 @@ void SpeedStepped(const RuleInput& input, std::vector<Finding>& findings) {
     }
     finding.action =
         "Rehearse for longer, so that the level that lasts is the one that is judged, and mend "
-        "what moved with the step: cooling and power limits, caches of disks, other programs.";
+        "what moved with the step: cooling, caches of disks, other programs.";
     findings.push_back(finding);
   }
 }

@@ -16,6 +16,7 @@
 #include "base/text.h"
 #include "profiles/words.h"
 #include "report/loads/subjects.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 
 namespace report::rules {
@@ -126,9 +127,11 @@ void TooFewDisplays(const RuleInput& input, std::vector<Finding>& findings) {
                               CountText(wanted, "display is", "displays are"), connected);
   finding.evidence = DisplayLines(gpu);
   finding.bears_on = {Resource::kDisplays};
-  finding.action = lacking ? "This PC has too few outputs: add a graphics adapter, or plan fewer "
-                             "displays."
-                           : "Connect the displays of the show, then run again.";
+  finding.action =
+      lacking ? WithCaution(
+                    "This PC has too few outputs: add a graphics adapter, or plan fewer displays.",
+                    kCautionInside)
+              : "Connect the displays of the show, then run again.";
   findings.push_back(finding);
 }
 
@@ -146,7 +149,7 @@ void SwapInUse(const RuleInput& input, std::vector<Finding>& findings) {
       "{} available, about {} needed, {} of swap",
       base::FormatBytes(static_cast<double>(*cpu.memory_available_bytes)), base::FormatBytes(pool),
       base::FormatBytes(static_cast<double>(*cpu.swap_bytes))));
-  finding.action = "Close other programs, or add memory.";
+  finding.action = WithCaution("Close other programs, or add memory.", kCautionInside);
   findings.push_back(finding);
 }
 

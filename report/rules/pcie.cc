@@ -15,6 +15,7 @@
 #include "report/loads/pcie_capacity.h"
 #include "report/loads/pcie_load.h"
 #include "report/loads/subjects.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -96,7 +97,8 @@ void AddReduced(const Watched& watched, const PcieHop& hop, std::vector<Finding>
         fmt::format("{:g} GT/s of {:g}, which may be power saving while idle", *link.speed_gts,
                     *best.speed_gts));
   }
-  finding.action = "Reseat the card, or move it to a slot with all its lanes.";
+  finding.action =
+      WithCaution("Reseat the card, or move it to a slot with all its lanes.", kCautionInside);
   findings.push_back(finding);
 }
 
@@ -160,7 +162,8 @@ void PciePortNarrow(const RuleInput& input, std::vector<Finding>& findings) {
     finding.evidence.push_back(fmt::format("{} needed of {}",
                                            base::FormatBytesPerSecond(load.Fuller()),
                                            base::FormatBytesPerSecond(*capacity)));
-    finding.action = "Move the card to a longer slot, best one that is wired to the CPU.";
+    finding.action = WithCaution(
+        "Move the card to a longer slot, best one that is wired to the CPU.", kCautionInside);
     findings.push_back(finding);
   }
 }
@@ -192,10 +195,10 @@ void PcieSharedUplink(const RuleInput& input, std::vector<Finding>& findings) {
     if (load.assumed.demand > 0) {
       finding.evidence.push_back("assumed: " + load.assumed.Text());
     }
-    finding.action =
+    finding.action = WithCaution(
         "Move the disk or the capture card to a slot that is wired to the CPU, or record to "
-        "another "
-        "disk.";
+        "another disk.",
+        kCautionInside);
     findings.push_back(finding);
   }
 }
@@ -230,9 +233,10 @@ void PcieChipset(const RuleInput& input, std::vector<Finding>& findings) {
       CountText(static_cast<long long>(functions.size()), "function in use", "functions in use"));
   finding.evidence.push_back(
       fmt::format("together {}, both directions", base::FormatBytesPerSecond(sum)));
-  finding.action =
+  finding.action = WithCaution(
       "Look the uplink up in the board's manual; where it is tight, use a slot that is wired to "
-      "the CPU.";
+      "the CPU.",
+      kCautionInside);
   findings.push_back(finding);
 }
 

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/words/cautions.h"
 
 namespace report::rules {
 namespace {
@@ -107,8 +108,8 @@ void CpuThrottled(const RuleInput& input, std::vector<Finding>& findings) {
   finding.title = "The CPU slowed itself down during the run because of heat or power";
   finding.evidence.push_back(
       fmt::format("{} throttle events counted during the run", *telemetry->throttle_events));
-  finding.action =
-      "Clean the fans and filters, give it air, raise its power limit, then run a full length.";
+  finding.action = WithCaution("Clean its fans and filters, give it air, then run a full length.",
+                               kCautionInside);
   findings.push_back(finding);
 }
 

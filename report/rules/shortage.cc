@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "report/headroom/headroom.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -20,6 +21,7 @@ struct Shortage {
   Resource resource;
   const char* id;
   const char* action;
+  bool inside = false;  // it may mean work inside the PC
 };
 
 constexpr std::array kShortages = std::to_array<Shortage>({
@@ -27,7 +29,7 @@ constexpr std::array kShortages = std::to_array<Shortage>({
      "Lower rasters, rates or the number of encodes, or use a hardware encoder."},
     {Resource::kEncoder, "encoder-short",
      "Lower the effort, raster, rate or number of encodes, or use a hardware encoder."},
-    {Resource::kMemory, "memory-short", "Close other programs, or add memory."},
+    {Resource::kMemory, "memory-short", "Close other programs, or add memory.", true},
     {Resource::kDisk, "disk-short",
      "Record to a faster disk, split the recordings over disks, or lower the bit rates."},
 });
@@ -54,7 +56,8 @@ void ResourceShort(const RuleInput& input, std::vector<Finding>& findings) {
         fmt::format("{}: {} needed, {} available", Capitalised(ResourceText(row)),
                     FormatNeeded(row.demand, row.unit), FormatAvailable(*row.capacity, row.unit));
     finding.evidence.push_back(row.source);
-    finding.action = shortage->action;
+    finding.action =
+        shortage->inside ? WithCaution(shortage->action, kCautionInside) : shortage->action;
     finding.bears_on = {shortage->resource};
     findings.push_back(std::move(finding));
   }

@@ -15,6 +15,7 @@
 #include "report/headroom/headroom.h"
 #include "report/loads/pcie_load.h"
 #include "report/loads/subjects.h"
+#include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -189,7 +190,8 @@ void LinkOversubscribed(const RuleInput& input, std::vector<Finding>& findings) 
       finding.id = "pcie-link-oversubscribed";
       finding.bears_on = {Resource::kPcie};
       finding.rests_on = {ReportPart::kMachine};
-      finding.action = "Move the card to a slot with more lanes or a newer generation.";
+      finding.action = WithCaution("Move the card to a slot with more lanes or a newer generation.",
+                                   kCautionInside);
     } else if (of_row->device != nullptr && of_row->device->role == probes::UsbRole::kCapture) {
       finding.action =
           "Use a faster port where the device is capable of more, or ask it for fewer pixels, "
@@ -252,9 +254,10 @@ void SharedController(const RuleInput& input, std::vector<Finding>& findings) {
         fmt::format("controller {}: {}", base::Printable(link.Path(), 40), LoadText(link)));
     AddSubject(SubjectOf(link), finding.about);
     AddCaptures(input, link.captures, finding);
-    finding.action =
+    finding.action = WithCaution(
         "Spread the cameras over two controllers (ports of another controller, or a USB card with "
-        "its own), and run all of them at once before the show.";
+        "its own), and run all of them at once before the show.",
+        kCautionInside);
     findings.push_back(finding);
   }
 }

@@ -21,4 +21,56 @@ Cell ReadingCell(const base::Reading<std::string>& reading) {
   return ReadingCell(reading, [](const std::string& text) { return text; });
 }
 
+std::vector<Cell> CellsOf(const std::vector<std::string>& texts) {
+  std::vector<Cell> cells;
+  cells.reserve(texts.size());
+  for (const std::string& text : texts) {
+    cells.push_back({text});
+  }
+  return cells;
+}
+
+Part ListPart(std::string title, const std::vector<std::string>& texts) {
+  if (texts.empty()) {
+    return {};
+  }
+  return {std::move(title), {Lines{CellsOf(texts)}}};
+}
+
+std::string MarkClass(Mark mark) {
+  switch (mark) {
+    case Mark::kGood:
+      return "good";
+    case Mark::kWarn:
+      return "warn";
+    case Mark::kStop:
+      return "stop";
+    case Mark::kUnknown:
+      return "unknown";
+    case Mark::kNote:
+      return "note";
+    case Mark::kNone:
+      break;
+  }
+  return "plain";
+}
+
+std::string MarkSign(Mark mark) {
+  switch (mark) {
+    case Mark::kGood:
+      return "✓";
+    case Mark::kWarn:
+      return "▲";
+    case Mark::kStop:
+      return "✕";
+    case Mark::kUnknown:
+      return "?";
+    case Mark::kNote:
+      return "○";
+    case Mark::kNone:
+      break;
+  }
+  return "";
+}
+
 }  // namespace report::show

@@ -92,6 +92,7 @@ struct Lines {
   std::vector<Cell> lines;
   std::size_t first = SIZE_MAX;  // that a terminal has room for
   When when = When::kAlways;
+  Cell name{};  // what they are, above them; may be empty
 };
 
 /// What hangs below what: each branch stands below the last one before it that is less deep.
@@ -121,6 +122,25 @@ struct Part {
 
   bool empty() const { return blocks.empty(); }
 };
+
+/// A list by itself; empty where there are no texts.
+Part ListPart(std::string title, const std::vector<std::string>& texts);
+
+/// Each text as a cell.
+std::vector<Cell> CellsOf(const std::vector<std::string>& texts);
+
+/// An answer by itself: its verdict, the sentence that says it, and what it rests on.
+struct Sheet {
+  std::string name;  // of a page
+  Cell verdict;      // empty: the headline says all
+  std::string headline;
+  std::vector<Part> parts;
+};
+
+/// CSS class: "good", "warn" ...
+std::string MarkClass(Mark mark);
+/// One character; none for kNone.
+std::string MarkSign(Mark mark);
 
 /// A reading as a cell: the value as `format` writes it, or "unknown: reason".
 template <typename T, typename Format>

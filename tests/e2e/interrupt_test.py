@@ -189,7 +189,7 @@ class Interrupt(InFolder):
         recordings = self.folder / "recordings"
         recordings.mkdir()
         process = start("rehearse", profile, "--seconds", 20, "--json", "--record-to", recordings)
-        read_until(process, "ballast, about")
+        read_until(process, "extra load, about")
         result = json.loads(self.end(process, signal.SIGINT))
         self.assertFalse(result["complete"])
         self.assertAlmostEqual(result["rehearsal"]["seconds"], 20, delta=1)

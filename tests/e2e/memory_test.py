@@ -43,7 +43,7 @@ class MemoryRunsOut(InFolder):
         self.run_out_at("inventory")
 
     def test_while_feeds_are_painted(self):
-        self.run_out_at("painting")
+        self.run_out_at("preparing test pictures")
 
     def test_while_it_rehearses(self):
         self.run_out_at("rehearsal")

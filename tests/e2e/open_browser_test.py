@@ -112,7 +112,7 @@ class InBrowser(InFolder):
         visitor.type_into("#file-name", "friday")
         visitor.until("document.querySelector('#mend').hidden")
         visitor.press("#keep")
-        visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
         kept = json.loads((self.shelf / "friday.json").read_text())
         wanted = starter()
         wanted["sources"][0] |= {"name": "Desk", "rate": "30000/1001"}
@@ -138,7 +138,7 @@ class InBrowser(InFolder):
         self.visitor.type_into("#at-sources-0-name", "Desk")
         self.visitor.until("document.querySelector('#raw').value.includes('\"source\": \"Desk\"')")
         self.visitor.press("#keep")
-        self.visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        self.visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
         profile["name"] = "Invented: a new name"
         profile["sources"][0]["name"] = "Desk"
         profile["camera_control"][0]["cameras"][0]["source"] = "Desk"
@@ -251,7 +251,7 @@ class InBrowser(InFolder):
         visitor.until("window.go_on !== undefined")
         visitor.type_into("#at-name", "Invented: typed later")
         visitor.value("window.go_on()")
-        visitor.until("document.querySelector('#say').innerText.includes('Kept as friday')")
+        visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
         self.assertEqual("Invented: sent",
                          json.loads((self.shelf / "friday.json").read_text())["name"])
         visitor.choose("#pick", "starter:two-camera-talk")
@@ -273,7 +273,7 @@ class InBrowser(InFolder):
         self.assertEqual(theirs, (self.shelf / "friday.json").read_text())
         visitor.type_into("#file-name", "saturday")
         visitor.press("#keep")
-        visitor.until("document.querySelector('#say').innerText.includes('Kept as saturday')")
+        visitor.until("document.querySelector('#say').innerText.includes('Saved as saturday')")
         self.assertEqual("Invented: mine",
                          json.loads((self.shelf / "saturday.json").read_text())["name"])
         self.assert_quiet()
@@ -293,6 +293,21 @@ class InBrowser(InFolder):
         visitor.value("window.answer = true")
         visitor.press("#cards .card button")
         visitor.until("document.querySelector('#at-name').value === 'Two-camera talk'")
+        self.assert_quiet()
+
+    def test_whether_an_addition_fits_is_told_in_the_words_of_the_command(self):
+        run("survey", "two-camera-talk", "--into", self.shelf / "a", "--quiet")
+        self.come_in()
+        visitor = self.visitor
+        visitor.value("location.hash = '#size'")
+        visitor.until("document.querySelector('#added-result')?.value === 'a'")
+        visitor.value("document.querySelector('#size-form').requestSubmit()")
+        visitor.until("document.querySelector('#size-answer table') !== null")
+        said = run("size", self.shelf / "a", "--add", "1920x1080 25 usb nv12 talk").stdout
+        for title in ("Calculated from", "Not proven", "Headroom then", "Take care", "How"):
+            self.assertIn(title, visitor.shown("#size-answer"))
+            self.assertIn(f"\n{title}\n", said)
+        self.assertRegex(visitor.shown("#size-answer"), r"memory\t.*✓ \d+ %")
         self.assert_quiet()
 
     def test_a_rehearsal_from_start_to_stop(self):

@@ -277,6 +277,12 @@ class Folder(OnPage):
         command = json.loads(run("size", self.shelf / "a", "--add", wish, "--json").stdout)
         self.assertEqual(sized["headline"], command["headline"])
         self.assertEqual(sized["verdict"], command["verdict"])
+        self.assertIn("Calculated from", [part["title"] for part in sized["parts"]])
+        rows = next(block["rows"] for part in sized["parts"] for block in part["blocks"]
+                    if "rows" in block)
+        self.assertEqual([row[0]["text"] for row in rows],
+                         [row["resource"] for row in command["resources"]])
+        self.assertTrue(all(row[4]["sign"] for row in rows))
 
     def test_check_says_what_the_commands_say(self):
         text = json.dumps(starter())

@@ -12,8 +12,10 @@ import unittest
 
 PROGRAM = os.environ["RIGPROOF_PROGRAM"]
 FIXTURES = pathlib.Path(os.environ["RIGPROOF_BUILD"]) / "tests" / "fixtures"  # unpacked
-# A shell starts what runs in its background with SIGINT ignored, and so would be what is started here.
+# A shell starts what runs in its background with SIGINT ignored, nohup with SIGHUP, and so would be what is
+# started here.
 signal.signal(signal.SIGINT, signal.default_int_handler)
+signal.signal(signal.SIGHUP, signal.SIG_DFL)
 # One at a time loads a PC; tests run beside each other, and each has a lock of its own.
 if "RIGPROOF_LOCK_FOLDER" not in os.environ:
     _locks = tempfile.TemporaryDirectory(prefix="rigproof-lock-")

@@ -96,7 +96,7 @@ class Size(InFolder):
         self.assertGreater(check["due"], 0)
         self.assertGreater(check["measured_cpus"], 0)
         self.assertEqual(done.returncode, VERDICTS[check["verdict"]], done.stderr)
-        self.assertIn("never run it during a live event", done.stderr)
+        self.assertIn("never run one during a live event", done.stderr)
         self.assertEqual(list(self.takes.iterdir()), [], "recordings are gone")
 
     def test_another_pc_is_not_rehearsed(self):

@@ -13,6 +13,7 @@
 #include <gmock/gmock.h>
 
 #include "report/assess/assess.h"
+#include "report/words/cautions.h"
 #include "tests/support/evidence_builder.h"
 
 namespace report::testing {
@@ -53,6 +54,17 @@ inline void ExpectStopsAndVerdictAgree(const Document& document) {
   EXPECT_EQ(stopped, document.verdict == Verdict::kShort) << document.headline;
 }
 
+/// Advice that means work inside the PC says who may do it and how; none raises a power limit.
+inline void ExpectCautious(const std::string& action) {
+  EXPECT_THAT(action, ::testing::Not(::testing::HasSubstr("power limit")));
+  for (const char* inside :
+       {"slot", "the card", "USB card", "graphics adapter", "add memory", "fans"}) {
+    if (action.find(inside) != std::string::npos) {
+      EXPECT_THAT(action, ::testing::EndsWith(std::string(kCautionInside)));
+    }
+  }
+}
+
 class RuleTest : public ::testing::TestWithParam<RuleCase> {};
 
 inline void ExpectSpeaks(const RuleCase& rule) {
@@ -65,6 +77,7 @@ inline void ExpectSpeaks(const RuleCase& rule) {
   EXPECT_FALSE(finding->title.empty());
   EXPECT_FALSE(finding->evidence.empty());
   EXPECT_FALSE(finding->action.empty());
+  ExpectCautious(finding->action);
   for (const std::string& part : rule.says) {
     EXPECT_THAT(WholeText(*finding), ::testing::HasSubstr(part));
   }

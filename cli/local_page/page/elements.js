@@ -99,3 +99,26 @@ export function table(caption, heads, rows) {
       el('tbody', {}, rows.map(([name, ...cells]) => el('tr', {}, el('th', {scope: 'row'}, name),
         cells.map((cell) => el('td', {}, cell)))))));
 }
+
+/** A text with its sign; the rest of a row's name stands beside it. */
+function cell({text, mark, sign, rest}) {
+  return [mark ? el('span', {class: `word ${mark}`}, el('span', {class: 'sign', 'aria-hidden': 'true'}, `${sign} `), text) : text,
+    rest ? el('span', {class: 'item'}, ` ${rest}`) : null];
+}
+
+/** Facts without a name go on with the one before. */
+function block(one) {
+  if (one.facts) {
+    return el('dl', {}, one.facts.map(({name, text}) => [name ? el('dt', {}, name) : null, el('dd', {}, text)]).flat());
+  }
+  if (one.rows) {
+    return table(one.caption, one.columns, one.rows.map((row) => row.map((each) => el('span', {}, cell(each)))));
+  }
+  if (one.lines) {
+    return [one.name.text ? el('p', {}, cell(one.name)) : null, el('ul', {class: 'prose'}, one.lines.map((line) => el('li', {}, cell(line))))];
+  }
+  return one.note ? el('p', {}, cell(one.note)) : el('h4', {}, one.subtitle);
+}
+
+/** A part of what the report shows, below a heading. */
+export const part = (heading, {title, blocks}) => [el(heading, {}, title), blocks.map(block)].flat(2);

@@ -2,7 +2,7 @@
 //
 // The text of a profile, the form that shows it, what is said of it at once, and where it is kept.
 
-import {ask, byId, calmly, el, fill, findings, problemText, say, section, showProblem, table, word} from './elements.js';
+import {ask, byId, calmly, el, fill, findings, part, problemText, say, section, showProblem, table, word} from './elements.js';
 import {markWrong, suggestions} from './fields.js';
 import {formCanShow, formSections} from './profile_form.js';
 
@@ -37,7 +37,7 @@ function draw() {
   const raw = el('textarea', {id: 'raw', rows: '18', spellcheck: 'false', 'aria-label': 'The profile as JSON', oninput: () => takeRaw(raw.value)});
   raw.value = text;
   fill(byId('form'), suggestions(),
-    profile ? formSections({profile, words, edited, drawSoon}) : el('p', {class: 'banner'}, 'The form cannot show this text. Mend it below; the form then comes back.'),
+    profile ? formSections({profile, words, edited, drawSoon}) : el('p', {class: 'banner'}, 'The form cannot show this text. Fix it below; the form then comes back.'),
     section('As JSON', el('details', {id: 'raw-details', open: open || !profile},
       el('summary', {}, 'Everything, also what the form does not show'), raw)));
   const again = focused ? byId(focused) : null;
@@ -69,7 +69,7 @@ function showMend(problem) {
     fill(mend, el('span', {class: 'word stop'}, '✕ Fix this: '), `${problemText(problem)} `,
       place ? el('button', {type: 'button', class: 'quiet', onclick: () => (place.matches('input, select') ? place : place.querySelector('input'))?.focus()}, 'Go there') : '',
       problem.more?.length ? el('ul', {}, problem.more.map((one) => el('li', {}, problemText(one)))) : '');
-    // A key that stands twice would be lost by the form: it waits for the text to be mended.
+    // A key that stands twice would be lost by the form: it waits for the text to be fixed.
     if (profile && problem.detail.startsWith('the key stands here twice')) {
       profile = null;
       draw();
@@ -87,22 +87,10 @@ function showSurvey(answer) {
     table('Headroom without load', ['Resource', 'Standing', 'Needed', 'Available', 'Headroom', 'Margin'], survey.headroom.map((row) => [
       row.item ? `${row.resource}: ${row.item}` : row.resource, word(row.standing), row.asked, row.there_is, row.spare, row.keep])),
     el('h3', {}, survey.findings.length === 1 ? '1 finding' : `${survey.findings.length} findings`), findings(survey.findings),
-    el('details', {open: survey_open, ontoggle: (event) => { survey_open = event.target.open; }}, el('summary', {}, 'What this PC has'), survey.machine.map(machinePart)));
+    el('details', {open: survey_open, ontoggle: (event) => { survey_open = event.target.open; }}, el('summary', {}, 'What this PC has'), survey.machine.flatMap((one) => part('h4', one))));
 }
 
 let survey_open = false;
-/** Lines without a name go on with the one before. */
-function machinePart(part) {
-  const list = el('dl');
-  for (const line of part.lines) {
-    if (line.name) {
-      list.append(el('dt', {}, line.name));
-    }
-    list.append(el('dd', {}, line.text));
-  }
-  return [el('h4', {}, part.title), list];
-}
-
 let checking = false;
 let check_again = false;
 /** One at a time: what was typed meanwhile is checked when the answer is there. */
@@ -132,7 +120,7 @@ function showChecked(answer) {
       byId('survey-folder').setAttribute('aria-invalid', 'true');
       fill(byId('survey'), el('p', {class: 'problem'}, answer.problem.detail));
     }
-    say(`To mend: ${problemText(answer.problem)}`);
+    say(`Fix this: ${problemText(answer.problem)}`);
     return;
   }
   showMend(null);
@@ -224,14 +212,14 @@ async function keep() {
     }
     showKept();
   }
-  say(`Kept as ${name}.`);
+  say(`Saved as ${name}.`);
   return name;
 }
 
 export function showChoices(profiles) {
   const option = (where, one, title) => el('option', {value: `${where}:${one.name}`, selected: where === 'stored' && one.name === kept_name}, title);
   fill(byId('pick'), el('option', {value: '', selected: !kept_name}, 'please choose'),
-    profiles.stored.length ? el('optgroup', {label: 'In this folder'}, profiles.stored.map((one) => option('stored', one, one.title ? `${one.name}: ${one.title}` : `${one.name}: to be mended`))) : null,
+    profiles.stored.length ? el('optgroup', {label: 'In this folder'}, profiles.stored.map((one) => option('stored', one, one.title ? `${one.name}: ${one.title}` : `${one.name}: to be fixed`))) : null,
     el('optgroup', {label: 'Invented productions to start from'}, profiles.starters.map((one) => option('starter', one, one.title))));
 }
 

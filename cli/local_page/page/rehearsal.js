@@ -28,7 +28,7 @@ function now(run) {
     return el('p', {class: 'phase-now'}, 'Ending; saving what was measured …');
   }
   if (!current) {
-    return el('p', {class: 'phase-now'}, 'Beginning …');
+    return el('p', {class: 'phase-now'}, 'Starting …');
   }
   const left = current.expected_s - current.elapsed_s;
   const times = current.expected_s > 0
@@ -62,7 +62,7 @@ function show(run) {
   if (ended) {
     tell(run.failed || `The rehearsal has ended: ${run.verdict}.`);
   } else {
-    tell(run.stage === 'stopping' ? 'The rehearsal ends.' : `Now: ${run.phases.at(-1)?.phase ?? 'beginning'}.`);
+    tell(run.stage === 'stopping' ? 'The rehearsal ends.' : `Now: ${run.phases.at(-1)?.phase ?? 'starting'}.`);
   }
 }
 

@@ -2,7 +2,7 @@
 //
 // Whether an addition fits: a question put together from fields, and its answer.
 
-import {ask, byId, el, fill, problemText, say, showProblem, table, word} from './elements.js';
+import {ask, byId, el, fill, part, problemText, say, showProblem, word} from './elements.js';
 
 let words = {};
 const asked = {result: '', count: '1', raster: '1920x1080', rate: '25', by: 'usb', form: 'nv12', kbps: '8000', content: 'talk', iso: 'no', changes: ''};
@@ -28,7 +28,7 @@ function draw(results) {
     control('result', 'Based on result', () => select('result', usable.length ? usable.map((one) => ({value: one.name, label: `${one.production}: ${one.shown}`})) : [{value: '', label: 'none yet: rehearse first'}])),
     control('count', 'How many more', () => input('count')),
     control('raster', 'Raster', () => input('raster', 'rasters')),
-    control('rate', 'Pictures a second', () => input('rate', 'rates')),
+    control('rate', 'Frames a second', () => input('rate', 'rates')),
     control('by', 'Arrives by', () => {
       const by = select('by', words.arrives_by);
       by.addEventListener('change', () => {
@@ -49,18 +49,7 @@ function draw(results) {
     }));
 }
 
-function remedies(answer) {
-  if (!answer.remedies.length) {
-    return null;
-  }
-  return [el('h2', {}, 'What to change on this PC'), el('ol', {class: 'prose'}, answer.remedies.map((one) => el('li', {},
-    word(one.then), `${one.what} (${one.asks_for})`, one.effect ? `: ${one.effect}` : '',
-    one.changes.length ? el('p', {class: 'id'}, `As a change: ${one.changes.join(', ')}`) : null)))];
-}
-
-const list = (title, lines) => (lines.length ? [el('h2', {}, title), el('ul', {class: 'prose'}, lines.map((line) => el('li', {}, line)))] : null);
-
-async function reckon(event) {
+async function calculate(event) {
   event.preventDefault();
   showProblem('size-problem', '');
   const count = Number(asked.count);
@@ -71,16 +60,14 @@ async function reckon(event) {
     return;
   }
   const data = answer.data;
-  fill(byId('size-answer'),
-    el('p', {class: 'live-verdict'}, word(data.verdict), data.headline, ` (${data.sure})`),
-    table('Each resource with it', ['Resource', 'Now', 'Needed then', 'Available', 'Headroom', 'Margin', 'How sure'], data.resources.map((row) => [row.what, row.now, row.asked, row.there_is, row.spare, row.keep, row.sure])),
-    remedies(data), list('What to buy', data.purchases.map((one) => one.text)), list('Not proven', data.unproven), list('Cautions', data.cautions), list('From', data.basis));
-  say(`Reckoned: ${data.verdict}. ${data.headline}`);
+  fill(byId('size-answer'), el('p', {class: 'live-verdict'}, word(data.verdict), data.headline),
+    data.parts.flatMap((one) => part('h2', one)));
+  say(`Calculated: ${data.verdict}. ${data.headline}`);
 }
 
 export const refresh = draw;
 
 export function begin(state) {
   words = state.words;
-  byId('size-form').addEventListener('submit', reckon);
+  byId('size-form').addEventListener('submit', calculate);
 }

@@ -5,6 +5,7 @@
 #include "report/loads/cable_lines.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/words/cautions.h"
 
 namespace report {
 
@@ -72,7 +73,7 @@ void PutCables(const Document& document, View& view) {
   view.set("has_cables", View(any));
   view.set("cables", ToView(CableTable(document)));
   view.set("control", ToView(ChainTable(document)));
-  view.set("cable_caution", View(kCableCaution));
+  view.set("cable_caution", View(std::string(kCautionMains)));
 }
 
 }  // namespace report

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Charts over time as data: frames of each output, flat-out speed, sustained writing.
+// Charts over time as data: frames of each output, speed of the full-speed run, sustained writing.
 
 #include "report/show/html/charts.h"
 
@@ -184,7 +184,7 @@ std::vector<Chart> DiskCharts(const Document& document) {
         (disk.window_seconds > 0 ? disk.window_seconds : 1) * static_cast<double>(factor);
     chart.unit = PerStep("MB/s written", chart.step_s, factor);
     chart.series = {{"written", Pen::kSolid, Thin(ScaledTrace(rates, kBytesPerMegabyte), factor)}};
-    chart.levels = {{disk.sustained_bytes_per_second / kBytesPerMegabyte, "sustained"}};
+    chart.levels = {{disk.sustained_bytes_per_second / kBytesPerMegabyte, "available"}};
     if (disk.step_at_s) {
       chart.moments = {{*disk.step_at_s, "step"}};
     }

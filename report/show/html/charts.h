@@ -53,7 +53,7 @@ Trace Thin(const Trace& values, std::size_t factor);
 std::vector<Chart> OutputCharts(const Document& document);
 /// CPU use and disk writing as sampled; empty without telemetry.
 std::vector<Chart> MachineCharts(const Document& document);
-/// Speed of the flat-out run; empty when there was none.
+/// Speed of the full-speed run; empty when there was none.
 std::vector<Chart> FlatOutCharts(const Document& document);
 /// One for each folder that was written to.
 std::vector<Chart> DiskCharts(const Document& document);

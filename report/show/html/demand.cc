@@ -61,7 +61,7 @@ std::string LevelText(const profiles::OutputDemand& output) {
 }
 
 Table OutputTable(const profiles::Demand& demand) {
-  Table table{"What each output asks",
+  Table table{"What each output needs",
               {{"Output", false},
                {"Blocks a second", true},
                {"Codec level", false},

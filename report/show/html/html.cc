@@ -70,8 +70,6 @@ void AddTemplates(View& page) {
       {"part_method", page_files::kMethod},
       {"part_room", page_files::kRoom},
       {"part_ballast", page_files::kBallast},
-      {"part_moves", page_files::kMoves},
-      {"part_link", page_files::kLink},
       {"part_whatif", page_files::kWhatIf},
       {"part_signoff", page_files::kSignOff},
       {"part_see", page_files::kSee},
@@ -85,6 +83,7 @@ void AddFixedParts(View& page) {
   page.set("script_hashes", View(ScriptHashes()));
   page.set("library_css", View(std::string(page_files::kLibraryCss)));
   page.set("library_js", View(std::string(page_files::kLibraryJs)));
+  page.set("subtitle_tag", View("h4"));
   page.set("page_css", View(std::string(page_files::kPageCss)));
   page.set("print_css", View(std::string(page_files::kPrintCss)));
   page.set("page_js", View(std::string(page_files::kPageJs)));

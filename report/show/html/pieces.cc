@@ -46,7 +46,9 @@ struct BlockView {
     for (const show::Cell& line : lines.lines) {
       list.emplace_back(MarkedView(line));
     }
-    return Of("lines", SectionOf("entries", list));
+    View view("list", SectionOf("entries", list));
+    view.set("name", lines.name.text.empty() ? View(false) : MarkedView(lines.name));
+    return Of("lines", view);
   }
 
  private:
@@ -88,42 +90,6 @@ std::string AnchorOf(const std::string& id) {
     anchor += plain ? letter : '-';
   }
   return anchor;
-}
-
-std::string MarkClass(Mark mark) {
-  switch (mark) {
-    case Mark::kGood:
-      return "good";
-    case Mark::kWarn:
-      return "warn";
-    case Mark::kStop:
-      return "stop";
-    case Mark::kUnknown:
-      return "unknown";
-    case Mark::kNote:
-      return "note";
-    case Mark::kNone:
-      break;
-  }
-  return "plain";
-}
-
-std::string MarkSign(Mark mark) {
-  switch (mark) {
-    case Mark::kGood:
-      return "✓";
-    case Mark::kWarn:
-      return "▲";
-    case Mark::kStop:
-      return "✕";
-    case Mark::kUnknown:
-      return "?";
-    case Mark::kNote:
-      return "○";
-    case Mark::kNone:
-      break;
-  }
-  return "";
 }
 
 View ToView(const Table& table) {

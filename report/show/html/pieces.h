@@ -38,12 +38,11 @@ std::string AnchorOf(const std::string& id);
 // Most of the page's sections are laid out from these.
 using show::Cell;
 using show::Mark;
+using show::MarkClass;
+using show::MarkSign;
 using show::OrDash;
 using show::ReadingCell;
 using show::Table;
-
-std::string MarkClass(Mark mark);  // CSS class: "good", "warn" ...
-std::string MarkSign(Mark mark);   // one character
 
 /// For the partial "table"; false (nothing shown) when it has no rows.
 View ToView(const Table& table);

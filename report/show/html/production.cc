@@ -57,8 +57,8 @@ show::Facts ProductionFacts(const profiles::Profile& profile) {
   if (!profile.note.empty()) {
     facts.Add("Note", profile.note);
   }
-  facts.Add("Lasts", base::FormatSeconds(60.0 * profile.duration_minutes));
-  facts.Add("Program", PictureText(profile.program_raster, profile.program_rate));
+  facts.Add("Show length", base::FormatSeconds(60.0 * profile.duration_minutes));
+  facts.Add("Programme", PictureText(profile.program_raster, profile.program_rate));
   facts.Add("Multiview", profile.multiview
                              ? PictureText(profile.multiview->raster, profile.multiview->rate)
                              : std::string("none"));
@@ -76,7 +76,7 @@ show::Facts ProductionFacts(const profiles::Profile& profile) {
                                    FormatMarginPercent(margins.usb_percent),
                                    FormatMarginPercent(margins.network_percent),
                                    FormatMarginPercent(margins.memory_percent)));
-  facts.Add("Drops allowed", FormatNumber(margins.allowed_drops_per_hour) + " an hour");
+  facts.Add("Dropped frames allowed", FormatNumber(margins.allowed_drops_per_hour) + " an hour");
   return facts;
 }
 
@@ -86,7 +86,7 @@ Table SourceTable(const profiles::Profile& profile) {
                {"Picture", false},
                {"Arrives by", false},
                {"Content", false},
-               {"Device asked for", false}},
+               {"Device named", false}},
               {}};
   for (const profiles::Source& source : profile.sources) {
     table.rows.push_back({{source.name},
@@ -102,7 +102,7 @@ Table OutputTable(const profiles::Profile& profile) {
   Table table{"Outputs",
               {{"Output", false},
                {"Kind", false},
-               {"Takes", false},
+               {"Input", false},
                {"Picture", false},
                {"Encoder", false},
                {"Bit rate", true},

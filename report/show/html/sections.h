@@ -22,10 +22,9 @@ View HeadroomView(const Document& document);
 View BallastView(const Document& document);
 /// Findings with anchors; false when there are none.
 View FindingsView(const Document& document);
-/// The tree as coordinates of a drawing, and as a table; false when there is none.
+/// The tree as coordinates of a drawing and as a table, then the move plan with the tree after it;
+/// false when there is none.
 View WiringView(const Document& document);
-/// The move plan with the loaded links before and after it; false when there is none.
-View MovesView(const Document& document);
 /// Every frame, how late, dropped frames, what it cost.
 View RehearsalView(const Document& document);
 /// Lateness of each output as coordinates of drawings; false when none was delivered.

@@ -149,9 +149,9 @@ Chart DiskWriteChart(const Document& document, const Steps& steps) {
   chart.step_s = steps.step_s;
   chart.unit = fmt::format("MB/s, mean of each {:g} s", steps.step_s);
   chart.series = {{"written", Pen::kSolid, TraceOf(steps, Written)}};
-  const double asked = document.evidence.demand.disk_bytes_per_second / kBytesPerMegabyte;
-  if (asked > 0) {
-    chart.levels = {{asked, "asked"}};
+  const double needed = document.evidence.demand.disk_bytes_per_second / kBytesPerMegabyte;
+  if (needed > 0) {
+    chart.levels = {{needed, "needed"}};
   }
   chart.table = SampleTable(
       "Disk writing in each stretch", samples,

@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The wiring of the report page: drawn, and as a table.
+// The wiring of the report page and the move plan: drawn, and in words.
 
-#include "report/loads/wiring.h"
+#include "report/show/rows/wiring.h"
 
-#include <algorithm>
-#include <optional>
 #include <vector>
 
 #include "report/show/html/evidence.h"
@@ -17,77 +15,33 @@ namespace report {
 
 namespace {
 
-const Finding* FindFinding(const Document& document, const std::string& id) {
-  const auto found = std::find_if(document.findings.begin(), document.findings.end(),
-                                  [&](const Finding& finding) { return finding.id == id; });
-  return found == document.findings.end() ? nullptr : &*found;
-}
-
-/// The worst severity among a node's findings.
-Mark WorstMark(const Document& document, const WiringNode& node) {
-  Mark worst = Mark::kNone;
-  for (const std::string& id : node.finding_ids) {
-    const Finding* finding = FindFinding(document, id);
-    if (finding == nullptr) {
-      continue;
-    }
-    if (finding->severity == Severity::kStop) {
-      return Mark::kStop;
-    }
-    if (finding->severity == Severity::kWarn) {
-      worst = Mark::kWarn;
-    } else if (worst == Mark::kNone) {
-      worst = Mark::kNote;
-    }
-  }
-  return worst;
-}
-
-std::string FindingTitles(const Document& document, const WiringNode& node) {
-  std::string titles;
-  for (const std::string& id : node.finding_ids) {
-    const Finding* finding = FindFinding(document, id);
-    titles += (titles.empty() ? "" : "; ") + (finding != nullptr ? finding->title : id);
-  }
-  return titles;
-}
-
-std::string RemarkText(const WiringNode& node) {
-  const std::string reserved = NodeReservedText(node);
-  return node.remark + (node.remark.empty() || reserved.empty() ? "" : "; ") + reserved;
-}
-
-Table WiringTable(const Document& document) {
-  const std::vector<std::size_t> parents = ParentRows(document.wiring);
-  Table table{"The same wiring in words",
-              {{"Device", false},
-               {"Kind", false},
-               {"Place", false},
-               {"Connected to", false},
-               {"Link", true},
-               {"Asked of it", true},
-               {"Share", true},
-               {"Streams and reserves", false},
-               {"Findings", false}},
-              {}};
-  for (std::size_t row = 0; row < document.wiring.size(); ++row) {
-    const WiringNode& node = document.wiring[row];
-    const std::optional<double> load = node.used_percent;
-    const bool found = !node.finding_ids.empty();
-    table.rows.push_back(
-        {{node.label},
-         {std::string(base::WordOf(node.kind))},
-         {node.path},
-         {parents[row] == row ? std::string("the PC") : document.wiring[parents[row]].path},
-         {LinkSpeedText(node)},
-         {NodeLoadText(node)},
-         {load ? FormatUsePercent(*load) : std::string(),
-          load.value_or(0) > 100 ? Mark::kStop : Mark::kNone},
-         {RemarkText(node)},
-         {FindingTitles(document, node), WorstMark(document, node),
-          found ? "#" + AnchorOf(node.finding_ids.front()) : std::string()}});
+/// The words with a link from what was found of a node to the first finding.
+Table LinkedTable(const Document& document) {
+  Table table = WiringTable(document);
+  for (std::size_t row = 0; row < table.rows.size(); ++row) {
+    const std::vector<std::string>& ids = document.wiring[row].finding_ids;
+    table.rows[row].back().link = ids.empty() ? "" : "#" + AnchorOf(ids.front());
   }
   return table;
+}
+
+View DrawingNow(const Document& document, const Table& words) {
+  std::vector<NodeNote> notes;
+  for (std::size_t row = 0; row < document.wiring.size(); ++row) {
+    notes.push_back(
+        {words.rows[row].back().mark,
+         document.move_plan ? GoesText(*document.move_plan, document.wiring[row]) : ""});
+  }
+  return TreeView(document.wiring, notes, "Wiring");
+}
+
+View DrawingAfter(const MovePlan& plan) {
+  std::vector<NodeNote> notes;
+  for (const WiringNode& node : plan.wiring) {
+    notes.push_back(
+        {node.used_percent.value_or(0) > 100 ? Mark::kStop : Mark::kNone, CameText(plan, node)});
+  }
+  return TreeView(plan.wiring, notes, "Wiring after the moves");
 }
 
 }  // namespace
@@ -96,16 +50,16 @@ View WiringView(const Document& document) {
   if (document.wiring.empty()) {
     return View(false);
   }
-  std::vector<NodeNote> notes;
-  for (const WiringNode& node : document.wiring) {
-    const Move* move = document.move_plan ? MovedFrom(*document.move_plan, node) : nullptr;
-    notes.push_back(
-        {WorstMark(document, node), move == nullptr ? "" : "goes to " + move->new_path});
-  }
-  View view("tree", TreeView(document.wiring, notes, "Wiring"));
-  view.set("table", ToView(WiringTable(document)));
+  const Table words = LinkedTable(document);
+  View view("tree", DrawingNow(document, words));
+  view.set("table", ToView(words));
   view.set("found", FindingsAt(document, ReportPart::kWiring));
-  view.set("moves", MovesView(document));
+  view.set("moves", ToView(MovesPart(document)));
+  View after = ToView(LinksAfterPart(document));
+  if (!after.is_false()) {
+    after.set("drawing", DrawingAfter(*document.move_plan));
+  }
+  view.set("after", after);
   return view;
 }
 

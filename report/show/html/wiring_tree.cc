@@ -5,13 +5,13 @@
 #include "report/show/html/wiring_tree.h"
 
 #include <algorithm>
-#include <map>
 #include <optional>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
 #include "report/loads/wiring.h"
+#include "report/show/rows/wiring.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -99,22 +99,6 @@ View NodeView(const std::vector<WiringNode>& nodes, std::size_t row, std::size_t
 }
 
 }  // namespace
-
-std::string LinkSpeedText(const WiringNode& node) {
-  return node.speed_mbps <= 0 ? "" : FormatLinkSpeed(node.speed_mbps);
-}
-
-std::vector<std::size_t> ParentRows(const std::vector<WiringNode>& nodes) {
-  std::vector<std::size_t> parents;
-  std::map<int, std::size_t> last_at_depth;
-  for (std::size_t row = 0; row < nodes.size(); ++row) {
-    const int depth = DepthOf(nodes[row]);
-    last_at_depth.erase(last_at_depth.lower_bound(depth), last_at_depth.end());
-    parents.push_back(last_at_depth.empty() ? row : last_at_depth.rbegin()->second);
-    last_at_depth[depth] = row;
-  }
-  return parents;
-}
 
 View TreeView(const std::vector<WiringNode>& nodes, const std::vector<NodeNote>& notes,
               const std::string& title) {

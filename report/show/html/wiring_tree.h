@@ -4,7 +4,6 @@
 
 #pragma once
 
-#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -23,11 +22,5 @@ struct NodeNote {
 /// for each; `title` is what a screen reader says of it.
 View TreeView(const std::vector<WiringNode>& nodes, const std::vector<NodeNote>& notes,
               const std::string& title);
-
-/// Row of the node that each node hangs from; its own row for one that hangs from none.
-std::vector<std::size_t> ParentRows(const std::vector<WiringNode>& nodes);
-
-/// "5 Gb/s"; empty where no speed is known.
-std::string LinkSpeedText(const WiringNode& node);
 
 }  // namespace report

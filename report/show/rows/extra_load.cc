@@ -81,7 +81,10 @@ show::Cell StandingOf(const BallastFigure& figure) {
   if (KeepsMargin(figure)) {
     return {"ok", Mark::kGood};
   }
-  return {MissesMargin(figure) ? "below the margin" : "open", Mark::kWarn};
+  if (MissesMargin(figure)) {
+    return {"below the margin", Mark::kWarn};
+  }
+  return {"unproven", Mark::kUnknown};
 }
 
 show::Part ExtraLoadPart(const Document& document) {

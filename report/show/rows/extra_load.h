@@ -11,7 +11,7 @@
 
 namespace report {
 
-/// How a figure stands: "ok", "below the margin", or "open" where the margin lies within it.
+/// How a figure stands: "ok", "below the margin", or "unproven" where the margin lies within it.
 show::Cell StandingOf(const BallastFigure& figure);
 
 /// Figures, what they mean and why they differ from what is calculated, every load step. Empty

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -14,6 +15,9 @@ namespace report {
 namespace {
 
 using show::Mark;
+
+/// Unit of the whole pipeline's speed; in a table it would cost a column.
+constexpr std::string_view kTimesRealTime = "x real time";
 
 bool Known(const Headroom& row) {
   return row.capacity && row.headroom_percent && !std::isnan(*row.headroom_percent);
@@ -83,16 +87,19 @@ std::string BasisText(const Headroom& row) {
 
 show::Table HeadroomTable(const Document& document, std::size_t most) {
   show::Table table{"Headroom, tightest first",
-                    {{"Resource"},
+                    {{"Resource", false, false, 12},
                      {"Needed", true},
                      {"Available", true},
                      {"Headroom", true},
                      {"Margin", true},
-                     {"Standing"}},
+                     {"Standing", false, false, 16}},
                     {}};
   const std::vector<Headroom>& rows = document.headroom;
+  bool speeds = false;
   for (std::size_t at = 0; at < std::min(rows.size(), most); ++at) {
-    const HeadroomTexts texts = TextsOf(rows[at], rows[at].unit);
+    const bool speed = rows[at].unit == kTimesRealTime;
+    speeds = speeds || speed;
+    const HeadroomTexts texts = TextsOf(rows[at], speed ? "x" : rows[at].unit);
     table.rows.push_back({{texts.name},
                           {texts.needed},
                           {texts.available},
@@ -102,6 +109,9 @@ show::Table HeadroomTable(const Document& document, std::size_t most) {
   }
   if (rows.size() > most) {
     table.caption += fmt::format(" ({} of {} rows)", most, rows.size());
+  }
+  if (speeds) {
+    table.caption += "; x: times real time";
   }
   return table;
 }

@@ -136,9 +136,9 @@ show::Part CpuPart(const probes::CpuInventory& cpu) {
   facts.Add("cores", CountOf(cpu.cores, "core") + ", " + CountOf(cpu.threads, "thread") + ", " +
                          CountOf(cpu.packages, "package") + ", " +
                          CountOf(cpu.numa_nodes, "NUMA node"));
-  if (cpu.kinds.size() > 1) {
-    for (const probes::CoreKind& kind : cpu.kinds) {
-      facts.Add(kind.name, KindText(kind));
+  for (const probes::CoreKind& kind : cpu.kinds) {
+    if (cpu.kinds.size() > 1 || kind.held_threads.value_or(0) > 0) {
+      facts.Add(kind.name.empty() ? "all" : kind.name, KindText(kind));
     }
   }
   AddCaches(cpu, facts);

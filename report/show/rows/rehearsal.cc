@@ -41,7 +41,7 @@ Table LedgerTable(const bench::Rehearsal& rehearsal) {
   Table table{"Every frame of every output: due = delivered + dropped",
               {{"Output", false, false, 10},
                {"Kind", false, false, 8, When::kPage},
-               {"Takes", false, false, 8, When::kPage},
+               {"Input", false, false, 8, When::kPage},
                {"Due", true},
                {"Delivered", true},
                {"Dropped", true},
@@ -227,7 +227,7 @@ std::string ProofText(const Document& document, const bench::Rehearsal& rehearsa
     return begins + ": proven.";
   }
   if (!proof.seconds_to_prove) {
-    return begins + ". No length of run proves none at all.";
+    return begins + ". No run, however long, proves that none is ever dropped.";
   }
   return begins + fmt::format(". {} without a drop would prove it.",
                               base::FormatSeconds(*proof.seconds_to_prove));

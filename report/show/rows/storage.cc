@@ -32,7 +32,7 @@ std::string LayerText(const probes::BlockLayer& layer) {
     text += ", " + *layer.transport;
   }
   if (layer.rotational && layer.kind == "disk") {
-    text += *layer.rotational ? ", rotating" : ", solid state";
+    text += *layer.rotational ? ", spinning" : ", solid state";
   }
   if (layer.size_bytes) {
     text += ", " + Bytes(*layer.size_bytes);

@@ -3,6 +3,7 @@
 #include "report/show/terminal/blocks.h"
 
 #include <algorithm>
+#include <cctype>
 #include <variant>
 
 #include <fmt/format.h>
@@ -35,19 +36,20 @@ struct IsShown {
     return !tree.branches.empty() && Shown(tree.when, details);
   }
   bool operator()(const show::Lines& lines) const {
-    return !lines.lines.empty() && Shown(lines.when, details);
+    return (!lines.lines.empty() || !lines.name.text.empty()) && Shown(lines.when, details);
   }
 };
 
-void PutMore(TerminalPage& page, std::size_t all, std::size_t first) {
+void PutMore(TerminalPage& page, std::size_t all, std::size_t first, const char* where) {
   if (all > first) {
-    page.Paragraph(kIndent, {fmt::format("and {} more in the report", all - first), Tone::kDim});
+    page.Paragraph(kIndent, {fmt::format("and {} more {}", all - first, where), Tone::kDim});
   }
 }
 
 /// Puts one block that is shown.
 struct Putter {
   TerminalPage& page;
+  const char* more;
 
   void operator()(const show::Subtitle& title) const {
     page.Blank();
@@ -63,7 +65,7 @@ struct Putter {
       }
     }
   }
-  void operator()(const show::Table& table) const { PutTable(page, kIndent, table); }
+  void operator()(const show::Table& table) const { PutTable(page, kIndent, table, more); }
   void operator()(const show::Tree& tree) const {
     constexpr int kLeast = 8;
     constexpr int kMost = 20;
@@ -75,11 +77,15 @@ struct Putter {
     }
   }
   void operator()(const show::Lines& lines) const {
+    if (!lines.name.text.empty()) {
+      const Tone tone = ToneOf(lines.name.mark);
+      page.Paragraph(kIndent, {lines.name.text, tone == Tone::kPlain ? Tone::kStrong : tone});
+    }
     for (std::size_t at = 0; at < std::min(lines.lines.size(), lines.first); ++at) {
       const show::Cell& line = lines.lines[at];
       page.Beside(kIndent, {"-", Tone::kDim}, 2, {line.text, ToneOf(line.mark)});
     }
-    PutMore(page, lines.lines.size(), lines.first);
+    PutMore(page, lines.lines.size(), lines.first, more);
   }
 };
 
@@ -117,7 +123,14 @@ Tone ToneOf(show::Mark mark) {
   return Tone::kPlain;
 }
 
-void PutTable(TerminalPage& page, int indent, const show::Table& table) {
+Piece VerdictPiece(const show::Cell& verdict) {
+  Piece piece{verdict.text, ToneOf(verdict.mark)};
+  std::transform(piece.text.begin(), piece.text.end(), piece.text.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
+  return piece;
+}
+
+void PutTable(TerminalPage& page, int indent, const show::Table& table, const char* more) {
   TerminalTable shown;
   bool sentences = false;
   for (const show::Column& column : table.columns) {
@@ -141,10 +154,10 @@ void PutTable(TerminalPage& page, int indent, const show::Table& table) {
   } else {
     PutTable(page, indent, shown);
   }
-  PutMore(page, table.rows.size(), table.first);
+  PutMore(page, table.rows.size(), table.first, more);
 }
 
-void PutPart(TerminalPage& page, const show::Part& part) {
+void PutPart(TerminalPage& page, const show::Part& part, const char* more) {
   const auto shown = [&page](const show::Block& block) {
     return std::visit(IsShown{page.details()}, block);
   };
@@ -154,9 +167,23 @@ void PutPart(TerminalPage& page, const show::Part& part) {
   page.Heading(part.title);
   for (const show::Block& block : part.blocks) {
     if (shown(block)) {
-      std::visit(Putter{page}, block);
+      std::visit(Putter{page, more}, block);
     }
   }
+}
+
+std::string WriteSheets(const std::vector<show::Sheet>& sheets, const TerminalStyle& style) {
+  TerminalPage page(style);
+  for (const show::Sheet& sheet : sheets) {
+    page.Blank();
+    const Piece verdict = VerdictPiece(sheet.verdict);
+    const int width = DisplayWidth(verdict.text);
+    page.Beside(0, verdict, width == 0 ? 0 : width + 2, {sheet.headline, Tone::kStrong});
+    for (const show::Part& part : sheet.parts) {
+      PutPart(page, part, "with --json");
+    }
+  }
+  return page.text();
 }
 
 }  // namespace report

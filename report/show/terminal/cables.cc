@@ -6,6 +6,7 @@
 
 #include "report/loads/cable_lines.h"
 #include "report/show/terminal/table.h"
+#include "report/words/cautions.h"
 
 namespace report {
 namespace {
@@ -74,7 +75,7 @@ void PutCablesAndControl(TerminalPage& page, const profiles::Profile& profile,
   if (!chains.empty()) {
     PutChains(page, chains);
   }
-  page.Paragraph(2, {kCableCaution});
+  page.Paragraph(2, {std::string(kCautionMains)});
 }
 
 }  // namespace report

@@ -5,8 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
-#include <string_view>
-#include <utility>
 #include <vector>
 
 #include "report/show/terminal/blocks.h"
@@ -15,9 +13,6 @@
 
 namespace report {
 namespace {
-
-/// Unit of the whole pipeline's speed.
-constexpr std::string_view kTimesRealTime = "x real time";
 
 /// Cells of a bar on a terminal of this width; 0 where the table is better without.
 int BarCells(int columns) {
@@ -56,33 +51,25 @@ int NameColumns(int columns, int bar_cells) {
   return std::max(15, columns - kOtherColumns - bar_cells);
 }
 
-/// A unit as it stands in the table, where a long one would cost a column.
-std::string CellUnit(const std::string& unit) {
-  return unit == kTimesRealTime ? "x" : unit;
-}
-
-void AddRow(const Headroom& row, int columns, int bar_cells, show::Table& table) {
-  const HeadroomTexts texts = TextsOf(row, CellUnit(row.unit));
-  const bool long_name =
-      !row.item.empty() && DisplayWidth(texts.name) > NameColumns(columns, bar_cells);
-  table.below.push_back(long_name ? row.item : "");
-  std::vector<show::Cell> cells = {{long_name ? RowName(row.resource, "") : texts.name},
-                                   {texts.needed},
-                                   {texts.available},
-                                   {texts.headroom, texts.standing.mark},
-                                   {texts.margin}};
-  if (bar_cells > 0) {
-    cells.push_back({Bar(row, bar_cells), texts.standing.mark});
+/// A bar before the standing; names that are too long go on below their row.
+void FitTable(const std::vector<Headroom>& rows, int columns, int bar_cells, show::Table& table) {
+  constexpr std::size_t kHeadroomColumn = 3;
+  table.below.resize(rows.size());
+  for (std::size_t at = 0; at < rows.size(); ++at) {
+    std::vector<show::Cell>& cells = table.rows[at];
+    if (!rows[at].item.empty() &&
+        DisplayWidth(cells.front().text) > NameColumns(columns, bar_cells)) {
+      cells.front().text = RowName(rows[at].resource, "");
+      table.below[at] = rows[at].item;
+    }
+    const show::Mark mark = cells.back().mark;
+    cells[kHeadroomColumn].mark = mark;
+    if (bar_cells > 0) {
+      cells.insert(cells.end() - 1, {Bar(rows[at], bar_cells), mark});
+    }
   }
-  cells.push_back(texts.standing);
-  table.rows.push_back(std::move(cells));
-}
-
-void PutNotes(TerminalPage& page, const Document& document) {
-  const auto& rows = document.headroom;
-  if (std::any_of(rows.begin(), rows.end(),
-                  [](const Headroom& row) { return row.unit == kTimesRealTime; })) {
-    page.Beside(2, {"x", Tone::kDim}, 3, {"times real time", Tone::kDim});
+  if (bar_cells > 0) {
+    table.columns.insert(table.columns.end() - 1, {"", false, false, bar_cells + 3});
   }
 }
 
@@ -93,22 +80,10 @@ void PutHeadroom(TerminalPage& page, const Document& document) {
     return;
   }
   const int bar_cells = BarCells(page.columns());
-  page.Heading(bar_cells > 0 ? "Headroom (# in use, | where the margin begins)" : "Headroom");
-  show::Table table;
-  table.columns = {{"resource", false, false, 12},
-                   {"needed", true},
-                   {"available", true},
-                   {"headroom", true},
-                   {"margin", true}};
-  if (bar_cells > 0) {
-    table.columns.push_back({"", false, false, bar_cells + 3});
-  }
-  table.columns.push_back({"", false, false, 16});
-  for (const Headroom& row : document.headroom) {
-    AddRow(row, page.columns(), bar_cells, table);
-  }
+  show::Table table = HeadroomTable(document, document.headroom.size());
+  FitTable(document.headroom, page.columns(), bar_cells, table);
+  page.Heading(table.caption + (bar_cells > 0 ? " (# in use, | where the margin begins)" : ""));
   PutTable(page, 2, table);
-  PutNotes(page, document);
 }
 
 void PutBasis(TerminalPage& page, const Document& document) {

@@ -11,8 +11,6 @@
 
 namespace report {
 
-/// The verdict's word in capitals.
-Piece VerdictPiece(Verdict verdict);
 /// Verdict, headroom, what to fix first, what is unproven; then what was run.
 void PutVerdict(TerminalPage& page, const Document& document);
 /// Every resource with a bar: '#' in use, '|' where the margin begins.
@@ -20,8 +18,6 @@ void PutHeadroom(TerminalPage& page, const Document& document);
 /// Where the figures come from, in a line or two.
 void PutBasis(TerminalPage& page, const Document& document);
 void PutFindings(TerminalPage& page, const std::vector<Finding>& findings);
-/// The links that captures load, what to move where, and the links after it.
-void PutWiring(TerminalPage& page, const Document& document);
 void PutCautions(TerminalPage& page, const Document& document);
 
 }  // namespace report

@@ -10,11 +10,13 @@
 
 #include "report/data/writers.h"
 #include "report/loads/cable_lines.h"
+#include "report/show/rows/disk.h"
 #include "report/show/rows/extra_load.h"
 #include "report/show/rows/headroom.h"
 #include "report/show/rows/rehearsal.h"
 #include "report/show/rows/room.h"
 #include "report/show/rows/verdict.h"
+#include "report/show/rows/wiring.h"
 #include "report/show/terminal/blocks.h"
 #include "report/show/terminal/cables.h"
 #include "report/show/terminal/sections.h"
@@ -26,14 +28,7 @@ namespace {
 constexpr int kLabelColumns = 11;
 constexpr std::size_t kMostEvidence = 6;
 
-std::string Capitals(std::string_view word) {
-  std::string text(word);
-  std::transform(text.begin(), text.end(), text.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
-  return text;
-}
-
-/// "2 to stop for, 1 warning": what the findings come to, and how to see them.
+/// "2 stop, 1 warn, 0 note; ...": what the findings come to, and how to see them.
 std::string FindingsInShort(const std::vector<Finding>& findings) {
   const auto count = [&](Severity severity) {
     return std::count_if(findings.begin(), findings.end(),
@@ -45,13 +40,9 @@ std::string FindingsInShort(const std::vector<Finding>& findings) {
 
 }  // namespace
 
-Piece VerdictPiece(Verdict verdict) {
-  const VerdictWords words = WordsOf(verdict);
-  return {Capitals(words.word), ToneOf(words.mark)};
-}
-
 void PutVerdict(TerminalPage& page, const Document& document) {
-  page.Beside(0, VerdictPiece(document.verdict), kLabelColumns,
+  const VerdictWords words = WordsOf(document.verdict);
+  page.Beside(0, VerdictPiece({words.word, words.mark}), kLabelColumns,
               {document.first_limit, Tone::kStrong});
   page.Beside(0, {"headroom"}, kLabelColumns, {TightestText(document.headroom)});
   page.Beside(0, {"fix first"}, kLabelColumns, {FixFirst(document)});
@@ -124,10 +115,15 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
   PutHeadroom(page, document);
   PutPart(page, ExtraLoadPart(document));
   PutFindings(page, document.findings);
-  PutWiring(page, document);
+  PutPart(page, LoadedLinksPart(document));
+  PutPart(page, MovesPart(document));
+  PutPart(page, LinksAfterPart(document));
   PutPart(page, LedgerPart(document));
   PutPart(page, DropsPart(document));
   PutPart(page, CostPart(document));
+  for (const bench::DiskRun& disk : document.evidence.results.disks) {
+    PutPart(page, DiskPart(disk));
+  }
   PutPart(page, RoomPart(document));
   PutCablesAndControl(page, document.evidence.profile, CableSpeeds(document.evidence));
   PutBasis(page, document);

@@ -15,6 +15,7 @@
 #include "cli/options/option_table.h"
 #include "cli/options/version.h"
 #include "report/show/terminal/text.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
@@ -196,14 +197,23 @@ std::string WithoutExample(const std::string& help, const CommandRow& row) {
 }
 
 TEST(ParseArguments, HelpIsWrappedToTheWidthOfTheTerminal) {
-  for (const int columns : {60, 80, 100}) {
+  constexpr int kNarrowestOfExamples = 80;
+  constexpr int kWidest = 100;
+  for (const int columns : {60, kNarrowestOfExamples, kWidest, 240}) {
+    const int most = std::min(columns, kWidest);
     const auto all = ParseArguments({"--help"}, columns);
     ASSERT_TRUE(all.has_value());
-    EXPECT_LE(WidestLine(all->text), columns);
+    EXPECT_LE(WidestLine(all->text), most);
     for (const CommandRow& row : CommandTable()) {
       const auto help = ParseArguments({std::string(row.name), "--help"}, columns);
       ASSERT_TRUE(help.has_value()) << row.name;
-      EXPECT_LE(WidestLine(WithoutExample(help->text, row)), columns) << row.name;
+      EXPECT_LE(
+          WidestLine(columns < kNarrowestOfExamples ? WithoutExample(help->text, row) : help->text),
+          most)
+          << row.name;
+      for (const OptionRow& option : row.options) {
+        EXPECT_THAT(help->text, HasSubstr("\n  " + std::string(option.name))) << row.name;
+      }
       EXPECT_THAT(help->text, HasSubstr("Exit status:")) << row.name;
     }
   }
@@ -215,7 +225,7 @@ TEST(ParseArguments, WithoutAnyItSaysWhatToTypeFirst) {
   EXPECT_EQ(invocation->status, 2);
   EXPECT_THAT(invocation->text, HasSubstr("Type first:"));
   EXPECT_THAT(invocation->text, HasSubstr("rigproof qualify"));
-  EXPECT_THAT(invocation->text, HasSubstr("never run it during a live event"));
+  EXPECT_THAT(invocation->text, HasSubstr(std::string(report::kCautionLive)));
 }
 
 TEST(ParseArguments, EveryExampleIsAccepted) {

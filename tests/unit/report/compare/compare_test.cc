@@ -11,6 +11,9 @@
 #include "report/assess/assess.h"
 #include "report/compare/figures.h"
 #include "report/compare/load_in_time.h"
+#include "report/show/html/sheet.h"
+#include "report/show/rows/comparison.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/evidence_builder.h"
 
 namespace report {
@@ -145,8 +148,9 @@ TEST(Compare, FramesAreJudgedBesideOutages) {
   EXPECT_GT(*frames->low, 1.15);
   EXPECT_LT(*frames->high, 1.4);
   EXPECT_THAT(comparison.headline, HasSubstr("frames dropped"));
-  for (const std::string& page : {WriteComparison(comparison, {false, 100}),
-                                  ComparisonJson(comparison), ComparisonPage(comparison, "test")}) {
+  for (const std::string& page :
+       {WriteSheets({SheetOf(comparison)}, {false, 100}), ComparisonJson(comparison),
+        SheetPage(SheetOf(comparison), "test")}) {
     EXPECT_THAT(page, HasSubstr("frames dropped"));
     EXPECT_THAT(page, HasSubstr("outages"));
   }

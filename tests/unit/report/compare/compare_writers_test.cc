@@ -8,6 +8,9 @@
 #include <gtest/gtest.h>
 
 #include "report/compare/compare.h"
+#include "report/show/html/sheet.h"
+#include "report/show/rows/comparison.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/golden.h"
 #include "tests/support/hostile_document.h"
 #include "tests/support/page_structure.h"
@@ -48,22 +51,23 @@ void ExpectTextOnly(const std::string& page) {
 }
 
 TEST(ComparisonPage, TakesHostileTextAsText) {
-  const std::string page = ComparisonPage(Filled(HostileText), HostileText(1));
+  const std::string page = SheetPage(SheetOf(Filled(HostileText)), HostileText(1));
   EXPECT_EQ(PageStructure(page),
-            PageStructure(ComparisonPage(Filled(HarmlessText), HarmlessText(1))));
+            PageStructure(SheetPage(SheetOf(Filled(HarmlessText)), HarmlessText(1))));
   ExpectTextOnly(page);
 }
 
 TEST(RankingPage, TakesHostileTextAsText) {
-  const std::string page = RankingPage(FilledRanking(HostileText), HostileText(1));
+  const std::string page = SheetPage(SheetOf(FilledRanking(HostileText)), HostileText(1));
   EXPECT_EQ(PageStructure(page),
-            PageStructure(RankingPage(FilledRanking(HarmlessText), HarmlessText(1))));
+            PageStructure(SheetPage(SheetOf(FilledRanking(HarmlessText)), HarmlessText(1))));
   ExpectTextOnly(page);
 }
 
 TEST(WriteComparison, LetsNoEscapeCodeThrough) {
-  EXPECT_THAT(WriteComparison(Filled(HostileText), {false, 80}), Not(HasSubstr("\x1B")));
-  EXPECT_THAT(WriteRanking(FilledRanking(HostileText), {false, 80}), Not(HasSubstr("\x1B")));
+  EXPECT_THAT(WriteSheets({SheetOf(Filled(HostileText))}, {false, 80}), Not(HasSubstr("\x1B")));
+  EXPECT_THAT(WriteSheets({SheetOf(FilledRanking(HostileText))}, {false, 80}),
+              Not(HasSubstr("\x1B")));
 }
 
 /// A comparison of round figures.
@@ -116,11 +120,63 @@ Comparison Sample() {
 }
 
 TEST(WriteComparison, ShowsFiguresWithIntervalsAndWhatChanged) {
-  tests::ExpectGolden("comparison_80.txt", WriteComparison(Sample(), {false, 80}));
+  tests::ExpectGolden("comparison_80.txt", WriteSheets({SheetOf(Sample())}, {false, 80}));
 }
 
 TEST(WriteComparison, StacksOnANarrowTerminal) {
-  tests::ExpectGolden("comparison_40.txt", WriteComparison(Sample(), {false, 40}));
+  tests::ExpectGolden("comparison_40.txt", WriteSheets({SheetOf(Sample())}, {false, 40}));
+}
+
+/// Two results of one production and a file that is none.
+Ranking SampleRanking() {
+  const Comparison sample = Sample();
+  Ranking ranking;
+  ranking.headline = "before/result.json is best.";
+  RankedResult best;
+  best.rank = 1;
+  best.result = sample.before;
+  best.tightest = "cpu";
+  best.tightest_spare = 40;
+  best.tightest_keep = 25;
+  best.lost = 0;
+  best.lost_upper = 12;
+  best.speed = 2;
+  best.speed_low = 1.9;
+  best.speed_high = 2.1;
+  best.more_sources = 3;
+  best.production = 1;
+  RankedResult next;
+  next.rank = 2;
+  next.result = sample.after;
+  next.result.complete = false;
+  next.production = 1;
+  next.against_above = Standing::kWorse;
+  ranking.results = {best, next};
+  ranking.not_read = {{"notes.json", "no result"}};
+  ranking.productions = {"Quarry talk"};
+  ranking.method = {"By verdict first."};
+  return ranking;
+}
+
+TEST(WriteRanking, ShowsTheBestFirstAndWhatGaveNoResult) {
+  tests::ExpectGolden("ranking_80.txt", WriteSheets({SheetOf(SampleRanking())}, {false, 80}));
+}
+
+TEST(RankingPage, HasTheSameRowsAsTheTerminal) {
+  const std::string page = SheetPage(SheetOf(SampleRanking()), "1.0");
+  for (const char* part : {"1. before/result.json", "<td>cpu 40 %</td>", "margin of cpu 25 %",
+                           "slower than the one above", "notes.json: no result",
+                           "<span class=\"sign\" aria-hidden=\"true\">▲</span> tight</span>",
+                           "incomplete; Invented CPU"}) {
+    EXPECT_THAT(page, HasSubstr(part));
+  }
+  EXPECT_THAT(page, Not(HasSubstr("<script")));
+}
+
+TEST(ComparisonPage, ShowsFiguresThatAreTheSameToo) {
+  const std::string page = SheetPage(SheetOf(Sample()), "1.0");
+  EXPECT_THAT(page, HasSubstr("No real difference in 1 figure."));
+  EXPECT_THAT(page, HasSubstr("CPU of a frame, encode"));
 }
 
 }  // namespace

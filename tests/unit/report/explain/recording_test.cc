@@ -9,6 +9,9 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include "report/show/html/sheet.h"
+#include "report/show/rows/explanation.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/page_structure.h"
 #include "tests/support/watched_sample.h"
 
@@ -148,8 +151,8 @@ TEST(ExplainRecordings, SuspectsAreToldAsNotProven) {
   EXPECT_THAT(one.suspect.speaks_for, Contains(HasSubstr("CPU quota ran out")));
   EXPECT_THAT(one.suspect.not_proven, Not(IsEmpty()));
   EXPECT_THAT(answer.headline, HasSubstr("suspected, not proven: CPU quota"));
-  EXPECT_THAT(WriteExplanationText(question, answer, {}), HasSubstr("not proven"));
-  EXPECT_THAT(WriteExplanationHtml(question, answer), HasSubstr("Suspects, not proven"));
+  EXPECT_THAT(WriteSheets({SheetOf(question, answer)}, {}), HasSubstr("not proven"));
+  EXPECT_THAT(ExplanationPage(question, answer), HasSubstr("Suspects, not proven"));
   EXPECT_EQ(nlohmann::json::parse(ExplanationJson(question, answer))["suspects"][0]["missing"], 20);
 }
 
@@ -250,10 +253,10 @@ TEST(ExplainRecordings, NothingIsMissingWhereOnlyTheClockWasSet) {
   EXPECT_THAT(pictures.missing_in_part, Each(0));
   EXPECT_EQ(answer.first_cause, "clock step");
   EXPECT_THAT(answer.pattern_says, IsEmpty());
-  const std::string text = WriteExplanationText(question, answer, {});
+  const std::string text = WriteSheets({SheetOf(question, answer)}, {false, 200});
   EXPECT_THAT(text, HasSubstr("all 1,450 frames that were due are there"));
   EXPECT_THAT(text, HasSubstr("a jump of 2.000 s"));
-  for (const std::string& shown : {text, WriteExplanationHtml(question, answer)}) {
+  for (const std::string& shown : {text, ExplanationPage(question, answer)}) {
     EXPECT_THAT(shown, Not(HasSubstr("50 missing")));
     EXPECT_THAT(shown, Not(HasSubstr("50 of 1,500")));
   }
@@ -346,13 +349,13 @@ TEST(ExplanationWriters, TakeStrangersNamesAsText) {
   const RecordingCase harmless = NamedBy("name");
   const RecordingExplanation answer = ExplainRecordings(hostile);
   ASSERT_EQ(answer.first_cause, "CPU taken by another process");
-  const std::string page = WriteExplanationHtml(hostile, answer);
+  const std::string page = ExplanationPage(hostile, answer);
   EXPECT_EQ(PageStructure(page),
-            PageStructure(WriteExplanationHtml(harmless, ExplainRecordings(harmless))));
+            PageStructure(ExplanationPage(harmless, ExplainRecordings(harmless))));
   EXPECT_THAT(page, Not(HasSubstr("<script")));
   EXPECT_THAT(page, HasSubstr("&lt;script&gt;"));
   EXPECT_THAT(page, Not(HasSubstr("\x1b")));
-  const std::string text = WriteExplanationText(hostile, answer, {});
+  const std::string text = WriteSheets({SheetOf(hostile, answer)}, {});
   EXPECT_THAT(text, Not(HasSubstr("\x1b")));
   EXPECT_THAT(text, Not(HasSubstr("\xE2\x80\xAE")));
   const auto json = nlohmann::json::parse(ExplanationJson(hostile, answer));
@@ -361,7 +364,7 @@ TEST(ExplanationWriters, TakeStrangersNamesAsText) {
 
 TEST(ExplanationWriters, ThePageHasHolesAboveAndSignsBelowOnOneScale) {
   const RecordingCase question = NamedBy("name");
-  const std::string page = WriteExplanationHtml(question, ExplainRecordings(question));
+  const std::string page = ExplanationPage(question, ExplainRecordings(question));
   const auto holes = page.find(">Holes<");
   const auto signs = page.find("CPU use of other processes");
   ASSERT_NE(holes, std::string::npos);
@@ -375,9 +378,26 @@ TEST(ExplanationWriters, ThePageHasHolesAboveAndSignsBelowOnOneScale) {
   EXPECT_THAT(page, Not(HasSubstr("https:")));
 }
 
+TEST(ExplanationWriters, TerminalAndPageSayTheSameOfACause) {
+  const RecordingCase question = NamedBy("name");
+  const RecordingExplanation answer = ExplainRecordings(question);
+  const DropCause& cause = answer.causes[0];
+  ASSERT_GT(cause.evidence_against.size(), 4U);
+  for (const std::string& shown : {WriteSheets({SheetOf(question, answer)}, {false, 400}),
+                                   ExplanationPage(question, answer)}) {
+    for (const std::string& said :
+         {"1. " + cause.cause, std::string("In the log"), std::string("For it"),
+          std::string("Why not another"), cause.evidence_against[3].substr(0, 24),
+          std::string("What to do")}) {
+      EXPECT_THAT(shown, HasSubstr(said));
+    }
+    EXPECT_THAT(shown, Not(HasSubstr(cause.evidence_against.back().substr(0, 24))));
+  }
+}
+
 TEST(ExplanationWriters, EveryDrawingIsWholeHoweverMuchItMoves) {
   const RecordingCase question = NamedBy("name");
-  const std::string page = WriteExplanationHtml(question, ExplainRecordings(question));
+  const std::string page = ExplanationPage(question, ExplainRecordings(question));
   int drawings = 0;
   for (std::size_t at = page.find("<path d=\""); at != std::string::npos;
        at = page.find("<path d=\"", at + 1)) {

@@ -11,6 +11,8 @@
 #include <nlohmann/json.hpp>
 
 #include "report/line_check/line_check.h"
+#include "report/show/rows/line_check.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/line_check_sample.h"
 
 namespace {
@@ -58,7 +60,8 @@ TEST(WriteLineCheckText, SaysVerdictAndEveryDevice) {
   LineCheck check = GoodCheck();
   check.devices[1].pictures.lost = 7;
   check.not_checked = {"Remote"};
-  const std::string text = report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100});
+  const std::string text =
+      report::WriteSheets({report::SheetOf(JudgeLineCheck(check, {}))}, {false, 100});
   for (const char* part :
        {"SHORT", "Left 2 (video2) dropped 7 of 507 frames", "Left 1 (video0)",
         "1280x720 yuyv422 at 25", "25.00", "0.9 ms", "0.21 s", "Remote", "Invented show"}) {
@@ -72,7 +75,7 @@ TEST(WriteLineCheckText, StaysWithinTheTerminalAndTakesNoEscapes) {
   check.devices[0].outcome = LineOutcome::kStalled;
   for (const int columns : {40, 80}) {
     const std::string text =
-        report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, columns});
+        report::WriteSheets({report::SheetOf(JudgeLineCheck(check, {}))}, {false, columns});
     EXPECT_THAT(text, Not(HasSubstr("\x1b")));
     std::size_t from = 0;
     for (std::size_t to = text.find('\n'); to != std::string::npos; to = text.find('\n', from)) {
@@ -124,12 +127,13 @@ TEST(WriteLineCheckText, SaysWhatWasNotSeen) {
   LineCheck check = GoodCheck();
   check.not_checked = {"Remote", "Guest"};
   check.kernel_log.lines_read = 3;
-  EXPECT_THAT(report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100}),
-              testing::AllOf(HasSubstr("left out   sources that arrive by network: Remote, Guest"),
-                             HasSubstr("3 lines read during the check, 0 of them tell of trouble"),
-                             Not(HasSubstr("of other users"))));
+  EXPECT_THAT(
+      report::WriteSheets({report::SheetOf(JudgeLineCheck(check, {}))}, {false, 100}),
+      testing::AllOf(HasSubstr("Left out          sources that arrive by network: Remote, Guest"),
+                     HasSubstr("3 lines read during the check, 0 of them tell of trouble"),
+                     Not(HasSubstr("of other users"))));
   check.unreadable_processes = 1;
-  EXPECT_THAT(report::WriteLineCheckText(JudgeLineCheck(check, {}), {false, 100}),
+  EXPECT_THAT(report::WriteSheets({report::SheetOf(JudgeLineCheck(check, {}))}, {false, 100}),
               HasSubstr("1 process of other users may not be looked into"));
 }
 

@@ -15,6 +15,7 @@
 #include "report/assess/assess.h"
 #include "report/moves/apply.h"
 #include "report/moves/reasons.h"
+#include "report/words/cautions.h"
 #include "tests/support/port_builder.h"
 
 namespace report::testing {
@@ -273,7 +274,8 @@ TEST(PlanMoves, WhatNoPortMendsIsNotAdvisedToMove) {
   ASSERT_THAT(document.move_plan->moves, IsEmpty());
   const Finding* over = Find(document, "usb-link-oversubscribed");
   ASSERT_NE(over, nullptr);
-  EXPECT_THAT(over->action, HasSubstr("Moving it to another port of this PC will not help"));
+  EXPECT_THAT(over->action, AllOf(HasSubstr("Moving it to another port of this PC will not help"),
+                                  HasSubstr(std::string(kCautionInside))));
   EXPECT_THAT(Find(document, "usb-shared-hub")->action, Not(HasSubstr("Give each camera a port")));
 }
 

@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include "report/moves/text.h"
+#include "report/words/cautions.h"
 #include "report/words/quantities.h"
 #include "tests/support/evidence_builder.h"
 
@@ -60,7 +61,8 @@ TEST(WhyTheseMoves, SaysThatTheLastCameraMayBeRefusedBetweenTheBounds) {
   link.reserved = {225, 300};
   EXPECT_DOUBLE_EQ(*UsedPercent(link), 200);
   EXPECT_THAT(WhyTheseMoves({}, {}, {&link, *UsedPercent(link), "hub", false}),
-              AllOf(Contains(HasSubstr("Moving plugs alone will not help")),
+              AllOf(Contains(AllOf(HasSubstr("Moving plugs alone will not help"),
+                                   HasSubstr(std::string(kCautionInside)))),
                     Not(Contains(HasSubstr("may be refused")))));
 }
 

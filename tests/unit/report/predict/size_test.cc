@@ -18,6 +18,7 @@
 #include "report/predict/room.h"
 #include "report/predict/size_ports.h"
 #include "report/predict/size_resources.h"
+#include "report/words/cautions.h"
 #include "tests/support/evidence_builder.h"
 #include "tests/support/two_cameras.h"
 
@@ -251,6 +252,7 @@ TEST(WhatToBuy, NamesTheSpeedOfAnotherPc) {
   EXPECT_GT(*speed.highest, speed.amount);
   EXPECT_THAT(sizing.purchases, Contains(Field(&Purchase::what, "USB controllers")));
   EXPECT_THAT(sizing.purchases, Contains(Field(&Purchase::what, "disk space")));
+  EXPECT_THAT(sizing.cautions, Contains(kCautionInside));
 }
 
 TEST(ControllersFor, PacksTheHeaviestFirst) {

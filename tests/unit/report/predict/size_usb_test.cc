@@ -14,6 +14,7 @@
 #include "report/predict/size.h"
 #include "report/predict/size_ports.h"
 #include "report/predict/size_resources.h"
+#include "report/words/cautions.h"
 #include "tests/support/port_builder.h"
 
 namespace report::testing {
@@ -112,6 +113,7 @@ TEST(FindRemedies, OffersAPlugWhereAHubIsFull) {
   ASSERT_NE(plug, sizing.remedies.end());
   EXPECT_THAT(plug->what, StartsWith("Take the plug of"));
   EXPECT_THAT(plug->effect, HasSubstr("fullest USB link"));
+  EXPECT_THAT(sizing.cautions, Contains(kCautionMoves));
 }
 
 }  // namespace

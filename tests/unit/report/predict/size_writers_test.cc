@@ -7,7 +7,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "report/predict/size.h"
+#include "report/show/rows/sizing.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/golden.h"
 
 namespace report {
@@ -72,21 +73,22 @@ Sizing Sample(const std::string& stranger) {
   sizing.basis = {"CPU: by stages."};
   sizing.cautions = {"A prediction."};
   SizingCheck check;
-  check.text = "Rehearsed for 30 s: 12 of 4500 frames lost, not carried";
+  check.text = "Rehearsed for 30 s: 12 of 4,500 frames dropped, more than the profile allows";
   sizing.check = check;
   return sizing;
 }
 
 TEST(WriteSizing, ShowsRoomRemediesAndWhatToBuy) {
-  tests::ExpectGolden("sizing_80.txt", WriteSizing(Sample("Quarry talk"), {false, 80}));
+  tests::ExpectGolden("sizing_80.txt", WriteSheets({SheetOf(Sample("Quarry talk"))}, {false, 80}));
 }
 
 TEST(WriteSizing, StacksOnANarrowTerminal) {
-  tests::ExpectGolden("sizing_40.txt", WriteSizing(Sample("Quarry talk"), {false, 40}));
+  tests::ExpectGolden("sizing_40.txt", WriteSheets({SheetOf(Sample("Quarry talk"))}, {false, 40}));
 }
 
 TEST(WriteSizing, LetsNoEscapeCodeThrough) {
-  EXPECT_THAT(WriteSizing(Sample("\x1B[2J\xE2\x80\xAE"), {false, 80}), Not(HasSubstr("\x1B")));
+  EXPECT_THAT(WriteSheets({SheetOf(Sample("\x1B[2J\xE2\x80\xAE"))}, {false, 80}),
+              Not(HasSubstr("\x1B")));
 }
 
 }  // namespace

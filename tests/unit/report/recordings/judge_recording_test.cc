@@ -10,6 +10,8 @@
 #include <nlohmann/json.hpp>
 
 #include "report/data/recording.h"
+#include "report/show/rows/recording.h"
+#include "report/show/terminal/blocks.h"
 
 namespace report {
 namespace {
@@ -204,7 +206,7 @@ TEST(WriteRecordingsText, SaysWhatWhereAndInWhatShape) {
   auto recording = Sample();
   Lose(recording, 5);
   recording.remarks = {"damaged: something"};
-  const std::string text = WriteRecordingsText({JudgeRecording(recording)}, {false, 80});
+  const std::string text = WriteSheets({SheetOf(JudgeRecording(recording))}, {false, 80});
   for (const char* part :
        {"PARTS MISSING", "5 of 90,000", "show.mkv", "2026-11-25 17:00:00 UTC by its creation time",
         "0:01:40.000", "bursts", "ITU-R BT.1359-1", "+72.0 ms an hour", "damaged: something"}) {
@@ -217,7 +219,7 @@ TEST(WriteRecordingsText, TakesNoEscapesFromARecording) {
   recording.name = "a\x1b[31mb";
   recording.remarks = {"c\x1b]0;d\x07"};
   recording.length_s = -1e300;
-  const std::string text = WriteRecordingsText({JudgeRecording(recording)}, {false, 40});
+  const std::string text = WriteSheets({SheetOf(JudgeRecording(recording))}, {false, 40});
   EXPECT_THAT(text, Not(HasSubstr("\x1b")));
 }
 

@@ -174,7 +174,7 @@ const std::vector<RuleCase> kPowerCases = {
      Severity::kWarn,
      [](Evidence& e) { e.telemetry->throttle_events = 3; },
      [](Evidence&) {},
-     {"3 throttle events"}},
+     {"3 throttle events", std::string(kCautionInside)}},
     {"power-battery",
      Severity::kWarn,
      [](Evidence& e) { e.inventory.settings.on_mains = false; },

@@ -64,7 +64,7 @@ const std::vector<RuleCase> kPcieCases = {
        PutBehindOneSwitch(e, 8, 4);
        AddCardSource(e, 100e6);
      },
-     {"link at 0000:00:1c.0", "1 lane of 4"}},
+     {"link at 0000:00:1c.0", "1 lane of 4", std::string(kCautionInside)}},
     // The slot has one lane and the card four: it runs as well as both ends can.
     {"pcie-port-narrow",
      Severity::kWarn,
@@ -124,7 +124,7 @@ const std::vector<RuleCase> kCableCases = {
      Severity::kWarn,
      [](Evidence& e) { CoaxTo(e, 101); },
      [](Evidence& e) { CoaxTo(e, 99); },
-     {"too long", "common practice", "licensed people"}},
+     {"too long", "common practice", std::string(kCautionMains)}},
     // 10 dB at 371.25 MHz are 14.1 to 20 dB at 742.5 MHz: 20 dB are reached in 100 to 141 m.
     {"cable-length",
      Severity::kNote,
@@ -149,7 +149,7 @@ const std::vector<RuleCase> kCableCases = {
      [](Evidence& e) {
        Chain(e, profiles::ControlWires::kRs232, 19200, {15, 15});
      },
-     {"16 m the longest cable", "limit 15.24 m", "licensed people"}},
+     {"16 m the longest cable", "limit 15.24 m", std::string(kCautionMains)}},
     {"control-length",
      Severity::kWarn,
      [](Evidence& e) {

@@ -332,7 +332,7 @@ const std::vector<RuleCase> kUsbCases = {
      Severity::kStop,
      [](Evidence& e) { e.inventory.cpu.memory_available_bytes = std::int64_t{309'000'000}; },
      [](Evidence& e) { e.inventory.cpu.memory_available_bytes = std::int64_t{311'000'000}; },
-     {"310 MB needed", "309 MB available"}},
+     {"310 MB needed", "309 MB available", std::string(kCautionInside)}},
     {"disk-short",
      Severity::kStop,
      [](Evidence& e) { e.results.disks[0].sustained_bytes_per_second = 790e3; },

@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/data/writers.h"
+#include "report/words/cautions.h"
 #include "tests/support/hostile_document.h"
 #include "tests/support/page_structure.h"
 #include "tests/support/sample_document.h"
@@ -122,7 +123,7 @@ TEST(WriteHtml, SaysWhenTheRunIsIncomplete) {
 
 TEST(WriteHtml, ShowsWhatIsUnprovenAndHowToProveIt) {
   const std::string page = WriteHtml(SampleDocument(3));
-  EXPECT_THAT(page, HasSubstr("no capacity known"));
+  EXPECT_THAT(page, HasSubstr(">not known what is available</div>"));
   EXPECT_THAT(page, HasSubstr("rehearse with a profile that asks for one"));
 }
 
@@ -148,6 +149,7 @@ TEST(WriteHtml, DrawsTheWiringAsItIsAndAfterTheMoves) {
   EXPECT_LT(page.find("capture · 2-1.2 · goes to 2-3"), then);
   EXPECT_GT(page.find("capture · 2-3 · came from 2-1.2"), then);
   EXPECT_NE(page.find("aria-label=\"Wiring after the moves of "), std::string::npos);
+  EXPECT_THAT(page, HasSubstr(std::string(kCautionMoves)));
 }
 
 TEST(WriteHtml, DrawsOneWiringWithoutMoves) {
@@ -158,6 +160,7 @@ TEST(WriteHtml, DrawsOneWiringWithoutMoves) {
   const std::size_t now = page.find("<svg class=\"tree\"");
   ASSERT_NE(now, std::string::npos);
   EXPECT_EQ(page.find("<svg class=\"tree\"", now + 1), std::string::npos);
+  EXPECT_THAT(page, Not(HasSubstr(std::string(kCautionMoves))));
 }
 
 TEST(WriteHtml, GivesUnknownReadingsWithTheirReason) {

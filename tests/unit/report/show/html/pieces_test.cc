@@ -31,9 +31,13 @@ TEST(PartView, LaysOutEveryBlockOnceAndEscaped) {
   show::Table table{"Links", {{"link"}, {"speed", true}}, {{{"first"}, {"10", Mark::kGood}}}};
   const show::Part part{"CPU",
                         {show::Subtitle{"Clocks"}, facts, table,
-                         show::Lines{{{"one"}, {"two", Mark::kWarn, "#place"}}},
+                         show::Lines{{{"one"}, {"two", Mark::kWarn, "#place"}},
+                                     1,
+                                     show::When::kAlways,
+                                     {"For <it>", Mark::kStop}},
                          show::Note{{"More."}, show::When::kDetails}}};
   View view("part", ToView(part));
+  view.set("subtitle_tag", View("h4"));
   const auto add = [&view](const char* name, std::string_view text) {
     view.set(name, View(kainjow::mustache::partial([text] { return std::string(text); })));
   };
@@ -46,6 +50,7 @@ TEST(PartView, LaysOutEveryBlockOnceAndEscaped) {
   EXPECT_THAT(html, testing::StartsWith("<h3>CPU</h3><h4>Clocks</h4>"));
   EXPECT_THAT(html, testing::HasSubstr("<dt>clock</dt><dd>3 &lt;GHz&gt;</dd>"));
   EXPECT_THAT(html, testing::HasSubstr("<a href=\"#place\">two</a>"));
+  EXPECT_THAT(html, testing::HasSubstr("For &lt;it&gt;</span></p>\n<ul><li>one</li>"));
   EXPECT_THAT(html, testing::HasSubstr("<p>More.</p>"));
   for (const char* once : {"<table>", "<dl>", "<ul>", "<h4>", "<p>"}) {
     EXPECT_EQ(html.find(once), html.rfind(once)) << once;

@@ -70,5 +70,33 @@ TEST(TerminalBlocks, ATableThatDoesNotFitIsStacked) {
   EXPECT_THAT(page.text(), testing::StartsWith("  a name\n"));
 }
 
+TEST(TerminalBlocks, ListsHaveTheirNameAboveThem) {
+  const show::Part part{"Causes",
+                        {show::Lines{{{"one"}, {"two"}, {"three"}}, 2, When::kAlways, {"For it"}},
+                         show::Lines{{}, 2, When::kAlways, {"Alone"}}}};
+  EXPECT_EQ(Put(part, false),
+            "Causes\n"
+            "  For it\n"
+            "  - one\n"
+            "  - two\n"
+            "  and 1 more in the report\n"
+            "  Alone\n");
+}
+
+TEST(WriteSheets, SaysEachVerdictInCapitalsAndWhereTheRestIs) {
+  const show::Sheet sheet{"Why?",
+                          {"parts missing", Mark::kStop},
+                          "2 of 9",
+                          {{}, {"Next", {show::Lines{{{"one"}, {"two"}}, 1}}}}};
+  EXPECT_EQ(WriteSheets({sheet, {"Why?", {}, "Nothing.", {}}}, {false, 80}),
+            "PARTS MISSING  2 of 9\n"
+            "\n"
+            "Next\n"
+            "  - one\n"
+            "  and 1 more with --json\n"
+            "\n"
+            "Nothing.\n");
+}
+
 }  // namespace
 }  // namespace report

@@ -1,23 +1,30 @@
 // SPDX-License-Identifier: Apache-2.0
-//
-// A recording over time, drawn without script.
 
-#include "report/show/html/timeline.h"
+#include "report/show/html/sheet.h"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
+#include <kainjow/mustache.hpp>
 
 #include "report/explain/advice.h"
+#include "report/page_files.h"
+#include "report/show/html/pieces.h"
+#include "report/show/rows/explanation.h"
 #include "report/words/quantities.h"
 
 namespace report {
 namespace {
 
+using kainjow::mustache::mustache;
+using kainjow::mustache::partial;
+
+// A recording over time, drawn without script: its holes above, signs of the PC below.
 constexpr double kWidth = 1000;
 constexpr double kHeight = 40;
 constexpr std::size_t kColumns = 250;
@@ -139,8 +146,7 @@ View LanesView(const RecordingExplanation& answer, const Scale& scale) {
   return View(lanes);
 }
 
-}  // namespace
-
+/// Lanes of one recording; signs are there when it was placed in the log.
 View TimelineView(const RecordingCase& question, const RecordingExplanation& answer,
                   std::size_t recording) {
   const RecordingDocument& document = answer.recordings[recording];
@@ -158,12 +164,69 @@ View TimelineView(const RecordingCase& question, const RecordingExplanation& ans
   if (placed) {
     scale.log_zero_s = question.places[recording].at_s;
     view.set("lanes", LanesView(answer, scale));
-    view.set("place", View(question.places[recording].told));
-    view.set("doubts", ToView(question.places[recording].doubts));
-  } else if (question.log) {
-    view.set("no_place", View(question.places[recording].told));
+  } else {
+    view.set("lanes", View(false));
   }
   return view;
+}
+
+void AddFixedParts(View& page) {
+  const std::vector<std::pair<std::string, std::string_view>> templates{
+      {"part_facts", page_files::kFacts},
+      {"part_table", page_files::kTable},
+      {"part_part", page_files::kPart}};
+  for (const auto& [name, text] : templates) {
+    page.set(name, View(partial([text = text] { return std::string(text); })));
+  }
+  page.set("subtitle_tag", View("h3"));
+  page.set("page_css", View(std::string(page_files::kPageCss)));
+  page.set("sheet_css", View(std::string(page_files::kSheetCss)));
+  page.set("print_css", View(std::string(page_files::kPrintCss)));
+}
+
+ViewList SectionsOf(const show::Sheet& sheet) {
+  ViewList sections;
+  for (const show::Part& part : sheet.parts) {
+    if (!part.empty()) {
+      View view = ToView(part);
+      view.set("id", View("part-" + std::to_string(sections.size() + 1)));
+      sections.emplace_back(view);
+    }
+  }
+  return sections;
+}
+
+std::string Render(const show::Sheet& sheet, const std::string& title,
+                   const std::string& program_version, const ViewList& timelines) {
+  View page;
+  AddFixedParts(page);
+  page.set("title", View("rigproof: " + title));
+  page.set("program_version", View(program_version));
+  page.set("name", View(sheet.name));
+  page.set("verdict", sheet.verdict.text.empty() ? View(false) : View(sheet.verdict.text));
+  page.set("mark", View(MarkClass(sheet.verdict.mark)));
+  page.set("sign", View(MarkSign(sheet.verdict.mark)));
+  page.set("headline", View(sheet.headline));
+  page.set("drawn", SectionOf("timelines", timelines));
+  page.set("sections", View(SectionsOf(sheet)));
+  mustache layout{std::string(page_files::kSheet)};
+  layout.set_custom_escape(EscapeForPage);
+  return layout.render(page);
+}
+
+}  // namespace
+
+std::string SheetPage(const show::Sheet& sheet, const std::string& program_version) {
+  return Render(sheet, sheet.name, program_version, {});
+}
+
+std::string ExplanationPage(const RecordingCase& question, const RecordingExplanation& answer) {
+  ViewList timelines;
+  for (std::size_t i = 0; i < question.recordings.size(); ++i) {
+    timelines.emplace_back(TimelineView(question, answer, i));
+  }
+  return Render(SheetOf(question, answer), question.recordings.front().recording.name,
+                question.program_version, timelines);
 }
 
 }  // namespace report
