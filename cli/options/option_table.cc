@@ -133,6 +133,16 @@ CommandRow ExplainRow() {
       "failed."};
 }
 
+constexpr std::string_view kWatchEnds =
+    "Start it before the recording, and let it run until after: Ctrl-C ends it, and leaves a "
+    "whole log. A watch that is killed loses less than its last second; a PC that loses its "
+    "power loses the last 10 s, for the log is brought onto the disk no more often than "
+    "that, so as not to disturb what is recorded.";
+constexpr std::string_view kWatchRights =
+    "It needs no root. As the user who runs the mixing software it also sees that one's "
+    "files and writers; as another it tells what it could not read. The kernel's log may "
+    "need root.";
+
 CommandRow WatchRow() {
   return {
       Command::kWatch,
@@ -160,17 +170,11 @@ CommandRow WatchRow() {
         SetMostSize}},
       {"Try it at a rehearsal of the show before you rely on it: it is made to run beside the "
        "real production."},
-      {"Start it before the recording, and let it run until after: Ctrl-C ends it, and leaves a "
-       "whole log. A watch that is killed loses less than its last second; a PC that loses its "
-       "power loses the last 10 s, for the log is brought onto the disk no more often than "
-       "that, so as not to disturb what is recorded.",
-       "It needs no root. As the user who runs the mixing software it also sees that one's "
-       "files and writers; as another it tells what it could not read. The kernel's log may "
-       "need root.",
+      {kWatchEnds, kWatchRights,
        "Better on another disk than the recordings. Nothing is written when less than 64 MB (or "
        "a twentieth of a small disk) would stay free.",
        "The log holds names of processes, disks and links; no host or user names, no serial "
-       "numbers, no paths.",
+       "numbers, no paths. "
        "--metrics has no password: serve on 127.0.0.1, anything else is reached by other PCs."},
       "0 ended as asked, 1 the log could not be written, 2 wrong use."};
 }
@@ -279,25 +283,68 @@ CommandRow CompareRow() {
       "0 compared, 2 wrong use or a file that is no result, 1 failed."};
 }
 
+CommandRow InventoryRow() {
+  return {
+      Command::kInventory,
+      "inventory",
+      "What this PC has: model, CPU, memory, graphics, displays, USB tree, cameras, free ports, "
+      "disks and their health, network, sound, settings",
+      "rigproof inventory --open-codecs",
+      {kMachine,
+       kRecordTo,
+       {"--details", "", false,
+        "Also every mode and setting of the cameras, memory modules and what disks count of "
+        "themselves",
+        SetFlag<&Options::details>},
+       {"--open-codecs", "", false,
+        "Also open every encoder and decoder, some for hardware: which work, and why the others "
+        "refuse (takes about a second)",
+        SetFlag<&Options::open_codecs>}}};
+}
+
+CommandRow QualifyRow() {
+  return {Command::kQualify,
+          "qualify",
+          "Inventory, costs, disk, rehearsal and headroom; writes result.json and report.html",
+          "rigproof qualify friday-show.json --length standard --into friday-result",
+          {kProfileOrDefault,
+           kLength,
+           {"--into", "FOLDER", false,
+            "Folder for result.json and report.html (default: rigproof-result)",
+            SetText<&Options::into>},
+           kRecordTo,
+           kDetails,
+           kProgressJson},
+          ListOf(report::kLoadCautions),
+          {kOneAtATime},
+          kVerdictStatuses};
+}
+
+CommandRow CaptureMachineRow() {
+  return {
+      Command::kCaptureMachine,
+      "capture-machine",
+      "Writes what the probes read into an archive, private things left out, to assess elsewhere",
+      "rigproof capture-machine rig.tar.gz",
+      {{"OUT", "OUT", true, "Archive to write (a gzip-compressed tar), for its owner alone to read",
+        SetText<&Options::out>},
+       {"--replace", "", false, "Write over OUT where it is there already, without asking",
+        SetFlag<&Options::replace>}},
+      {},
+      {"Only files of a fixed list are taken, and of them what this program reads. Left out are "
+       "serial numbers, UUIDs, names of hosts and people, addresses of networks and mail, URLs, "
+       "servers and options of network shares, and what programs have open. Look into the archive "
+       "all the same before it leaves the house: names of disks, volumes and folders stay in.",
+       "Where OUT is there already it asks before it writes over it; without a terminal it "
+       "refuses."},
+      "0 written, 1 failed, 2 wrong use or not written over."};
+}
+
 }  // namespace
 
 const std::vector<CommandRow>& CommandTable() {
   static const std::vector<CommandRow> table = {
-      {Command::kInventory,
-       "inventory",
-       "What this PC has: model, CPU, memory, graphics, displays, USB tree, cameras, free ports, "
-       "disks and their health, network, sound, settings",
-       "rigproof inventory --open-codecs",
-       {kMachine,
-        kRecordTo,
-        {"--details", "", false,
-         "Also every mode and setting of the cameras, memory modules and what disks count of "
-         "themselves",
-         SetFlag<&Options::details>},
-        {"--open-codecs", "", false,
-         "Also open every encoder and decoder, some for hardware: which work, and why the others "
-         "refuse (takes about a second)",
-         SetFlag<&Options::open_codecs>}}},
+      InventoryRow(),
       {Command::kDemand,
        "demand",
        "What the production needs of its PC: arithmetic only, nothing is measured",
@@ -312,42 +359,12 @@ const std::vector<CommandRow>& CommandTable() {
        {},
        kVerdictStatuses},
       RehearseRow(),
-      {Command::kQualify,
-       "qualify",
-       "Inventory, costs, disk, rehearsal and headroom; writes result.json and report.html",
-       "rigproof qualify friday-show.json --length standard --into friday-result",
-       {kProfileOrDefault,
-        kLength,
-        {"--into", "FOLDER", false,
-         "Folder for result.json and report.html (default: rigproof-result)",
-         SetText<&Options::into>},
-        kRecordTo,
-        kDetails,
-        kProgressJson},
-       ListOf(report::kLoadCautions),
-       {kOneAtATime},
-       kVerdictStatuses},
+      QualifyRow(),
       OpenRow(),
       LineCheckRow(),
       ExamineRow(),
       ExplainRow(),
-      {Command::kCaptureMachine,
-       "capture-machine",
-       "Writes what the probes read into an archive, private things left out, to assess elsewhere",
-       "rigproof capture-machine rig.tar.gz",
-       {{"OUT", "OUT", true,
-         "Archive to write (a gzip-compressed tar), for its owner alone to read",
-         SetText<&Options::out>},
-        {"--replace", "", false, "Write over OUT where it is there already, without asking",
-         SetFlag<&Options::replace>}},
-       {},
-       {"Only files of a fixed list are taken, and of them what this program reads. Left out are "
-        "serial numbers, UUIDs, names of hosts and people, addresses of networks and mail, URLs, "
-        "servers and options of network shares, and what programs have open. Look into the archive "
-        "all the same before it leaves the house: names of disks, volumes and folders stay in.",
-        "Where OUT is there already it asks before it writes over it; without a terminal it "
-        "refuses."},
-       "0 written, 1 failed, 2 wrong use or not written over."},
+      CaptureMachineRow(),
       CompareRow(),
       {Command::kProfiles,
        "profiles",

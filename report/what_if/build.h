@@ -25,7 +25,7 @@ struct OfEachSource {
 
 class WhatIfBuild {
  public:
-  WhatIfBuild(const Sizer& sizer, const WhatIfControls& controls);
+  WhatIfBuild(const Sizer& of, const WhatIfControls& with);
 
   /// The production without sources and outputs.
   profiles::Profile Bare() const;
@@ -46,7 +46,7 @@ class WhatIfBuild {
   TableAxes OutputAxes(const OutputControls& output);
   /// The output numbered `member` alone with its source, set to that cell of OutputAxes(); behind
   /// the last member stands one that is added.
-  profiles::Profile Alone(const OutputControls& output, std::size_t member,
+  profiles::Profile Alone(const OutputControls& controls_of, std::size_t member,
                           const std::vector<std::size_t>& cell) const;
   /// The same for a source and PictureAxes().
   profiles::Profile Alone(const SourceControls& sources, std::size_t member,
@@ -57,8 +57,8 @@ class WhatIfBuild {
   int Table(const TableAxes& axes,
             const std::function<double(const std::vector<std::size_t>&)>& entry);
 
-  /// A row like `row` of `seen_in`; what is unproven for want of its capacity is said as there.
-  void AddRow(const SizedResource& row, int shown, int asked, const SizedProduction& seen_in);
+  /// A row like `like` of `seen_in`; what is unproven for want of its capacity is said as there.
+  void AddRow(const SizedResource& like, int shown, int asked, const SizedProduction& seen_in);
   void AddUnproven(int when, const std::string& text);
 
   const Evidence& evidence;

@@ -250,9 +250,9 @@ class CpuSums {
     }
     encode.LastIsAdded();
     write.LastIsAdded();
-    static const SourceControls kOne{{""}, {}, kNoInput, 1};
+    static const SourceControls one{{""}, {}, kNoInput, 1};
     const SourceControls& times =
-        output.of_each ? build_.controls.sources[static_cast<std::size_t>(output.from)] : kOne;
+        output.of_each ? build_.controls.sources[static_cast<std::size_t>(output.from)] : one;
     const int own = build_.OwnEncodeOf(number);
     Put(nodes_.Product(own, build_.SumOf(encode.cpus, times)),
         nodes_.Product(own, build_.SumOf(encode.spread, times)));

@@ -164,6 +164,7 @@ class LinkCases {
 
   int AnyOf(const std::vector<int>& inputs) {
     std::vector<int> differ;
+    differ.reserve(inputs.size());
     for (const int input : inputs) {
       differ.push_back(Differs(input));
     }
