@@ -130,7 +130,7 @@ TEST(Compare, FramesAreJudgedBesideOutages) {
     auto& output = evidence.results.rehearsal->outputs[0];
     output.seconds.assign(70, {120, 120, 0, 0});
     for (std::size_t second = 0; second < 70; ++second) {
-      const auto lost = static_cast<std::int64_t>(least + static_cast<int>(second * 7 % 10));
+      const std::int64_t lost = least + static_cast<std::int64_t>(second * 7 % 10);
       output.seconds[second] = {120, 120 - lost, lost, 0};
       testing::Drop(evidence, lost, static_cast<double>(second), bench::Stage::kEncode);
     }
