@@ -236,9 +236,9 @@ std::string ContentText(const Recording& recording) {
   std::string text;
   for (const TrackTimes& track : recording.tracks) {
     if (track.content && track.content->frozen + track.content->repeated > 0) {
-      text += fmt::format("; {} repeat the one before, {} more stand still",
-                          Plural(track.content->repeated, "frame"),
-                          FormatCount(track.content->frozen));
+      text +=
+          fmt::format("; {} repeat the one before, {} more stand still",
+                      Plural(track.content->repeated, "frame"), FormatCount(track.content->frozen));
     }
   }
   return text;
