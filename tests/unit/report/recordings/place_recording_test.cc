@@ -87,7 +87,7 @@ TEST(PlaceRecording, TroubleAtTheHolesFindsARecordingWhoseGrowthIsNotTold) {
     }
   };
   std::vector<std::pair<double, int>> holes;
-  holes.reserve(std::size(troubles));
+  holes.reserve(troubles.size());
   for (const double at_s : troubles) {
     holes.emplace_back(at_s - kStart, 20);
   }

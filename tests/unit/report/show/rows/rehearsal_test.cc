@@ -78,7 +78,8 @@ TEST(DropsPart, SaysWhatTheRunProves) {
   document.proof = DropProof{600, 0, 18, 1, false, 10800.0};
   EXPECT_THAT(Shown(DropsPart(document)), HasSubstr("3 h without a drop would prove it."));
   document.proof = DropProof{600, 0, 18, 0, false, {}};
-  EXPECT_THAT(Shown(DropsPart(document)), HasSubstr("No run, however long, proves that none is ever dropped."));
+  EXPECT_THAT(Shown(DropsPart(document)),
+              HasSubstr("No run, however long, proves that none is ever dropped."));
 }
 
 TEST(DropsPart, NamesTheSourceWhoseQueueWasFull) {

@@ -69,8 +69,7 @@ TEST(WriteInventoryText, DrawsEachUsbDeviceOnceHoweverTheyAreTied) {
 }
 
 TEST(WriteInventoryText, KeepsEscapeCodesOut) {
-  EXPECT_THAT(WriteInventoryText(tests::SampleInventory(), {false, 80}),
-              Not(HasSubstr("\x1b")));
+  EXPECT_THAT(WriteInventoryText(tests::SampleInventory(), {false, 80}), Not(HasSubstr("\x1b")));
 }
 
 }  // namespace
