@@ -143,6 +143,14 @@ struct FlatOut {
   double cpu_seconds = 0;
 };
 
+/// The same with sources added, near where the PC is full: what one feed alone does not tell of
+/// encoders that share threads, and of many light feeds.
+struct GrownFlatOut {
+  std::string like;  // the source of the profile that the added ones resemble
+  int added = 0;
+  FlatOut run;
+};
+
 /// Sequential write to the recording folder until the rate is steady.
 struct DiskRun {
   std::string folder;
@@ -278,6 +286,7 @@ struct Results {
   std::vector<DiskRun> disks;
   std::optional<Rehearsal> rehearsal;
   std::optional<FlatOut> flat_out;
+  std::vector<GrownFlatOut> grown_flat_out;  // in the order in which they were made
   std::optional<Contention> contention;
   std::vector<HardwareEncode> hardware_encodes;
   std::optional<CapacitySearch> search;

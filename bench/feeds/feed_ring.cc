@@ -266,4 +266,16 @@ base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
   return ring;
 }
 
+FeedRing ShareRing(const FeedRing& ring) {
+  FeedRing shared;
+  for (const base::FramePtr& picture : ring.pictures) {
+    shared.pictures.push_back(base::Share(*picture));
+  }
+  for (const base::PacketPtr& packet : ring.packets) {
+    shared.packets.push_back(base::Share(*packet));
+  }
+  shared.packet_codec = ring.packet_codec;
+  return shared;
+}
+
 }  // namespace bench

@@ -43,4 +43,7 @@ base::Result<FeedRing> MakeFeedRing(const profiles::Source& source,
                                     std::uint32_t seed, const std::stop_token& stop,
                                     int painters = 1);
 
+/// Another owner of the same pictures or packets.
+FeedRing ShareRing(const FeedRing& ring);
+
 }  // namespace bench

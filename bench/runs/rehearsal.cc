@@ -144,6 +144,22 @@ base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_t
   return feeds;
 }
 
+base::Result<FeedsPtr> ShareFeeds(const RehearsalPlan& grown, const PreparedFeeds& feeds,
+                                  const std::string& like) {
+  const auto& sources = grown.profile.sources;
+  const auto shown = std::find_if(sources.begin(), sources.end(),
+                                  [&like](const auto& source) { return source.name == like; });
+  const auto at = static_cast<std::size_t>(shown - sources.begin());
+  if (at >= feeds.rings.size()) {
+    return base::Error{base::ErrorKind::kInvalid, "feeds", "no feed like " + like};
+  }
+  FeedsPtr shared(new PreparedFeeds);
+  for (std::size_t i = 0; i < sources.size(); ++i) {
+    shared->rings.push_back(ShareRing(feeds.rings[i < feeds.rings.size() ? i : at]));
+  }
+  return shared;
+}
+
 base::Result<Rehearsal> RunRehearsal(const RehearsalPlan& plan, const PreparedFeeds& feeds,
                                      double seconds, base::Clock& clock,
                                      const std::stop_token& stop, const Progress& progress) {

@@ -34,6 +34,11 @@ base::Status CheckBeforeLoad(const RehearsalPlan& plan, const std::stop_token& s
 base::Result<FeedsPtr> PrepareFeeds(const RehearsalPlan& plan, const std::stop_token& stop,
                                     int most_pictures = 0);
 
+/// The same feeds for a plan with sources added behind them, which all show what the one named
+/// `like` shows: a run at full speed needs no pictures of its own. kInvalid without such a source.
+base::Result<FeedsPtr> ShareFeeds(const RehearsalPlan& grown, const PreparedFeeds& feeds,
+                                  const std::string& like);
+
 /// `seconds` of production in real time by `clock`. A part that cannot start
 /// (an encoder that refuses, a folder that is full) is an Error; one that fails
 /// later ends the run, marked incomplete.

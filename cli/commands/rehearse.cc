@@ -19,6 +19,8 @@ namespace cli {
 namespace {
 
 constexpr double kQuickSearchSeconds = 20;
+/// Who asks for less wants to know only whether it starts.
+constexpr double kLeastForGrowth = 10;
 
 }  // namespace
 
@@ -36,6 +38,9 @@ base::Result<int> RunRehearse(const Options& options) {
   if (options.seconds > 0) {
     durations.rehearsal_s = options.seconds;
     durations.ballast_s = std::min(durations.ballast_s, options.seconds / 2);
+    if (options.seconds < kLeastForGrowth && !options.search) {
+      durations.grown_flat_outs = 0;
+    }
   }
   durations.search_s = options.length == Length::kQuick ? kQuickSearchSeconds : durations.search_s;
   report::Evidence evidence = StartEvidence(chosen->profile, report::kRehearsalOnly);

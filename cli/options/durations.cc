@@ -8,6 +8,8 @@ Durations DurationsOf(Length length, const profiles::Profile& profile) {
   Durations durations;
   durations.cost_s = 1;
   durations.flat_out_s = 40;
+  durations.grown_flat_out_s = 12;
+  durations.grown_flat_outs = 3;  // the first one is near, the next ones have the boundary between
   durations.disk_s = 60;
   durations.contention_s = 20;
   durations.search_s = 30;
@@ -17,6 +19,8 @@ Durations DurationsOf(Length length, const profiles::Profile& profile) {
       durations.cost_s = 0.5;
       durations.rehearsal_s = 32;
       durations.flat_out_s = 8;
+      durations.grown_flat_out_s = 5;
+      durations.grown_flat_outs = 2;
       durations.disk_s = 8;
       durations.contention_s = 5;
       durations.search_s = 0;

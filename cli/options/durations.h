@@ -13,7 +13,9 @@ struct Durations {
   double cost_s = 0;  // of each stage
   double rehearsal_s = 0;
   double flat_out_s = 0;
-  double disk_s = 0;  // of each folder; of all of them where the whole is bounded
+  double grown_flat_out_s = 0;  // of each full-speed run with sources added
+  int grown_flat_outs = 0;      // of these, at most
+  double disk_s = 0;            // of each folder; of all of them where the whole is bounded
   double contention_s = 0;
   double search_s = 0;         // of each rehearsal with sources added; 0: not searched
   double ballast_s = 0;        // all kinds of extra load together

@@ -267,6 +267,7 @@ base::Status Measuring::Rehearse() {
   TryBallast(*plan, **feeds);
   if (!Interrupted()) {
     RunFlatOut(*plan, **feeds, note);
+    RunGrownFlatOut(**feeds, note);
   }
   return base::Done{};
 }

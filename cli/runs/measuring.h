@@ -65,6 +65,10 @@ class Measuring {
   void RunBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds);
   void RunFlatOut(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds,
                   const bench::Progress& note);
+  base::Result<bench::FlatOut> FlatOutWith(int added, const std::string& like,
+                                           const bench::PreparedFeeds& feeds, double seconds,
+                                           const bench::Progress& note);
+  void RunGrownFlatOut(const bench::PreparedFeeds& feeds, const bench::Progress& note);
   void TryBallast(const bench::RehearsalPlan& plan, const bench::PreparedFeeds& feeds);
   void MeasureWorkers(const bench::RehearsalPlan& plan, int cpus);
   std::vector<std::filesystem::path> Folders() const;

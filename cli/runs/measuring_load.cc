@@ -18,6 +18,8 @@
 #include "cli/runs/room_search.h"
 #include "cli/system/outcome.h"
 #include "cli/system/stop_after.h"
+#include "profiles/text/growth.h"
+#include "report/predict/room.h"
 
 namespace cli {
 namespace {
@@ -93,6 +95,47 @@ void Measuring::RunFlatOut(const bench::RehearsalPlan& plan, const bench::Prepar
   evidence_.results.flat_out->stopped_because = ErrorLine(flat_out.error());
   evidence_.results.rehearsal->plan.push_back("full-speed run: did not start: " +
                                               ErrorLine(flat_out.error()));
+}
+
+base::Result<bench::FlatOut> Measuring::FlatOutWith(int added, const std::string& like,
+                                                    const bench::PreparedFeeds& feeds,
+                                                    double seconds, const bench::Progress& note) {
+  const auto grown = profiles::WithMoreSources(chosen_.profile, like, added);
+  if (!grown) {
+    return grown.error();
+  }
+  const auto plan = bench::MakePlan(*grown, PlanChoices());
+  if (!plan) {
+    return plan.error();
+  }
+  const auto shared = bench::ShareFeeds(*plan, feeds, like);
+  if (!shared) {
+    return shared.error();
+  }
+  return bench::RunFlatOut(*plan, **shared, seconds * kFlatOutSpeedLimit, seconds,
+                           interrupt_.Token(), note);
+}
+
+/// Near where the PC is full: one production alone does not tell what encoders that share threads
+/// and light feeds cost among many. Each run follows from what the ones before it showed.
+void Measuring::RunGrownFlatOut(const bench::PreparedFeeds& feeds, const bench::Progress& note) {
+  const std::string like = profiles::CommonestKind(chosen_.profile).like;
+  for (int runs = 0; runs < durations_.grown_flat_outs && !Interrupted(); ++runs) {
+    const auto added = report::MoreToMeasure(evidence_);
+    const double seconds = left_.Share(durations_.grown_flat_out_s, kLeastFlatOutSeconds,
+                                       durations_.contention_s + kWindingUpSeconds);
+    if (!added || seconds <= 0) {
+      return;
+    }
+    Begin(fmt::format("full-speed test with {} more", *added), seconds);
+    auto flat_out = FlatOutWith(*added, like, feeds, seconds, note);
+    if (!flat_out) {
+      evidence_.results.rehearsal->plan.push_back(fmt::format(
+          "full-speed run with {} more: did not start: {}", *added, ErrorLine(flat_out.error())));
+      return;
+    }
+    evidence_.results.grown_flat_out.push_back({like, *added, *std::move(flat_out)});
+  }
 }
 
 void Measuring::MeasureWorkers(const bench::RehearsalPlan& plan, int cpus) {

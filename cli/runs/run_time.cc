@@ -81,7 +81,8 @@ double ExpectedSeconds(const profiles::Profile& profile, const Durations& durati
   }
   const double sum = kInventorySeconds + kOthersSeconds + costs + durations.disk_s +
                      FeedSeconds(profile, workers) + durations.rehearsal_s + durations.ballast_s +
-                     durations.flat_out_s + durations.contention_s;
+                     durations.flat_out_s + durations.grown_flat_outs * durations.grown_flat_out_s +
+                     durations.contention_s;
   return durations.whole_s > 0 ? std::min(sum, durations.whole_s) : sum;
 }
 

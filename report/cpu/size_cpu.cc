@@ -22,6 +22,8 @@ using bench::Stage;
 // How far off a part is (assumed): as another of its kind was measured, scaled by pixels, scaled by
 // what is known less well.
 constexpr double kAlike = 0.20;
+/// Where a run at full speed had several of them.
+constexpr double kTogether = 0.10;
 constexpr double kByPixels = 0.30;
 constexpr double kByGuess = 0.50;
 /// CPU of handing pictures to a hardware encoder against encoding them in software (assumed).
@@ -52,7 +54,8 @@ double BytesPerPixel(const std::string& format) {
 /// A reference scaled by one thing after the other, with what that costs in sureness.
 class Scaling {
  public:
-  explicit Scaling(std::string from) : from_(std::move(from)) {}
+  explicit Scaling(std::string from, double spread = kAlike)
+      : from_(std::move(from)), spread_(spread) {}
 
   void By(double ratio, double spread, const std::string& what) {
     if (std::abs(ratio - 1) < 1e-9) {
@@ -71,14 +74,14 @@ class Scaling {
  private:
   std::string from_;
   double factor_ = 1;
-  double spread_ = kAlike;
+  double spread_;
   bool scaled_ = false;
 };
 
 class Scaler {
  public:
   Scaler(const Evidence& evidence, const profiles::Profile& changed)
-      : was_(evidence.profile), is_(changed), references_(evidence) {}
+      : evidence_(evidence), was_(evidence.profile), is_(changed), references_(evidence) {}
 
   ScaledCpu Scale() {
     for (const profiles::Source& source : is_.sources) {
@@ -156,8 +159,17 @@ class Scaler {
     NotTold(stage, source.name);
   }
 
-  static Scaling ScaleSource(const profiles::Source& like, const profiles::Source& source) {
-    Scaling scaling("as " + like.name);
+  /// Several sources as this one, with their isos, ran at full speed.
+  bool RanTogether(const profiles::Source* source) const {
+    const auto& runs = evidence_.results.grown_flat_out;
+    return source != nullptr && std::any_of(runs.begin(), runs.end(), [&](const auto& grown) {
+             const profiles::Source* const like = profiles::FindSource(was_, grown.like);
+             return grown.run.complete && like != nullptr && SamePicture(*like, *source);
+           });
+  }
+
+  Scaling ScaleSource(const profiles::Source& like, const profiles::Source& source) const {
+    Scaling scaling("as " + like.name, RanTogether(&like) ? kTogether : kAlike);
     scaling.By(Ratio(Pixels(source.raster), Pixels(like.raster)), kByPixels, "its pixels");
     if (like.pixel_format != source.pixel_format) {
       scaling.By(Ratio(BytesPerPixel(source.pixel_format), BytesPerPixel(like.pixel_format)),
@@ -239,9 +251,10 @@ class Scaler {
     Add(Stage::kEncode, name, reference->figure, rate, ScaleEncode(*reference, output));
   }
 
-  static Scaling ScaleEncode(const EncodeReference& reference, const profiles::Output& output) {
+  Scaling ScaleEncode(const EncodeReference& reference, const profiles::Output& output) const {
     const profiles::Output& like = *reference.like;
-    Scaling scaling("as " + like.name);
+    const bool together = RanTogether(profiles::FindSource(was_, like.takes));
+    Scaling scaling("as " + like.name, together ? kTogether : kAlike);
     scaling.By(Ratio(Pixels(output.raster), Pixels(like.raster)), kByPixels, "its pixels");
     if (IsHardware(output) != IsHardware(like)) {
       scaling.By(IsHardware(output) ? kHandedToHardware : 1 / kHandedToHardware, kByGuess,
@@ -299,6 +312,7 @@ class Scaler {
     scaled_.parts.push_back(std::move(part));
   }
 
+  const Evidence& evidence_;
   const profiles::Profile& was_;
   const profiles::Profile& is_;
   References references_;

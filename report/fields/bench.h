@@ -30,6 +30,7 @@ RIGPROOF_FIELDS(bench::Rehearsal, zero_ns, complete, stopped_because, seconds, w
                 writeback_policy, plan)
 RIGPROOF_FIELDS(bench::FlatOut, complete, stopped_because, seconds, speed, window_speeds,
                 cpu_seconds)
+RIGPROOF_FIELDS(bench::GrownFlatOut, like, added, run)
 RIGPROOF_FIELDS(bench::DiskRun, folder, method, bytes, seconds, sustained_bytes_per_second, steady,
                 excursion_percent, slope_percent, window_bytes_per_second, window_seconds,
                 step_at_s, step_ratio, stopped_because)

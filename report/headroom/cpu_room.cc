@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The CPUs' capacity from the flat-out run and the scalability law.
+// The CPUs' capacity from the full-speed runs and the scalability law.
 
 #include "report/headroom/cpu_room.h"
 
@@ -10,7 +10,9 @@
 #include <span>
 
 #include "base/stats/percentile.h"
+#include "profiles/text/growth.h"
 #include "report/cpu/encode_costs.h"
+#include "report/cpu/size_cpu.h"
 #include "report/headroom/ballast_figures.h"
 #include "report/headroom/headroom.h"
 
@@ -24,10 +26,6 @@ constexpr double kUsedUp = 0.85;
 constexpr double kUsable = 0.95;
 /// How far the boundary itself moves from run to run (assumed).
 constexpr double kBoundary = 0.10;
-/// How far off the cost of one more source is (assumed).
-constexpr double kMeasuredCost = 0.20;
-constexpr double kComputedCost = 0.30;
-
 /// CPUs that the production had when it asked for all it could use; 0 when not run.
 double CpusHadFlatOut(const Facts& facts) {
   const auto& flat_out = facts.results().flat_out;
@@ -53,18 +51,26 @@ std::optional<double> CpusOfEncodes(const Facts& facts) {
   return cpus && *cpus > 0 ? cpus : std::nullopt;
 }
 
+std::span<const double> AfterWarmUp(const bench::FlatOut& run) {
+  constexpr std::size_t kWarmUpWindows = 2;
+  const std::span<const double> windows = run.window_speeds;
+  return windows.subspan(std::min(windows.size(), kWarmUpWindows));
+}
+
+/// Median of the windows, the first ones left out.
+double UsualSpeed(const bench::FlatOut& run) {
+  const std::span<const double> windows = AfterWarmUp(run);
+  return std::max(run.speed, windows.empty() ? run.speed : base::Percentile(windows, 50));
+}
+
 std::optional<Speeds> SpeedsOfFullCpus(const Facts& facts, const CpuRoom& room) {
   const double had = CpusHadFlatOut(facts);
   if (had <= 0 || had < kUsedUp * room.available) {
     return std::nullopt;
   }
-  const auto& flat_out = facts.results().flat_out;
-  constexpr std::size_t kWarmUpWindows = 2;
-  std::span<const double> windows = flat_out->window_speeds;
-  windows = windows.subspan(std::min(windows.size(), kWarmUpWindows));
-  const double median = windows.empty() ? flat_out->speed : base::Percentile(windows, 50);
+  const bench::FlatOut& flat_out = *facts.results().flat_out;
   const double least = Held(facts) ? 1 : 0;
-  return Speeds{std::max({least, median, flat_out->speed}), std::max(least, flat_out->speed)};
+  return Speeds{std::max(least, UsualSpeed(flat_out)), std::max(least, flat_out.speed)};
 }
 
 /// More CPUs never do less work: who has them need not use them.
@@ -121,16 +127,103 @@ void SetSpeed(const Facts& facts, CpuRoom& room) {
   }
 }
 
-int Fits(double room, double each, int limit) {
-  if (!(room >= 0) || !std::isfinite(each)) {
-    return 0;  // none, or not a figure
+/// Beyond a run that did not use the CPUs up, speed may fall more slowly than work grows.
+constexpr double kLeastExponent = 0.5;
+
+struct GrownPoint {
+  LoadPoint point;
+  bool used_up = false;
+};
+
+double Simulation(const ScaledCpu& scaled) {
+  double cpus = 0;
+  for (const ScaledPart& part : scaled.parts) {
+    cpus += bench::IsSimulation(part.stage) ? part.cpus : 0;
   }
-  // A source that costs nothing fits as often as may be.
-  const double most = each > 0 ? std::floor(room / each + 1e-9) : limit;
-  return static_cast<int>(std::clamp<double>(most, 0, limit));
+  return cpus;
+}
+
+std::optional<GrownPoint> PointOf(const Facts& facts, const bench::GrownFlatOut& grown,
+                                  const CpuRoom& room) {
+  const bench::FlatOut& run = grown.run;
+  const auto profile = profiles::WithMoreSources(facts.profile(), grown.like, grown.added);
+  if (!run.complete || !(run.speed > 0) || !(run.seconds > 0) || grown.added < 1 || !profile) {
+    return std::nullopt;
+  }
+  const ScaledCpu scaled = ScaleCpu(facts.evidence, *profile);
+  const double asked =
+      room.used + scaled.Total() - ScaleCpu(facts.evidence, facts.profile()).Total();
+  const double had = run.cpu_seconds / run.seconds;
+  GrownPoint found;
+  found.point.work = asked * room.done / room.used;
+  found.point.speed = MeanSpeed(run);
+  found.used_up = had >= kUsedUp * room.available;
+  // What it takes from others at full speed it need not have in real time.
+  found.point.cpus =
+      std::min(had / found.point.speed - Simulation(scaled), room.available / found.point.speed);
+  const bool told = std::isfinite(found.point.work) && found.point.work > room.done;
+  return told && found.point.cpus > 0 ? std::optional(found) : std::nullopt;
+}
+
+/// With sources added, by ascending work.
+std::vector<GrownPoint> PointsOfGrown(const Facts& facts, const CpuRoom& room) {
+  std::vector<GrownPoint> points;
+  for (const bench::GrownFlatOut& grown : facts.results().grown_flat_out) {
+    const auto point = PointOf(facts, grown, room);
+    const bool another = point && std::none_of(points.begin(), points.end(), [&](const auto& one) {
+                           return one.point.work == point->point.work;
+                         });
+    if (another) {
+      points.push_back(*point);
+    }
+  }
+  std::sort(points.begin(), points.end(),
+            [](const auto& a, const auto& b) { return a.point.work < b.point.work; });
+  return points;
+}
+
+/// By one point: the speed falls to real time where all CPUs are used up.
+void SetPiecesByLaw(CpuRoom& room) {
+  const bool told = room.done > 0 && room.most > room.done && room.speed > 1;
+  const double exponent = told ? std::log(room.speed) / std::log(room.most / room.done) : 1;
+  std::vector<LoadPoint> points{{room.done, room.speed, room.used}};
+  if (told && room.by_speed && room.most > ScaledBy(room.law, room.available)) {
+    points.push_back({room.most, 1, room.available});
+    room.cpus_by_pieces = true;
+  }
+  room.pieces = PiecesThrough(points, exponent);
+}
+
+void SetPieces(const Facts& facts, CpuRoom& room) {
+  const std::vector<GrownPoint> grown = PointsOfGrown(facts, room);
+  if (grown.empty() || !(room.speed > 1) || !Held(facts)) {
+    SetPiecesByLaw(room);
+    return;
+  }
+  std::vector<LoadPoint> points{{room.done, room.speed, room.used}};
+  for (const GrownPoint& one : grown) {
+    points.push_back(one.point);
+  }
+  double beyond = 1;
+  if (!grown.back().used_up) {
+    const auto pieces = PiecesThrough(points, 1);
+    beyond = std::clamp(pieces[pieces.size() - 2].exponent, kLeastExponent, 1.0);
+  }
+  room.pieces = PiecesThrough(points, beyond);
+  room.cpus_by_pieces = true;
+  room.grown = static_cast<int>(grown.size());
+  room.most = std::max(room.done, WorkAtRealTime(room.pieces));
+  room.lowest = (1 - kBoundary) * room.most;
+  const double all = facts.machine().cpu.usable_cpus.value_or(room.available);
+  room.highest = (1 + kBoundary) * std::max(1.0, all / room.available) * room.most;
 }
 
 }  // namespace
+
+double MeanSpeed(const bench::FlatOut& run) {
+  const std::span<const double> windows = AfterWarmUp(run);
+  return windows.empty() ? run.speed : base::Mean(windows);
+}
 
 std::optional<double> SpeedFlatOut(const Facts& facts) {
   const auto& flat_out = facts.results().flat_out;
@@ -165,10 +258,14 @@ std::optional<CpuRoom> FindCpuRoom(const Facts& facts) {
   // Others may leave what they use now.
   const double all = std::max(had, facts.machine().cpu.usable_cpus.value_or(0));
   room.highest = std::max({room.most, room.highest, ScaledBy(Optimistic(room.law), all)});
+  SetPieces(facts, room);
   return room;
 }
 
 double CpusFor(const CpuRoom& room, double work) {
+  if (room.cpus_by_pieces) {
+    return CpusAt(room.pieces, work);
+  }
   double low = 0;
   double high = room.available;
   if (work > ScaledBy(room.law, high)) {
@@ -182,44 +279,12 @@ double CpusFor(const CpuRoom& room, double work) {
   return high;
 }
 
-double SpeedExponent(const CpuRoom& room) {
-  const bool told = room.done > 0 && room.most > room.done && room.speed > 1;
-  return told ? std::log(room.speed) / std::log(room.most / room.done) : 1;
-}
-
 double SpeedFor(const CpuRoom& room, double work) {
-  return work > 0 ? room.speed * std::pow(room.done / work, SpeedExponent(room))
-                  : std::numeric_limits<double>::infinity();
+  return SpeedAt(room.pieces, work);
 }
 
 double ShareOfMost(const CpuRoom& room, double end) {
   return room.most > 0 ? end / room.most : 1;
-}
-
-CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,
-                const profiles::Margins& margins, int limit) {
-  // Measured at the production's own load, so with the waiting that it has.
-  const double work = room.used > 0 ? each.Sum() * room.done / room.used : each.Sum();
-  const double spread = each.basis == Basis::kMeasured ? kMeasuredCost : kComputedCost;
-  CpuFit fit;
-  fit.without_drops = Fits(room.most - room.done, work, limit);
-  fit.lowest = Fits(room.lowest - room.done, work * (1 + spread), limit);
-  fit.highest = Fits(room.highest - room.done, work * (1 - spread), limit);
-  const int on_one_thread = Fits(1 - multiview, each.multiview, limit);
-  fit.by_multiview = on_one_thread < fit.without_drops;
-  fit.without_drops = std::min(fit.without_drops, on_one_thread);
-  fit.lowest = std::min(fit.lowest, fit.without_drops);
-  fit.highest = std::max(fit.without_drops, std::min(fit.highest, on_one_thread));
-  const double slowest = 1 / (1 - std::min(99.0, margins.encoder_percent) / 100);
-  while (fit.within_margins < fit.without_drops) {
-    const double asked = room.done + work * (fit.within_margins + 1);
-    const double left = 100 * (1 - CpusFor(room, asked) / room.available);
-    if (SpeedFor(room, asked) < slowest || !(left >= margins.cpu_percent)) {
-      break;
-    }
-    ++fit.within_margins;
-  }
-  return fit;
 }
 
 }  // namespace report

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "report/cpu/cpu_model.h"
+#include "report/cpu/load_curve.h"
 #include "report/cpu/scalability.h"
 #include "report/loads/facts.h"
 
@@ -26,8 +26,13 @@ struct CpuRoom {
   double lowest = 0;  // interval of `most`
   double highest = 0;
   bool by_speed = false;  // the flat-out run used the CPUs up, and `most` comes from it
+  int grown = 0;          // full-speed runs with sources added that tell of growth
   double speed = 0;       // times real time, of the production as it is
   Basis speed_basis = Basis::kAssumed;  // kMeasured: flat out
+  /// From the production as it is upward, through what was measured at full speed. Their CPUs count
+  /// where `cpus_by_pieces`; else the law's do.
+  std::vector<LoadPiece> pieces;
+  bool cpus_by_pieces = false;
 };
 
 /// Nothing when the production's CPU use or the PC's CPUs are not known.
@@ -37,27 +42,16 @@ std::optional<CpuRoom> FindCpuRoom(const Facts& facts);
 /// disturbed the faster run. Nothing where none was run to its end.
 std::optional<double> SpeedFlatOut(const Facts& facts);
 
-/// CPUs that do this much work; infinite when all of them cannot.
+/// Mean of a run's windows, the first ones left out. Near real time the pictures of many sources
+/// come in lumps, so that no single window tells.
+double MeanSpeed(const bench::FlatOut& run);
+
+/// CPUs that do this much work in real time; infinite when all of them cannot, by the law.
 double CpusFor(const CpuRoom& room, double work);
 
-/// Speed flat out, times real time, of a production of this much work: `speed` times (done / work)
-/// to this power, which is 1 for `most`.
-double SpeedExponent(const CpuRoom& room);
+/// Speed flat out, times real time, of a production of this much work.
 double SpeedFor(const CpuRoom& room, double work);
 /// An end of the interval as a share of `most`; of a speed it is the same share.
 double ShareOfMost(const CpuRoom& room, double end);
-
-/// Numbers of sources more.
-struct CpuFit {
-  int without_drops = 0;
-  int lowest = 0;
-  int highest = 0;
-  int within_margins = 0;
-  bool by_multiview = false;  // its one thread is full before all CPUs are
-};
-
-/// `multiview` is what its thread uses now; nothing is above `limit`.
-CpuFit FitOnCpu(const CpuRoom& room, const AddedCpu& each, double multiview,
-                const profiles::Margins& margins, int limit);
 
 }  // namespace report

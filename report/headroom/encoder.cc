@@ -52,7 +52,7 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   if (facts.profile().outputs.empty()) {
     return;
   }
-  Headroom row = NewRow(Resource::kEncoder, "whole pipeline", "x real time");
+  Headroom row = NewRow(Resource::kEncoder, kWholePipeline, "x real time");
   row.margin_percent = facts.profile().margins.encoder_percent;
   const auto& flat_out = facts.results().flat_out;
   if (const auto speed = SpeedFlatOut(facts)) {

@@ -12,7 +12,7 @@
 
 #include <fmt/format.h>
 
-#include "report/cpu/cpu_model.h"
+#include "report/cpu/size_cpu.h"
 #include "report/headroom/headroom.h"
 #include "report/loads/others_use.h"
 #include "report/words/quantities.h"
@@ -133,8 +133,9 @@ class Judging {
     if (facts_.cpu) {
       needed = facts_.cpu->own + facts_.cpu->simulation;
     }
-    if (const auto model = ModelCpu(facts_.profile(), facts_.results())) {
-      needed = std::max(needed.value_or(0), model->Total());
+    const ScaledCpu reckoned = ScaleCpu(facts_.evidence, facts_.profile());
+    if (!reckoned.parts.empty()) {
+      needed = std::max(needed.value_or(0), reckoned.Total());
     }
     return needed;
   }

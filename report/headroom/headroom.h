@@ -41,6 +41,8 @@ void SetCapacity(Headroom& row, double capacity, Basis basis);
 /// assumed alone, it has none; over it without that, only what is certain counts.
 void SetCapacityFor(Headroom& row, double capacity, const AssumedPart& assumed);
 
+/// Item of the row for the speed of all parts together.
+inline constexpr char kWholePipeline[] = "whole pipeline";
 /// `source` of a row whose place is known and whose camera is not.
 inline constexpr char kNoCameraThere[] = "no camera was found there";
 

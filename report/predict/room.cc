@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Puts the CPU's room and every other resource's together, kind by kind.
+// Sizes one source more after the other, kind by kind.
 
 #include "report/predict/room.h"
 
@@ -12,9 +12,8 @@
 #include "base/text.h"
 #include "profiles/text/growth.h"
 #include "profiles/words.h"
-#include "report/headroom/cpu_room.h"
 #include "report/headroom/headroom.h"
-#include "report/headroom/resource_room.h"
+#include "report/predict/size_resources.h"
 
 namespace report {
 namespace {
@@ -34,190 +33,116 @@ std::string What(const profiles::Profile& profile, const profiles::SourceKind& k
   return text;
 }
 
-std::string Name(const Headroom& row) {
-  return RowName(row.resource, row.item, ": ");
+/// The speed of the whole pipeline is the CPU's by another measure.
+std::string Name(const SizedResource& row) {
+  const bool whole = row.resource == Resource::kEncoder && row.item == kWholePipeline;
+  return whole ? RowName(Resource::kCpu, "") : RowName(row.resource, row.item, ": ");
 }
 
-const Headroom* SameRow(const std::vector<Headroom>& rows, const Headroom& row) {
-  const auto found = std::find_if(rows.begin(), rows.end(), [&](const Headroom& other) {
-    return other.resource == row.resource && other.item == row.item;
+bool KeepsNoMargin(const SizedResource& row) {
+  return Below(row) || (!row.capacity && row.basis == Basis::kAssumed);
+}
+
+bool LowEndOver(const SizedResource& row) {
+  return row.lowest_percent && !(*row.lowest_percent >= 0);
+}
+
+bool HighEndOver(const SizedResource& row) {
+  return row.highest_percent && !(*row.highest_percent >= 0);
+}
+
+/// The first row of which that is true, the tightest of them; null where it is of none.
+const SizedResource* FirstOf(const SizedProduction& sized, bool (*over)(const SizedResource&)) {
+  const auto found = std::find_if(sized.resources.begin(), sized.resources.end(), over);
+  return found == sized.resources.end() ? nullptr : &*found;
+}
+
+/// What one more adds to each row, and what it asks of that nothing tells of.
+void AddShares(const SizedProduction& now, const SizedProduction& one_more, SourceRoom& room) {
+  for (const SizedResource& row : one_more.resources) {
+    const auto before = std::find_if(
+        now.resources.begin(), now.resources.end(), [&row](const SizedResource& other) {
+          return other.resource == row.resource && other.item == row.item;
+        });
+    const double each = row.asked - (before == now.resources.end() ? row.now : before->asked);
+    if (each > 0 && row.capacity) {
+      room.shares.push_back({row.resource, row.item, row.asked - each, each, row.capacity, row.unit,
+                             row.basis, row.source});
+    } else if (each > 0) {
+      room.not_told.push_back(Name(row) + ": " + row.source);
+    }
+  }
+  for (const UnprovenPart& part : one_more.unproven) {
+    const bool of_row = std::any_of(one_more.resources.begin(), one_more.resources.end(),
+                                    [&part](const SizedResource& row) {
+                                      return part.resource == row.resource && part.item == row.item;
+                                    });
+    // Of ports nothing is told of the cameras that are there already, in the same words.
+    const bool known_before =
+        part.resource != Resource::kUsb &&
+        std::find(now.unproven.begin(), now.unproven.end(), part) != now.unproven.end();
+    if (!of_row && !known_before) {
+      room.not_told.push_back(part.text);
+    }
+  }
+}
+
+/// One more after the other of a kind is sized, until even the best end of the interval is over.
+SourceRoom RoomOf(const Sizer& sizer, const profiles::SourceKind& kind) {
+  const profiles::Profile& profile = sizer.evidence().profile;
+  SourceRoom room;
+  room.like = kind.like;
+  room.what = What(profile, kind);
+  room.present = static_cast<int>(kind.members.size());
+  room.limit = std::min(kMostAddedSources, profiles::MostAddedSources(profile, kind.like));
+  room.lowest = room.predicted = room.within_margins = room.highest = room.limit;
+  const SizedProduction now = sizer.Size(profile);
+  for (int added = 1; added <= room.highest; ++added) {
+    const auto grown = profiles::WithMoreSources(profile, kind.like, added);
+    const SizedProduction sized = grown ? sizer.Size(*grown) : SizedProduction{};
+    if (added == 1) {
+      AddShares(now, sized, room);
+    }
+    const auto ends_at = [&](bool (*over)(const SizedResource&), int& most, std::string* by) {
+      const SizedResource* const row = most >= added ? FirstOf(sized, over) : nullptr;
+      if (row != nullptr) {
+        most = added - 1;
+        *by = Name(*row);
+      }
+    };
+    std::string by_low_end;
+    ends_at(LowEndOver, room.lowest, &by_low_end);
+    ends_at(Over, room.predicted, &room.limited_by);
+    ends_at(KeepsNoMargin, room.within_margins, &room.margins_limited_by);
+    ends_at(HighEndOver, room.highest, &by_low_end);
+  }
+  room.lowest = std::min(room.lowest, room.predicted);
+  room.highest = std::max(room.highest, room.predicted);
+  return room;
+}
+
+bool Measured(const Evidence& evidence, const std::string& like, int added) {
+  const auto& runs = evidence.results.grown_flat_out;
+  return std::any_of(runs.begin(), runs.end(), [&](const bench::GrownFlatOut& run) {
+    return run.like == like && run.added == added;
   });
-  return found == rows.end() ? nullptr : &*found;
-}
-
-/// A number of sources more, and what ends it there.
-struct Bound {
-  int most = 0;
-  std::string by;
-
-  /// The tighter of the two; the first at a tie.
-  void Tighten(int other, const std::string& other_by) {
-    if (other < most) {
-      most = other;
-      by = other_by;
-    }
-  }
-};
-
-class KindRoom {
- public:
-  KindRoom(const Evidence& evidence, const profiles::SourceKind& kind, const CpuRoom& cpu,
-           const CpuModel& model, bool carried)
-      : evidence_(evidence), kind_(kind), cpu_(cpu), model_(model), carried_(carried) {
-    room_.like = kind.like;
-    room_.what = What(evidence.profile, kind);
-    room_.present = static_cast<int>(kind.members.size());
-    room_.limit =
-        std::min(kMostAddedSources, profiles::MostAddedSources(evidence.profile, kind.like));
-  }
-
-  SourceRoom Find() {
-    const AddedCpu each = CpuOfOneMore(model_, evidence_.profile, kind_);
-    if (!each.told) {
-      room_.not_told.emplace_back("cpu: a part of it was neither rehearsed nor timed");
-    }
-    room_.shares.push_back({Resource::kCpu, "", cpu_.used, each.Sum(), cpu_.available, "CPUs",
-                            each.basis,
-                            "mean over the kind: taking in, converting, its isos; and its share "
-                            "of the multiview"});
-    const CpuFit fit =
-        FitOnCpu(cpu_, each, MultiviewCpus(), evidence_.profile.margins, room_.limit);
-    Bound drops{room_.limit, ""};
-    Bound margins{room_.limit, ""};
-    drops.Tighten(fit.without_drops, fit.by_multiview ? "cpu: the multiview's one thread" : "cpu");
-    margins.Tighten(fit.within_margins, "cpu");
-    AddOthers(drops, margins);
-    room_.lowest = std::min(fit.lowest, drops.most);
-    room_.highest = std::max(drops.most, std::min(fit.highest, others_most_));
-    Settle(drops, margins);
-    return std::move(room_);
-  }
-
- private:
-  double MultiviewCpus() const {
-    double cpus = 0;
-    for (const CpuPart& part : model_.parts) {
-      cpus += part.stage == bench::Stage::kMultiview ? part.cpus : 0;
-    }
-    return cpus;
-  }
-
-  std::vector<Headroom> Grown(int added) const {
-    const auto grown = profiles::WithMoreSources(evidence_.profile, kind_.like, added);
-    return grown ? RowsOfGrown(evidence_, *grown) : std::vector<Headroom>{};
-  }
-
-  void AddShares(const std::vector<Headroom>& now, const std::vector<Headroom>& one_more) {
-    for (const Headroom& row : one_more) {
-      const Headroom* const before = SameRow(now, row);
-      const double each = row.demand - (before == nullptr ? 0 : before->demand);
-      if (each <= 0) {
-        continue;
-      }
-      if (row.capacity) {
-        room_.shares.push_back({row.resource, row.item, row.demand - each, each, row.capacity,
-                                row.unit, Basis::kComputed, row.source});
-      } else {
-        room_.not_told.push_back(Name(row) + ": " + row.source);
-      }
-    }
-  }
-
-  void AddOthers(Bound& drops, Bound& margins) {
-    const std::vector<Headroom> now = Grown(0);
-    others_most_ = room_.limit;
-    for (int added = 1; added <= room_.limit; ++added) {
-      const std::vector<Headroom> rows = Grown(added);
-      if (added == 1) {
-        AddShares(now, rows);
-      }
-      for (const Headroom& row : rows) {
-        if (OverCapacity(row)) {
-          others_most_ = std::min(others_most_, added - 1);
-          drops.Tighten(added - 1, Name(row));
-        }
-        const bool over_by_assumption = !row.capacity && row.basis == Basis::kAssumed;
-        if (OverCapacity(row) || BelowMargin(row) || over_by_assumption) {
-          margins.Tighten(added - 1, Name(row));
-        }
-      }
-      if (others_most_ < added) {
-        break;  // more sources only ask for more
-      }
-    }
-  }
-
-  void Settle(const Bound& drops, const Bound& margins) {
-    room_.predicted = drops.most;
-    room_.limited_by = drops.by;
-    room_.within_margins = std::min(margins.most, drops.most);
-    room_.margins_limited_by = margins.most < drops.most ? margins.by : drops.by;
-    if (!carried_) {
-      room_.predicted = room_.lowest = room_.highest = room_.within_margins = 0;
-      room_.limited_by = room_.margins_limited_by = kDropsAlready;
-    }
-  }
-
-  const Evidence& evidence_;
-  const profiles::SourceKind& kind_;
-  const CpuRoom& cpu_;
-  const CpuModel& model_;
-  bool carried_;
-  int others_most_ = 0;
-  SourceRoom room_;
-};
-
-std::string LawLine(const CpuRoom& cpu, const std::optional<bench::Contention>& contention) {
-  if (cpu.law_measured) {
-    return "Contention by Gunther's Universal Scalability Law, C(N) = N / (1 + alpha (N - 1) + "
-           "beta N (N - 1)): " +
-           ToText(cpu.law) + " (" + base::Printable(contention->work, 200) + ")";
-  }
-  return "Contention was not measured" +
-         (contention && !contention->failure.empty()
-              ? ": " + base::Printable(contention->failure, 200)
-              : std::string(": CPUs are taken as not getting in each other's way"));
-}
-
-std::vector<std::string> BasisLines(const CpuRoom& cpu, const CpuModel& model,
-                                    const Evidence& evidence) {
-  std::vector<std::string> lines;
-  const double parts = model.Total();
-  lines.push_back(fmt::format(
-      "CPU: {:.2f} of {:.2f} CPUs are needed now; {:.2f} of them are accounted to stages{}",
-      cpu.used, cpu.available, parts,
-      std::all_of(model.parts.begin(), model.parts.end(),
-                  [](const CpuPart& part) { return part.basis == Basis::kMeasured; })
-          ? " (CPU time per frame in the rehearsal)"
-          : " (CPU time per frame in the rehearsal, where it has none from single frames)"));
-  lines.push_back(LawLine(cpu, evidence.results.contention));
-  lines.emplace_back(cpu.by_speed
-                         ? "Most work without drops: the usual speed of the full-speed run, which "
-                           "used the CPUs up; where its CPU time in real time allows less (a light "
-                           "production wakes for every frame), the geometric mean of both"
-                         : "Most work without drops: 95 % of the CPUs (assumed)");
-  lines.emplace_back(
-      "Interval: the law's coefficients at both ends, the slow windows of the full-speed run and "
-      "10 "
-      "% "
-      "less, and the cost of one more source 20 % (rehearsed) or 30 % (from single frames) off; "
-      "these shares are assumed");
-  return lines;
 }
 
 }  // namespace
 
 std::optional<Capacity> PredictCapacity(const Evidence& evidence) {
-  const Facts facts = GatherFacts(evidence);
-  const auto model = ModelCpu(evidence.profile, evidence.results);
-  const auto cpu = FindCpuRoom(facts);
-  if (!model || !cpu || evidence.profile.sources.empty()) {
+  const Sizer sizer(evidence);
+  if (!sizer.cpu().lacking.empty() || evidence.profile.sources.empty()) {
     return std::nullopt;
   }
-  const bool carried = facts.run && facts.run->due > 0 && facts.run->Permitted();
   Capacity capacity;
   for (const profiles::SourceKind& kind : profiles::KindsOfSources(evidence.profile)) {
-    capacity.sources.push_back(KindRoom(evidence, kind, *cpu, *model, carried).Find());
+    capacity.sources.push_back(RoomOf(sizer, kind));
+    if (!sizer.cpu().permitted) {
+      SourceRoom& room = capacity.sources.back();
+      room.predicted = room.lowest = room.highest = room.within_margins = 0;
+      room.limited_by = room.margins_limited_by = kDropsAlready;
+    }
   }
   capacity.like = profiles::CommonestKind(evidence.profile).like;
   if (const SourceRoom* const room = RoomFor(capacity, capacity.like)) {
@@ -229,8 +154,23 @@ std::optional<Capacity> PredictCapacity(const Evidence& evidence) {
   if (search && search->like == capacity.like) {
     capacity.added_sources_confirmed = search->confirmed;
   }
-  capacity.basis = BasisLines(*cpu, *model, evidence);
+  capacity.basis = SizingBasis(sizer);
   return capacity;
+}
+
+std::optional<int> MoreToMeasure(const Evidence& evidence) {
+  const auto capacity = PredictCapacity(evidence);
+  const SourceRoom* const room = capacity ? RoomFor(*capacity, capacity->like) : nullptr;
+  if (room == nullptr || room->limit < 1 || room->limited_by == kDropsAlready) {
+    return std::nullopt;
+  }
+  const int most = std::clamp(room->predicted, 1, room->limit);
+  for (const int added : {most, std::min(room->predicted + 1, room->limit)}) {
+    if (!Measured(evidence, room->like, added)) {
+      return added;
+    }
+  }
+  return std::nullopt;
 }
 
 const SourceRoom* RoomFor(const Capacity& capacity, const std::string& like) {

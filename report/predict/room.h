@@ -17,6 +17,11 @@ inline constexpr int kMostAddedSources = 16;
 /// was measured, or the PC's CPUs are not known.
 std::optional<Capacity> PredictCapacity(const Evidence& evidence);
 
+/// With how many sources more, like the commonest ones, a run at full speed would tell most of
+/// where the PC is full: the number that is predicted, then one more. Nothing where both were
+/// measured.
+std::optional<int> MoreToMeasure(const Evidence& evidence);
+
 /// The room of one kind of source, or of a source that is not in the profile
 /// yet once it has been put there.
 const SourceRoom* RoomFor(const Capacity& capacity, const std::string& like);

@@ -76,6 +76,34 @@ std::string HeadlineOf(const Sizing& sizing) {
 
 }  // namespace
 
+namespace {
+
+std::string LawLine(const CpuRoom& cpu, const std::optional<bench::Contention>& contention) {
+  if (cpu.law_measured) {
+    return "Contention by Gunther's Universal Scalability Law, C(N) = N / (1 + alpha (N - 1) + "
+           "beta N (N - 1)): " +
+           ToText(cpu.law) + " (" + base::Printable(contention->work, 200) + ")";
+  }
+  return "Contention was not measured" +
+         (contention && !contention->failure.empty()
+              ? ": " + base::Printable(contention->failure, 200)
+              : std::string(": CPUs are taken as not getting in each other's way"));
+}
+
+std::string MostWorkLine(const CpuRoom& cpu) {
+  if (cpu.grown > 0) {
+    return fmt::format(
+        "Most work without drops: where the speed of {} with sources added comes to real time",
+        Plural(cpu.grown, "full-speed run"));
+  }
+  return cpu.by_speed ? "Most work without drops: the usual speed of the full-speed run, which "
+                        "used the CPUs up; where its CPU time in real time allows less (a light "
+                        "production wakes for every frame), the geometric mean of both"
+                      : "Most work without drops: 95 % of the CPUs (assumed)";
+}
+
+}  // namespace
+
 std::vector<std::string> SizingBasis(const Sizer& sizer) {
   std::vector<std::string> lines;
   const CpuBasis& cpu = sizer.cpu();
@@ -85,15 +113,13 @@ std::vector<std::string> SizingBasis(const Sizer& sizer) {
         "accounted to stages; what is added costs what a frame of one like it cost there, scaled "
         "by pixels, rate and bits",
         cpu.room->used, cpu.room->available, cpu.now->Total()));
+    lines.push_back(LawLine(*cpu.room, sizer.evidence().results.contention));
+    lines.push_back(MostWorkLine(*cpu.room));
     lines.emplace_back(
-        "Interval: ends of the law of contention, slow windows of the full-speed run and 10 % "
-        "less, "
-        "and what is added or changed 20 % (as another of its kind), 30 % (scaled by pixels) or 50 "
-        "% "
-        "off (format, effort, hardware); these shares are assumed");
-    lines.emplace_back(cpu.room->by_speed
-                           ? "Most work without drops: the usual speed of the full-speed run"
-                           : "Most work without drops: 95 % of the CPUs (assumed)");
+        "Interval: 10 % either way, slow windows of the full-speed run or, without one, the ends "
+        "of the law of contention; and what is added or changed 10 % (as what ran at full speed "
+        "with others), 20 % (as another of its kind), 30 % (scaled by pixels) or 50 % off (format, "
+        "effort, hardware); these shares are assumed");
   }
   lines.emplace_back(
       "Memory, disks, space, encoders, links: sums of the changed profile against what the result "
@@ -146,11 +172,11 @@ void LeaveOpenWhatIsAssumed(SizedProduction& sized) {
 }  // namespace
 
 bool Over(const SizedResource& row) {
-  return row.headroom_percent && *row.headroom_percent < 0;
+  return row.headroom_percent && !(*row.headroom_percent >= 0);  // what is no number fits nothing
 }
 
 bool Below(const SizedResource& row) {
-  return row.headroom_percent && *row.headroom_percent < std::max(0.0, row.margin_percent);
+  return row.headroom_percent && !(*row.headroom_percent >= std::max(0.0, row.margin_percent));
 }
 
 void JudgeSized(const CpuBasis& cpu, SizedProduction& sized) {

@@ -61,7 +61,7 @@ void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins&
   row.resource = Resource::kCpu;
   row.unit = "CPUs";
   row.now = room.used;
-  row.asked = asked.cpus;
+  row.asked = sized.cpus;
   row.capacity = room.available;
   row.headroom_percent = LeftOf(room, asked.work);
   row.lowest_percent = LeftOf(room, asked.work_high);
@@ -70,9 +70,10 @@ void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins&
   row.basis = Basis::kMeasured;
   row.source = fmt::format(
       "needed: {:.2f} CPUs for all that was due in the rehearsal, each part that is added or "
-      "changed "
-      "reckoned from the CPU time of a frame of one like it; capacity: CPUs that others leave{}",
-      room.used, room.law_measured ? ", by the measured law of contention" : "");
+      "changed reckoned from the CPU time of a frame of one like it{}; capacity: CPUs that others "
+      "leave{}",
+      room.used, room.grown > 0 ? ", as the full-speed runs with cameras added had it" : "",
+      !room.cpus_by_pieces && room.law_measured ? ", by the measured law of contention" : "");
   row.sureness = SurenessOf(row);
   sized.resources.push_back(std::move(row));
 }
@@ -89,7 +90,7 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
                             : sized.speed;
   SizedResource row;
   row.resource = Resource::kEncoder;
-  row.item = "whole pipeline";
+  row.item = kWholePipeline;
   row.unit = "x real time";
   row.now = row.asked = 1;
   row.capacity = sized.speed;
@@ -99,10 +100,12 @@ void AddSpeedRow(const CpuRoom& room, const Asked& asked, const profiles::Margin
   row.margin_percent = margins.encoder_percent;
   row.basis = room.speed_basis;
   row.source =
-      room.speed_basis == Basis::kMeasured
-          ? "the speed of the full-speed run, a low percentile of its windows, for the "
-            "work "
-            "that is needed then"
+      room.grown > 0 ? "the speed of the full-speed runs, with and without cameras added, for the "
+                       "work that is needed then"
+      : room.speed_basis == Basis::kMeasured
+          ? "the speed of the full-speed run, a low percentile of its windows, for the work that "
+            "is "
+            "needed then"
           : "95 % of the CPUs (assumed: no full-speed run used them up), for the work that is "
             "needed then";
   row.sureness = SurenessOf(row);
@@ -202,7 +205,7 @@ CpuBasis CpuBasisOf(const Evidence& evidence) {
     std::vector<Headroom> rows;
     CpuHeadroom(facts, rows);
     basis.lacking = rows.front().capacity ? "the rehearsal used no CPU time" : rows.front().source;
-  } else if (basis.now->parts.empty()) {
+  } else if (basis.now->parts.empty() || !std::isfinite(basis.now->Total())) {
     basis.lacking = "the result holds no cost of any stage";
   }
   return basis;
@@ -220,7 +223,8 @@ void SizeCpu(const Evidence& evidence, const CpuBasis& basis, const profiles::Pr
   }
   const CpuRoom& room = *basis.room;
   const Asked asked = AskedOf(room, *basis.now, scaled);
-  sized.cpus = asked.cpus;
+  // By the law what waits for others counts in what is left, not in what is needed.
+  sized.cpus = room.cpus_by_pieces ? CpusFor(room, asked.work) : asked.cpus;
   sized.assumed = std::any_of(scaled.parts.begin(), scaled.parts.end(),
                               [](const auto& part) { return part.assumed; });
   AddCpuRow(room, asked, changed.margins, sized);

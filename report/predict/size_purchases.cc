@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "profiles/demand/demand.h"
+#include "report/headroom/headroom.h"
 #include "report/predict/size_ports.h"
 #include "report/words/quantities.h"
 
@@ -62,7 +63,7 @@ class Shopping {
   static bool OfThePc(const SizedResource& row) {
     return row.resource == Resource::kCpu || row.resource == Resource::kOneThread ||
            row.resource == Resource::kMemoryTraffic ||
-           (row.resource == Resource::kEncoder && row.item == "whole pipeline");
+           (row.resource == Resource::kEncoder && row.item == kWholePipeline);
   }
 
   /// Of another PC all of it; of this one what is short.

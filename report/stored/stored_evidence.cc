@@ -140,6 +140,7 @@ base::Result<Evidence> ReadStoredEvidence(std::string_view json_text, const std:
   reader.Member(root, "machine", evidence.inventory);
   reader.Member(root, "rehearsal", evidence.results.rehearsal);
   reader.Member(root, "flat_out", evidence.results.flat_out);
+  reader.Member(root, "grown_flat_out", evidence.results.grown_flat_out);
   reader.Member(root, "contention", evidence.results.contention);
   reader.Member(root, "hardware_encodes", evidence.results.hardware_encodes);
   reader.Member(root, "search", evidence.results.search);

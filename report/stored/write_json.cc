@@ -36,6 +36,7 @@ void AddMeasured(const Evidence& evidence, Json& json) {
   const bench::Results& results = evidence.results;
   json["rehearsal"] = ToJson(results.rehearsal);
   json["flat_out"] = ToJson(results.flat_out);
+  json["grown_flat_out"] = ToJson(results.grown_flat_out);
   json["contention"] = ToJson(results.contention);
   json["hardware_encodes"] = ToJson(results.hardware_encodes);
   json["search"] = ToJson(results.search);

@@ -5,6 +5,7 @@
 
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "report/what_if/build.h"
 
@@ -36,7 +37,7 @@ class CpuRows {
       row.source = sized.source;
       if (sized.resource == Resource::kCpu) {
         row.shown = nodes_.Number(1);
-        row.asked = asked;
+        row.asked = room.cpus_by_pieces ? CpusByPieces(work) : asked;
         row.capacity = nodes_.Number(room.available);
         row.left = Left(work);
         row.lowest = Left(work_high);
@@ -57,9 +58,32 @@ class CpuRows {
   }
 
  private:
+  /// What is true of the piece of the curve that the work lies in, as PieceOf() has it.
+  template <typename OfPiece>
+  int ByPiece(int work, const OfPiece& of_piece) {
+    const std::vector<LoadPiece>& pieces = build_.sizer.cpu().room->pieces;
+    int value = of_piece(pieces.back());
+    for (std::size_t i = pieces.size() - 1; i > 0; --i) {
+      value = nodes_.Either(nodes_.More(nodes_.Number(pieces[i].work), work),
+                            of_piece(pieces[i - 1]), value);
+    }
+    return value;
+  }
+
+  /// As CpusAt() does.
+  int CpusByPieces(int work) {
+    const LoadPiece& first = build_.sizer.cpu().room->pieces.front();
+    const int below = nodes_.Product(work, nodes_.Number(first.cpus / first.work));
+    const int above = ByPiece(work, [&](const LoadPiece& piece) {
+      return nodes_.Sum({nodes_.Number(piece.cpus - piece.cpus_each * piece.work),
+                         nodes_.Product(work, nodes_.Number(piece.cpus_each))});
+    });
+    return nodes_.Either(nodes_.More(nodes_.Number(first.work), work), below, above);
+  }
+
   // What ScaledBy() and CpusFor() do, as sums: X(N) = N / (1 + alpha (N - 1) + beta N (N - 1)), and
   // the N of an X, the smaller root of beta X N^2 + (alpha X - beta X - 1) N + X (1 - alpha).
-  int CpusFor(int work) {
+  int CpusByLaw(int work) {
     const Scalability& law = build_.sizer.cpu().room->law;
     const int a = nodes_.Product(nodes_.Number(law.beta), work);
     const int b =
@@ -74,17 +98,23 @@ class CpuRows {
 
   int Left(int work) {
     const CpuRoom& room = *build_.sizer.cpu().room;
+    if (room.cpus_by_pieces) {
+      return nodes_.Spare(CpusByPieces(work), nodes_.Number(room.available));
+    }
     const int full = nodes_.Number(ScaledBy(room.law, room.available));
     return nodes_.Either(nodes_.More(work, full), nodes_.Spare(work, full),
-                         nodes_.Spare(CpusFor(work), nodes_.Number(room.available)));
+                         nodes_.Spare(CpusByLaw(work), nodes_.Number(room.available)));
   }
 
   void SetSpeeds(int work, int work_low, int work_high, WhatIfResource& row) {
     const CpuRoom& room = *build_.sizer.cpu().room;
-    const auto speed = [&](double end, int of) {  // as SpeedFor() does
-      const int power = nodes_.Power(nodes_.Quotient(nodes_.Number(room.done), of),
-                                     nodes_.Number(SpeedExponent(room)));
-      return nodes_.Product(nodes_.Number(room.speed * ShareOfMost(room, end)), power);
+    const auto speed = [&](double end, int of) {  // as SpeedAt() does
+      return nodes_.Product(
+          nodes_.Number(ShareOfMost(room, end)), ByPiece(of, [&](const LoadPiece& piece) {
+            return nodes_.Product(nodes_.Number(piece.speed),
+                                  nodes_.Power(nodes_.Quotient(nodes_.Number(piece.work), of),
+                                               nodes_.Number(piece.exponent)));
+          }));
     };
     row.asked = nodes_.Number(1);
     row.capacity = speed(room.most, work);

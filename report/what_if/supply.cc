@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "profiles/demand/demand.h"
+#include "report/headroom/headroom.h"
 #include "report/loads/recording_place.h"
 #include "report/what_if/build.h"
 
@@ -91,7 +92,7 @@ class SupplySums {
       for (const SizedResource& row : sized.resources) {
         const bool wanted =
             std::find(resources.begin(), resources.end(), row.resource) != resources.end();
-        if (wanted && row.item != "whole pipeline") {
+        if (wanted && row.item != kWholePipeline) {
           RowLike(row, sized);
           auto& entries = asked[RowName(row.resource, row.item, "\n")];
           entries.resize(axes.Cells());

@@ -91,6 +91,7 @@ inline report::Evidence RandomEvidence(unsigned seed) {
   filler.Fill(evidence.results.disks);
   filler.Fill(evidence.results.rehearsal);
   filler.Fill(evidence.results.flat_out);
+  filler.Fill(evidence.results.grown_flat_out);
   filler.Fill(evidence.results.contention);
   filler.Fill(evidence.results.hardware_encodes);
   filler.Fill(evidence.results.search);

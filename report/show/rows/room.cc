@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 #include "report/fields/words.h"
+#include "report/headroom/cpu_room.h"
 #include "report/predict/room.h"
 #include "report/words/quantities.h"
 
@@ -177,6 +178,25 @@ show::Table RunsTable(const bench::CapacitySearch& search) {
   return table;
 }
 
+show::Table FullSpeedTable(const std::vector<bench::GrownFlatOut>& runs) {
+  show::Table table{"Full-speed runs with sources added",
+                    {{"Added", true}, {"Like"}, {"Speed", true}, {"CPUs", true}, {"Ran", true}},
+                    {}};
+  table.when = show::When::kPage;
+  for (const bench::GrownFlatOut& grown : runs) {
+    const bench::FlatOut& run = grown.run;
+    const double cpus = run.seconds > 0 ? run.cpu_seconds / run.seconds : 0;
+    table.rows.push_back(
+        {{std::to_string(grown.added)},
+         {grown.like},
+         {run.complete ? FormatQuantity(MeanSpeed(run), "x real time") : run.stopped_because,
+          run.complete && MeanSpeed(run) >= 1 ? Mark::kGood : Mark::kWarn},
+         {FormatNumber(cpus)},
+         {base::FormatSeconds(run.seconds)}});
+  }
+  return table;
+}
+
 show::Table ContentionTable(const bench::Contention& contention) {
   show::Table table{"CPU scaling test, frames a second by workers at once: " + contention.work,
                     {{"Workers", true}, {"Frames/s", true}, {"Of one worker", true}},
@@ -232,6 +252,9 @@ show::Part RoomPart(const Document& document) {
   }
   if (capacity) {
     part.blocks.emplace_back(SharesTable(*capacity));
+  }
+  if (!results.grown_flat_out.empty()) {
+    part.blocks.emplace_back(FullSpeedTable(results.grown_flat_out));
   }
   if (results.contention) {
     part.blocks.emplace_back(ContentionTable(*results.contention));

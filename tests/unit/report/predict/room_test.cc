@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <random>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -15,6 +16,7 @@
 #include "profiles/text/growth.h"
 #include "report/assess/assess.h"
 #include "report/data/writers.h"
+#include "report/predict/size_resources.h"
 #include "report/show/rows/room.h"
 #include "tests/support/evidence_builder.h"
 #include "tests/support/two_cameras.h"
@@ -97,6 +99,107 @@ TEST(PredictCapacity, ALightProductionsSpeedFlatOutIsNotAllCapacity) {
                                .cpu_seconds = 38};
   // By its cost in real time 3.8, flat out 5.5: their geometric mean is 4.57; (4.57 - 1.1) / 0.3.
   EXPECT_EQ(RoomOf(evidence).predicted, 11);
+}
+
+bench::FlatOut AtSpeed(double speed, double cpus) {
+  return {.complete = true,
+          .stopped_because = "",
+          .seconds = 10,
+          .speed = speed,
+          .window_speeds = {9, 9, speed, speed, speed},
+          .cpu_seconds = 10 * cpus};
+}
+
+TEST(PredictCapacity, RunsWithMoreSourcesOutrankOneAlone) {
+  Evidence evidence = TwoCameras();
+  evidence.results.flat_out = AtSpeed(2, 3);
+  // 1.1 CPUs and five times 0.3 at 1.3 times real time, with the CPUs used up: 3.38 in real time.
+  evidence.results.grown_flat_out = {{"Left", 5, AtSpeed(1.3, 3.7)}};
+  EXPECT_EQ(RoomOf(evidence).predicted, 7);
+  // The boundary lies between two runs: by a power law from 3.2 at 1.1 to 3.5 at 0.8, at 3.29.
+  evidence.results.grown_flat_out.push_back({"Left", 7, AtSpeed(1.1, 3.8)});
+  evidence.results.grown_flat_out.push_back({"Left", 8, AtSpeed(0.8, 3.8)});
+  EXPECT_EQ(RoomOf(evidence).predicted, 7);
+  EXPECT_EQ(RoomOf(evidence).limited_by, "cpu");
+  EXPECT_THAT(PredictCapacity(evidence)->basis[2], HasSubstr("3 full-speed runs"));
+}
+
+TEST(PredictCapacity, MeasuredAmongManyAFeedMayCostLess) {
+  Evidence evidence = TwoCameras();
+  // By what it costs alone 4 CPUs carry nine more; among twelve it costs less.
+  evidence.results.grown_flat_out = {{"Left", 12, AtSpeed(1.02, 3.9)}};
+  evidence.results.flat_out = AtSpeed(3, 3);
+  EXPECT_EQ(RoomOf(evidence).predicted, 12);
+  // A run that was cut short tells nothing.
+  evidence.results.grown_flat_out[0].run.complete = false;
+  EXPECT_EQ(RoomOf(evidence).predicted, 9);
+}
+
+TEST(PredictCapacity, TheIntervalIsNarrowerWhereMoreWereMeasured) {
+  Evidence evidence = TwoCameras();
+  evidence.results.flat_out = AtSpeed(2, 3);
+  const SourceRoom alone = RoomOf(evidence);
+  evidence.results.grown_flat_out = {{"Left", 9, AtSpeed(1.01, 3.9)}};
+  const SourceRoom among = RoomOf(evidence);
+  EXPECT_EQ(among.predicted, 9);
+  EXPECT_GE(among.lowest, alone.lowest);
+  EXPECT_LT(among.highest - among.lowest, alone.highest - alone.lowest);
+}
+
+TEST(MoreToMeasure, AsksForWhatIsPredictedAndThenForOneMore) {
+  Evidence evidence = TwoCameras();
+  evidence.results.flat_out = AtSpeed(2, 3);
+  EXPECT_EQ(MoreToMeasure(evidence), RoomOf(evidence).predicted);
+  evidence.results.grown_flat_out = {{"Left", 5, AtSpeed(1.3, 3.7)}};
+  EXPECT_EQ(MoreToMeasure(evidence), 7);
+  evidence.results.grown_flat_out.push_back({"Left", 7, AtSpeed(1.1, 3.8)});
+  EXPECT_EQ(MoreToMeasure(evidence), 8);
+  evidence.results.grown_flat_out.push_back({"Left", 8, AtSpeed(0.8, 3.8)});
+  EXPECT_FALSE(MoreToMeasure(evidence));
+}
+
+TEST(MoreToMeasure, AsksForNothingWhereTheProductionDoesNotHold) {
+  Evidence evidence = TwoCameras();
+  testing::Drop(evidence, 500, 20, bench::Stage::kEncode);
+  EXPECT_FALSE(MoreToMeasure(evidence));
+  evidence = TwoCameras();
+  evidence.results.rehearsal.reset();
+  EXPECT_FALSE(MoreToMeasure(evidence));
+}
+
+/// Whatever was measured, room for more is where sizing says that one more is too much.
+TEST(PredictCapacity, IsRepeatedSizing) {
+  std::mt19937 random(20261201);
+  const auto some = [&random](double from, double to) {
+    return std::uniform_real_distribution<double>(from, to)(random);
+  };
+  for (int round = 0; round < 60; ++round) {
+    Evidence evidence = TwoCameras();
+    evidence.inventory.cpu.threads = 16;
+    evidence.inventory.cpu.usable_cpus = some(1.2, 8);
+    evidence.results.disks[0].sustained_bytes_per_second =
+        evidence.demand.disk_bytes_per_second * some(0.8, 6);
+    evidence.results.flat_out = AtSpeed(some(1, 5), some(1, 6));
+    for (int runs = round % 4; runs > 0; --runs) {
+      const int added = 1 + static_cast<int>(random() % 12);
+      evidence.results.grown_flat_out.push_back({"Right", added, AtSpeed(some(0.5, 3), 4)});
+    }
+    const SourceRoom room = RoomOf(evidence);
+    const Sizer sizer(evidence);
+    const auto verdict_of = [&](int added) {
+      return sizer.Size(*profiles::WithMoreSources(evidence.profile, room.like, added)).verdict;
+    };
+    SCOPED_TRACE(round);
+    EXPECT_LE(room.lowest, room.predicted);
+    EXPECT_LE(room.predicted, room.highest);
+    EXPECT_LE(room.within_margins, room.predicted);
+    for (int added = 1; added <= room.predicted; ++added) {
+      EXPECT_NE(verdict_of(added), Verdict::kShort) << added;
+    }
+    if (room.predicted < room.limit) {
+      EXPECT_EQ(verdict_of(room.predicted + 1), Verdict::kShort);
+    }
+  }
 }
 
 TEST(PredictCapacity, WorkersThatWaitForEachOtherDoLess) {
@@ -225,7 +328,7 @@ TEST(PredictCapacity, EndsAtTheFormatsLimit) {
 TEST(PredictCapacity, FiguresThatAreNoneFitNothing) {
   Evidence evidence = TwoCameras();
   evidence.results.rehearsal->stages[0].cpu_seconds = std::numeric_limits<double>::quiet_NaN();
-  EXPECT_EQ(RoomOf(evidence).predicted, 0);
+  EXPECT_FALSE(PredictCapacity(evidence));
   evidence = TwoCameras();
   evidence.results.search = Searched();
   evidence.results.search->confirmed = std::numeric_limits<int>::max();
@@ -301,6 +404,34 @@ std::vector<std::string> NotesOf(const Document& document) {
     }
   }
   return texts;
+}
+
+/// The cells of the table of that title, row by row.
+std::vector<std::vector<std::string>> RowsOf(const Document& document, const std::string& title) {
+  std::vector<std::vector<std::string>> rows;
+  for (const show::Block& block : RoomPart(document).blocks) {
+    const auto* table = std::get_if<show::Table>(&block);
+    if (table == nullptr || table->caption != title) {
+      continue;
+    }
+    for (const auto& row : table->rows) {
+      rows.emplace_back();
+      for (const show::Cell& cell : row) {
+        rows.back().push_back(cell.text);
+      }
+    }
+  }
+  return rows;
+}
+
+TEST(RoomPart, TellsWhatFullSpeedRunsWithMoreShowed) {
+  Evidence evidence = TwoCameras();
+  evidence.results.grown_flat_out = {{"Left", 5, AtSpeed(1.3, 3.7)}, {"Left", 6, {}}};
+  evidence.results.grown_flat_out[1].run.stopped_because = "the disk is full";
+  const auto rows = RowsOf(Assess(evidence), "Full-speed runs with sources added");
+  ASSERT_EQ(rows.size(), 2U);
+  EXPECT_THAT(rows[0], ElementsAre("5", "Left", "1.30 x real time", "3.70", "10 s"));
+  EXPECT_EQ(rows[1][2], "the disk is full");
 }
 
 TEST(RoomPart, HardwareEncodersAreToldAsTheyOpened) {

@@ -105,6 +105,24 @@ TEST(ScaleCpu, ScalesByPixelsRateAndEffort) {
               1e-9);  // 6 s of 60 s at 30, at half the rate
 }
 
+TEST(ScaleCpu, TheRateIsTheProfilesEvenWhereFramesWereLost) {
+  Evidence evidence = TwoCameras();
+  for (bench::StageCost& stage : evidence.results.rehearsal->stages) {
+    stage.frames /= 2;  // half were dropped before the stage, at half the CPU time
+    stage.cpu_seconds /= 2;
+  }
+  EXPECT_NEAR(ScaleCpu(evidence, evidence.profile).Total(), 1.1, 1e-12);
+}
+
+TEST(ScaleCpu, OneMoreIsDrawnIntoTheMultiviewToo) {
+  Evidence evidence = TwoCameras();
+  evidence.profile.multiview = profiles::Multiview{{1280, 720}, 30};
+  evidence.results.rehearsal->stages.push_back({bench::Stage::kMultiview, "", 1800, 36});
+  // 0.6 CPUs read the program (1280x720) and two cameras of that size: a third more with one more.
+  EXPECT_NEAR(CpusOf(ScaleCpu(evidence, Grown(evidence, 1)), bench::Stage::kMultiview, ""), 0.8,
+              1e-9);
+}
+
 TEST(ScaleCpu, SaysWhatNothingTells) {
   const Evidence evidence = TwoCameras();
   const auto network = profiles::WithAdded(evidence.profile, "1280x720 30 network h264 4000");

@@ -125,6 +125,20 @@ Evidence FlatOut() {
   return evidence;
 }
 
+/// With two cameras more, and with five.
+Evidence GrownFlatOut() {
+  Evidence evidence = FlatOut();
+  evidence.results.flat_out->cpu_seconds = 60;
+  evidence.results.grown_flat_out = {{"Left", 2, *evidence.results.flat_out},
+                                     {"Left", 5, *evidence.results.flat_out}};
+  evidence.results.grown_flat_out[0].run.speed = 1.9;
+  evidence.results.grown_flat_out[0].run.window_speeds = {1.8, 1.9, 2, 1.9, 2.1};
+  evidence.results.grown_flat_out[1].run.speed = 1.1;
+  evidence.results.grown_flat_out[1].run.window_speeds = {1.1, 1.2, 1.2, 1.2, 1.3};
+  evidence.results.grown_flat_out[1].run.cpu_seconds = 77;
+  return evidence;
+}
+
 struct Case {
   const char* name;
   Evidence (*make)();
@@ -257,15 +271,14 @@ Evidence IsosBackwards() {
   return evidence;
 }
 
-INSTANTIATE_TEST_SUITE_P(Evidence, WhatIfAgainstSizing,
-                         ::testing::Values(Case{"TwoCameras", TwoCameras},
-                                           Case{"IsosBackwards", IsosBackwards},
-                                           Case{"OnPorts", OnPorts}, Case{"ByNetwork", ByNetwork},
-                                           Case{"WithMultiview", WithMultiview},
-                                           Case{"FlatOut", FlatOut}, Case{"Survey", Survey},
-                                           Case{"RehearsalOnly", RehearsalOnly},
-                                           Case{"Sample", Sample}),
-                         [](const auto& one) { return std::string(one.param.name); });
+INSTANTIATE_TEST_SUITE_P(
+    Evidence, WhatIfAgainstSizing,
+    ::testing::Values(Case{"TwoCameras", TwoCameras}, Case{"IsosBackwards", IsosBackwards},
+                      Case{"OnPorts", OnPorts}, Case{"ByNetwork", ByNetwork},
+                      Case{"WithMultiview", WithMultiview}, Case{"FlatOut", FlatOut},
+                      Case{"GrownFlatOut", GrownFlatOut}, Case{"Survey", Survey},
+                      Case{"RehearsalOnly", RehearsalOnly}, Case{"Sample", Sample}),
+    [](const auto& one) { return std::string(one.param.name); });
 
 /// The input of that group and label.
 std::size_t InputOf(const WhatIfModel& model, const std::string& group, const std::string& label) {
