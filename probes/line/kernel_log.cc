@@ -96,7 +96,7 @@ KernelLog ReadKernelLog(const std::function<KernelLogRead()>& read, std::int64_t
   if (error == 0 || error == EAGAIN || (lines > 0 && (error == EPIPE || error == EINTR))) {
     log.lines_read = lines;
   } else {
-    log.lines_read = Lines::Unknown("/dev/kmsg: " + std::generic_category().message(error));
+    log.lines_read = Lines::Unknown(std::generic_category().message(error));
   }
   return log;
 }

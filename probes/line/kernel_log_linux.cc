@@ -17,6 +17,11 @@ namespace {
 
 /// A record longer than the buffer is an error to the kernel.
 constexpr std::size_t kRecordBytes = 8192;
+constexpr const char* kLog = "/dev/kmsg";
+
+base::Reading<std::int64_t> NotRead(const std::string& why) {
+  return base::Reading<std::int64_t>::Unknown(std::string(kLog) + ": " + why);
+}
 
 /// The kernel stamps its lines with time since boot, without sleep: the monotonic clock.
 std::int64_t MonotonicUs() {
@@ -37,7 +42,7 @@ struct KernelLogTail::State {
 
 KernelLogTail::KernelLogTail() : state_(std::make_unique<State>()) {
   state_->began_us = MonotonicUs();
-  state_->fd = open("/dev/kmsg", O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  state_->fd = open(kLog, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
   if (state_->fd < 0 || lseek(state_->fd, 0, SEEK_END) < 0) {
     state_->error = errno;
   }
@@ -61,7 +66,11 @@ KernelLogRead KernelLogTail::ReadOne() {
 }
 
 KernelLog KernelLogTail::Finish() {
-  return ReadKernelLog([this] { return ReadOne(); }, state_->began_us);
+  KernelLog log = ReadKernelLog([this] { return ReadOne(); }, state_->began_us);
+  if (!log.lines_read.known()) {
+    log.lines_read = NotRead(log.lines_read.why_unknown());
+  }
+  return log;
 }
 
 std::optional<KernelRecord> KernelLogTail::Next() {
@@ -96,8 +105,7 @@ std::vector<KernelLogLine> KernelLogTail::Take(std::size_t most_matched) {
 
 base::Reading<std::int64_t> KernelLogTail::Lines() const {
   if (state_->error != 0) {
-    return base::Reading<std::int64_t>::Unknown("/dev/kmsg: " +
-                                                std::generic_category().message(state_->error));
+    return NotRead(std::generic_category().message(state_->error));
   }
   return state_->lines;
 }
