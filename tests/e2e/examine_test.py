@@ -2,9 +2,12 @@
 """Recordings that are whole, cut short, damaged or none at all, given to the built program."""
 
 import datetime
+import functools
 import json
 import os
+import pathlib
 import subprocess
+import tempfile
 import unittest
 
 from program import InFolder, run
@@ -15,12 +18,21 @@ def ffmpeg(*arguments):
                     *map(str, arguments)], check=True)
 
 
-def make(path, seconds=6, select=None, more=()):
-    """Pictures and sound by the ffmpeg program, those that `select` leaves out missing."""
+@functools.cache
+def written(suffix, seconds, select, more):
+    """Bytes of a recording by the ffmpeg program, which writes it once however many tests want it."""
     video = ["-vf", f"select='{select}'", "-fps_mode", "passthrough"] if select else []
-    ffmpeg("-f", "lavfi", "-i", "testsrc2=size=160x90:rate=25", "-f", "lavfi", "-i",
-           "sine=sample_rate=48000", "-t", seconds, *video, "-c:v", "mpeg4", "-g", "25", "-c:a",
-           "aac", *more, path)
+    with tempfile.TemporaryDirectory(prefix="rigproof-written-") as folder:
+        path = pathlib.Path(folder) / ("recording" + suffix)
+        ffmpeg("-f", "lavfi", "-i", "testsrc2=size=160x90:rate=25", "-f", "lavfi", "-i",
+               "sine=sample_rate=48000", "-t", seconds, *video, "-c:v", "mpeg4", "-g", "25", "-c:a",
+               "aac", *more, path)
+        return path.read_bytes()
+
+
+def make(path, seconds=6, select=None, more=()):
+    """Pictures and sound, those that `select` leaves out missing."""
+    path.write_bytes(written(path.suffix, seconds, select, more))
     return path
 
 

@@ -9,16 +9,15 @@ import subprocess
 import sys
 import unittest
 
-from program import PROGRAM, VERDICTS, InFolder, run, starter
+from program import PROGRAM, VERDICTS, InFolder, run, small, wait_for
 
 BUSY = "while True: pass"
 
 
 def light():
     """A show that takes little, so that what is busy is the other program."""
-    profile = starter()
+    profile = small()
     profile["sources"] = profile["sources"][:1]
-    profile["sources"][0]["raster"] = "640x360"
     profile["outputs"] = profile["outputs"][:1]
     return profile
 
@@ -32,8 +31,7 @@ class BusyPc(InFolder):
         self.addCleanup(self.other.wait)
         self.addCleanup(self.other.kill)
         comm = pathlib.Path(f"/proc/{self.other.pid}/comm")
-        while comm.read_text("ascii").strip() != "busy-indexer":
-            pass
+        wait_for(lambda: comm.read_text("ascii").strip() == "busy-indexer")
 
     def rehearse(self, *options):
         return run("rehearse", self.write_profile(light()), "--seconds", "5", "--record-to",

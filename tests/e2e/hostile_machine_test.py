@@ -12,7 +12,7 @@ import subprocess
 import tarfile
 import unittest
 
-from program import FIXTURES, PROGRAM, InFolder, run
+from program import FIXTURES, PROGRAM, InFolder, run, wait_for
 
 FIXTURE = FIXTURES / "machines" / "2xhci-2capture-hub-disk"
 READER = pathlib.Path(os.environ["RIGPROOF_BUILD"]) / "probes" / "rigproof-topology"
@@ -97,8 +97,7 @@ class HostileMachine(InFolder):
                 seen += process.poll() is None
                 process.send_signal(sent)
                 process.communicate(timeout=HANGS_AFTER_S)  # nobody else holds its output
-                while os.listdir(unpacked):  # a hang reaches the test's timeout
-                    os.sched_yield()
+                wait_for(lambda: not os.listdir(unpacked))
         self.assertGreater(seen, 0)
 
     @staticmethod

@@ -8,10 +8,9 @@ import pathlib
 import shutil
 import socket
 import subprocess
-import time
 import unittest
 
-from program import InFolder, run, starter
+from program import InFolder, run, starter, wait_for
 
 MODULE = pathlib.Path("/usr/lib/nginx/modules/ngx_rtmp_module.so")
 NGINX = shutil.which("nginx", path=os.environ.get("PATH", "") + ":/usr/sbin")
@@ -42,17 +41,6 @@ def free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return probe.getsockname()[1]
-
-
-def wait_for(condition):
-    """What the condition gives once it is true."""
-    give_up = time.monotonic() + HANGS_AFTER_S
-    while time.monotonic() < give_up:
-        got = condition()
-        if got:
-            return got
-        time.sleep(0.05)
-    raise AssertionError("never came true")
 
 
 def video_packets(path):
@@ -116,7 +104,7 @@ class IngestServer(InFolder):
         self.assertGreater(output["delivered"], 0)
         recorded = wait_for(lambda: sorted((self.folder / "recorded").glob("*.flv")))
         self.assertEqual(len(recorded), 1, "flat out, nothing is sent to a server of others")
-        wait_for(lambda: video_packets(recorded[0])[1] >= output["delivered"])
+        wait_for(lambda: video_packets(recorded[0])[1] >= output["delivered"], every_s=0.1)
         self.assertEqual(video_packets(recorded[0]), ("h264", output["delivered"]))
 
 

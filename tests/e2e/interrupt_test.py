@@ -10,7 +10,7 @@ import signal
 import subprocess
 import unittest
 
-from program import PROGRAM, InFolder, runs
+from program import PROGRAM, InFolder, runs, small, wait_for
 
 HANGS_AFTER_S = 60  # far above any machine's need; only a hang reaches it
 
@@ -73,21 +73,30 @@ class Interrupt(InFolder):
             self.fail("still running after the signal")
         return out
 
+    def until_read(self, process, count):
+        """Until the program has read so many bytes."""
+        def has_read():
+            self.assertIsNone(process.poll())
+            return counter(process, "io", "rchar:") >= count
+        wait_for(has_read)
+
     def test_rehearse_keeps_its_ledger_and_removes_its_files(self):
+        profile = self.write_profile(small())
+        recordings = self.folder / "recordings"
+        recordings.mkdir()
         for sent in (signal.SIGINT, signal.SIGTERM):
             with self.subTest(signal=sent.name):
-                process = start("rehearse", "two-camera-talk", "--seconds", 3600, "--json",
-                                "--record-to", self.folder)
+                process = start("rehearse", profile, "--seconds", 3600, "--json",
+                                "--record-to", recordings)
                 read_until(process, "rehearsal, about")
-                while process.poll() is None and recorded_bytes(process, self.folder) == 0:
-                    os.sched_yield()
+                wait_for(lambda: process.poll() is not None or recorded_bytes(process, recordings))
                 result = json.loads(self.end(process, sent))
                 self.assertFalse(result["complete"])
                 self.assertEqual(process.returncode, {"short": 4, "unproven": 5}[result["verdict"]])
                 self.assertLess(result["rehearsal"]["seconds"], 3600)
                 for output in result["rehearsal"]["outputs"]:
                     self.assertEqual(output["due"], output["delivered"] + output["dropped"])
-                self.assertEqual(list(self.folder.iterdir()), [])
+                self.assertEqual(list(recordings.iterdir()), [])
 
     def test_several_signals_for_one_reason_lose_nothing(self):
         """timeout(1) sends one to the program and one to its group."""
@@ -105,7 +114,7 @@ class Interrupt(InFolder):
 
     def test_a_folder_that_is_removed_meanwhile_is_made_again(self):
         into = self.folder / "shows" / "result"
-        process = start("qualify", "--into", into)
+        process = start("qualify", self.write_profile(small()), "--into", into)
         read_until(process, "disk, about")
         shutil.rmtree(self.folder / "shows")
         self.end(process, signal.SIGINT)
@@ -113,20 +122,19 @@ class Interrupt(InFolder):
         self.assertIn("<html", (into / "report.html").read_text())
 
     def test_measuring_programs_end_with_a_killed_one(self):
-        process = start("qualify", "--into", self.folder / "result")
+        process = start("qualify", self.write_profile(small()), "--into", self.folder / "result")
         read_until(process, "cost of each stage")
-        while not (children := children_of(process)):
-            os.sched_yield()
+        children = wait_for(lambda: children_of(process))
         process.kill()
         process.communicate()
-        while any(runs(child) for child in children):  # a hang reaches the test's timeout
-            os.sched_yield()
+        wait_for(lambda: not any(runs(child) for child in children))
 
     def test_a_closed_terminal_keeps_what_was_measured(self):
         into = self.folder / "result"
+        profile = self.write_profile(small())
         program, terminal = pty.fork()
         if program == 0:
-            os.execv(PROGRAM, [PROGRAM, "qualify", "--into", str(into)])
+            os.execv(PROGRAM, [PROGRAM, "qualify", str(profile), "--into", str(into)])
         told = b""
         while b"cost of each stage" not in told:
             told += os.read(terminal, 4096)
@@ -143,9 +151,7 @@ class Interrupt(InFolder):
         os.truncate(recording, 1 << 40)
         process = start("examine", recording, "--json")
         read_until(process, "reading")
-        while counter(process, "io", "rchar:") < 1 << 30:
-            self.assertIsNone(process.poll())
-            os.sched_yield()
+        self.until_read(process, 1 << 30)
         most_kib = counter(process, "status", "VmHWM:")
         told, = json.loads(self.end(process, signal.SIGINT))["recordings"]
         self.assertIn("stopped on request", " ".join(told["remarks"]))
@@ -159,15 +165,13 @@ class Interrupt(InFolder):
         os.truncate(recording, 1 << 40)
         process = start("examine", recording, "--json")
         read_until(process, "reading")
-        while counter(process, "io", "rchar:") < 1 << 27:  # past its beginning
-            self.assertIsNone(process.poll())
-            os.sched_yield()
+        self.until_read(process, 1 << 27)  # past its beginning
         told, = json.loads(self.end(process, signal.SIGINT))["recordings"]
         self.assertIn("stopped on request", " ".join(told["remarks"]))
 
     def test_qualify_still_writes_its_report(self):
         into = self.folder / "result"
-        process = start("qualify", "--into", into)
+        process = start("qualify", self.write_profile(small()), "--into", into)
         read_until(process, "disk, about")
         self.end(process, signal.SIGINT)
         self.assertEqual(process.returncode, 5)

@@ -7,6 +7,7 @@ import pathlib
 import signal
 import socket
 import subprocess
+import time
 import urllib.parse
 
 from program import PROGRAM
@@ -101,6 +102,7 @@ class LocalPage:
             state = self.get("/api/run").json()
             if wanted(state):
                 return state
+            time.sleep(0.01)
 
     def end(self, sent=signal.SIGINT):
         """Status and standard error after a signal."""

@@ -10,7 +10,7 @@ import time
 import unittest
 
 from local_page import LocalPage
-from program import InFolder, run, starter
+from program import InFolder, run, small, starter
 
 sys.path.append(str(pathlib.Path(__file__).parent / "page"))
 import browser  # noqa: E402  pylint: disable=wrong-import-position
@@ -40,6 +40,7 @@ class Visitor(browser.Browser):
             if time.monotonic() > deadline:
                 raise AssertionError(f"never: {expression}; page: " +
                                      self.value("document.body.innerText")[:2000])
+            time.sleep(0.01)
 
     def type_into(self, selector, text):
         """As a person would: focus, all selected, typed over, left."""
@@ -62,13 +63,18 @@ class Visitor(browser.Browser):
 
 @unittest.skipIf(browser.find() is None, "SKIPPED: chromium is not installed")
 class InBrowser(InFolder):
+    @classmethod
+    def setUpClass(cls):
+        super().setUpClass()
+        cls.visitor = Visitor(browser.find())
+        cls.addClassCleanup(cls.visitor.close)
+
     def setUp(self):
         super().setUp()
         self.shelf = self.folder / "shows"
         self.page = LocalPage(self.shelf)
         self.addCleanup(self.page.end)
-        self.visitor = Visitor(browser.find())
-        self.addCleanup(self.visitor.close)
+        self.visitor.begin_anew()
 
     def come_in(self, width=1280):
         self.visitor.look(width)
@@ -311,7 +317,7 @@ class InBrowser(InFolder):
         self.assert_quiet()
 
     def test_a_rehearsal_from_start_to_stop(self):
-        self.page.post("/api/profile?name=friday", starter())
+        self.page.post("/api/profile?name=friday", small())
         self.come_in()
         visitor = self.visitor
         visitor.value("location.hash = 'rehearsal'")

@@ -10,7 +10,7 @@ import subprocess
 import unittest
 
 from local_page import LocalPage
-from program import PROGRAM, VERDICTS, InFolder, run, runs, starter
+from program import PROGRAM, VERDICTS, InFolder, run, runs, small, starter, wait_for
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
 
@@ -323,7 +323,7 @@ class Rehearsal(OnPage):
         return {"profile": "friday", "length": "quick", "understood": True} | more
 
     def test_from_the_start_to_the_stop(self):
-        self.keep("friday", starter())
+        self.keep("friday", small())
         unread = self.page.post("/api/run", self.order(understood=False))
         self.assertEqual(unread.status, 400)
         self.assertEqual(self.page.post("/api/run", self.order(profile="none")).status, 404)
@@ -337,12 +337,12 @@ class Rehearsal(OnPage):
         self.assertEqual(state["stage"], "running", state)
         other = LocalPage(self.folder / "others")
         self.addCleanup(other.end)
-        other.post("/api/profile", starter(), name="saturday")
+        other.post("/api/profile", small(), name="saturday")
         refused = other.post("/api/run", self.order(profile="saturday"))
         self.assertEqual(refused.status, 409)
         self.assertRegex(refused.json()["error"]["detail"],
                          r"is loaded by rigproof qualify \(process \d+, since 20\d\d-.*two at once")
-        busy = self.page.post("/api/check", {"profile_text": json.dumps(starter()), "survey": True})
+        busy = self.page.post("/api/check", {"profile_text": json.dumps(small()), "survey": True})
         self.assertIn("while a rehearsal runs", busy.json()["survey_error"]["detail"])
         for answer in (self.page.get("/compare", result=["a", "b"]),
                        self.page.get("/compare.json", result=["a", "b"]),
@@ -363,7 +363,7 @@ class Rehearsal(OnPage):
                          {"result.json", "report.html"})
 
     def test_what_cannot_run_says_why_and_leaves_nothing(self):
-        self.keep("friday", starter())
+        self.keep("friday", small())
         self.page.post("/api/run", self.order(record_to="/no/such/folder"))
         ended = self.page.until(lambda run: run["stage"] == "ended")
         self.assertIsNone(ended["verdict"])
@@ -376,7 +376,7 @@ class Rehearsal(OnPage):
                 shelf = self.folder / sent.name
                 page = LocalPage(shelf)
                 self.addCleanup(page.end)
-                page.post("/api/profile?name=friday", starter())
+                page.post("/api/profile?name=friday", small())
                 page.post("/api/run", self.order())
                 page.until(lambda run: any(phase["phase"] == "disk" for phase in run["phases"]))
                 if sent == signal.SIGHUP:
@@ -389,7 +389,7 @@ class Rehearsal(OnPage):
                 self.assertTrue((shelf / "friday.json").exists())
 
     def test_a_killed_page_leaves_no_rehearsal_behind_and_loses_nothing(self):
-        self.keep("friday", starter())
+        self.keep("friday", small())
         self.page.post("/api/run", self.order())
         self.page.until(lambda run: any(phase["phase"] == "disk" for phase in run["phases"]))
         tasks = pathlib.Path(f"/proc/{self.page.process.pid}/task")
@@ -397,8 +397,7 @@ class Rehearsal(OnPage):
                     for child in (task / "children").read_text(encoding="ascii").split()]
         self.assertEqual(len(children), 1)
         self.page.end(signal.SIGKILL)
-        while runs(children[0]):  # a hang reaches the test's timeout
-            os.sched_yield()
+        wait_for(lambda: not runs(children[0]))
         result, = self.shelf.glob("*/result.json")
         self.assertFalse(json.loads(result.read_text())["complete"])
 
@@ -426,8 +425,7 @@ class CommandLine(InFolder):
                                   stdout=subprocess.PIPE, text=True, env=environment) as process:
                 address = next(line.strip() for line in process.stdout if "?token=" in line)
                 if not more:
-                    while not told.exists():
-                        self.assertIsNone(process.poll())
+                    wait_for(lambda: told.exists() or process.poll() is not None)
                     mode, page = told.read_text().split("\n", 1)
                     self.assertEqual(mode, "600")
                     self.assertIn(f'url={address}"', page)

@@ -2,12 +2,14 @@
 """Runs the built program and makes the profiles that the tests give it."""
 
 import atexit
+import functools
 import json
 import os
 import pathlib
 import signal
 import subprocess
 import tempfile
+import time
 import unittest
 
 PROGRAM = os.environ["RIGPROOF_PROGRAM"]
@@ -40,11 +42,37 @@ def runs(pid):
         return False
 
 
-def starter(name="two-camera-talk"):
-    """A starter profile as a value that a test may change."""
+def wait_for(condition, every_s=0.01):
+    """What the condition gives once it is true."""
+    give_up = time.monotonic() + 100  # far above any machine's need; only a hang reaches it
+    while not (got := condition()):
+        if time.monotonic() > give_up:
+            raise AssertionError("never came true")
+        time.sleep(every_s)
+    return got
+
+
+@functools.cache
+def shown_starter(name):
     shown = run("profiles", "--show", name)
     assert shown.returncode == 0, shown.stderr
-    return json.loads(shown.stdout)
+    return shown.stdout
+
+
+def starter(name="two-camera-talk"):
+    """A starter profile as a value that a test may change."""
+    return json.loads(shown_starter(name))
+
+
+def small():
+    """The starter with pictures that cost little: for tests of what happens around a load, not of the load."""
+    profile = starter()
+    for pictures in (profile["program"], *profile["sources"]):
+        pictures["raster"] = "320x180"
+    for output in profile["outputs"]:
+        output |= {"bitrate_kbps": 500, "effort": "least", "encoder": "software"}
+    profile["multiview"] = None
+    return profile
 
 
 class InFolder(unittest.TestCase):

@@ -5,7 +5,7 @@ import json
 import subprocess
 import unittest
 
-from program import PROGRAM, VERDICTS, InFolder, run
+from program import PROGRAM, VERDICTS, InFolder, run, small
 
 
 class Qualify(InFolder):
@@ -40,7 +40,8 @@ class Qualify(InFolder):
         recordings = self.folder / "recordings"
         recordings.mkdir()
         with subprocess.Popen(
-                [PROGRAM, "qualify", "--into", str(into), "--record-to", str(recordings)],
+                [PROGRAM, "qualify", str(self.write_profile(small())), "--into", str(into),
+                 "--record-to", str(recordings)],
                 stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                 text=True) as process:
             # The folder passed its check; then somebody takes the disk away.
@@ -61,8 +62,9 @@ class Qualify(InFolder):
     def test_the_result_is_shown_when_it_cannot_be_written(self):
         into = self.folder / "result"
         with subprocess.Popen(
-                [PROGRAM, "qualify", "--into", str(into), "--json"], stdin=subprocess.DEVNULL,
-                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+                [PROGRAM, "qualify", str(self.write_profile(small())), "--into", str(into),
+                 "--json"], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE, text=True) as process:
             for line in process.stderr:
                 if "cost of each stage" in line:
                     break

@@ -15,7 +15,7 @@ import unittest
 import urllib.error
 import urllib.request
 
-from program import PROGRAM, InFolder, run
+from program import PROGRAM, InFolder, run, wait_for
 
 HANGS_AFTER_S = 60  # far above any machine's need; only a hang reaches it
 SAMPLES, HEAD, END = 3, 1, 9
@@ -66,9 +66,10 @@ class Watching(InFolder):
         process.communicate()
 
     def until_samples(self, process, count):
-        while samples(self.log) < count:
+        def there():
             self.assertIsNone(process.poll(), "ended by itself")
-            os.sched_yield()
+            return samples(self.log) >= count
+        wait_for(there)
 
     def test_a_timed_watch_leaves_a_whole_log(self):
         done = run("watch", "--into", self.log, "--seconds", 3, "--json")
@@ -211,7 +212,7 @@ class FullDisk(InFolder):
         script = """set -e
             mount -t tmpfs -o size=4m none "$DISK"
             "$PROGRAM" watch --into "$DISK/log" --quiet --json &
-            until [ -s "$DISK/log/part-000001.rigproof-log" ] || ! kill -0 $!; do :; done
+            until [ -s "$DISK/log/part-000001.rigproof-log" ] || ! kill -0 $!; do sleep 0.02; done
             head -c 4050000 /dev/zero > "$DISK/other"
             set +e
             wait $!
@@ -249,12 +250,11 @@ class Metrics(InFolder):
             return answer.headers["Content-Type"], answer.read().decode("utf-8")
 
     def after_first_samples(self, **headers):
-        while True:
+        def with_samples():
             kind, text = self.get(**headers)
             found = re.search(r"^rigproof_samples_total (\d+)$", text, re.MULTILINE)
-            if found and int(found.group(1)) > 0:
-                return kind, text
-            os.sched_yield()
+            return (kind, text) if found and int(found.group(1)) > 0 else None
+        return wait_for(with_samples)
 
     def status(self, **headers):
         with self.assertRaises(urllib.error.HTTPError) as refused:

@@ -6,6 +6,7 @@ of how the files were written. A transport stream must be decodable from the mid
 join when they like: parameter sets stand before each key frame (ITU-T H.222.0, 2.14.1 and 2.17.1).
 """
 
+import functools
 import json
 import pathlib
 import subprocess
@@ -44,6 +45,7 @@ def ffprobe(path, *arguments):
     return json.loads(done.stdout)
 
 
+@functools.cache
 def decoded(path):
     """Hash of each decoded picture, and what the decoder complained about."""
     done = subprocess.run(["ffmpeg", "-v", "error", "-i", str(path), "-map", "0:v", "-f", "framehash",
@@ -64,7 +66,7 @@ class SharedEncode(unittest.TestCase):
         cls.recordings.mkdir()
         done = run("rehearse", profile, "--seconds", SECONDS, "--keep-recordings",
                    "--record-to", cls.recordings, "--json", timeout=300)
-        assert done.returncode in (0, 3, 4), done.stderr
+        assert done.returncode in (0, 3, 4, 5), done.stderr  # 5: beside other programs
         cls.result = json.loads(done.stdout)
         cls.outputs = {one["name"]: one for one in cls.result["rehearsal"]["outputs"]}
 

@@ -47,11 +47,24 @@ class Browser:
         os.close(to_browser)
         os.close(from_browser)
         self.number, self.rest, self.events, self.session = 0, b'', [], None
+        self.profile = None
         targets = self.call('Target.getTargets')['targetInfos']
-        page = next(t['targetId'] for t in targets if t['type'] == 'page')
+        self._take(next(t['targetId'] for t in targets if t['type'] == 'page'))
+
+    def _take(self, page):
         self.session = self.call('Target.attachToTarget', targetId=page, flatten=True)['sessionId']
         for domain in ('Page', 'Runtime', 'Log', 'Network'):
             self.call(domain + '.enable')
+
+    def begin_anew(self):
+        """Another page that knows nothing of those before it: no cookie, nothing stored."""
+        self.session = None
+        if self.profile:
+            self.call('Target.disposeBrowserContext', browserContextId=self.profile)
+        self.profile = self.call('Target.createBrowserContext')['browserContextId']
+        page = self.call('Target.createTarget', url='about:blank', browserContextId=self.profile)
+        self._take(page['targetId'])
+        self.events.clear()
 
     def _message(self, deadline):
         while b'\0' not in self.rest:
