@@ -100,9 +100,10 @@ class Interrupt(InFolder):
 
     def test_several_signals_for_one_reason_lose_nothing(self):
         """timeout(1) sends one to the program and one to its group."""
+        profile = self.write_profile(small())
         for sent in (signal.SIGTERM, signal.SIGINT):
             with self.subTest(signal=sent.name):
-                process = start("rehearse", "one-camera-talk", "--seconds", 3600, "--json",
+                process = start("rehearse", profile, "--seconds", 3600, "--json",
                                 "--record-to", self.folder)
                 read_until(process, "rehearsal, about")
                 process.send_signal(sent)
