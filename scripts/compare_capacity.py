@@ -197,8 +197,9 @@ class Trial:
         return {
             "format": "rigproof-profile", "version": 1, "name": "Independent recorders",
             "note": "Invented production: one camera and its recording.", "duration_minutes": 1,
-            # The program is composed in any production; as small and slow as it goes, it costs nothing.
-            "program": {"raster": "64x64", "rate": 1},
+            # The program is composed in any production; as small as it goes, it costs nothing. At a
+            # slower rate it would be what the speed of all is counted by, in whole seconds.
+            "program": {"raster": "64x64", "rate": case.rate},
             "sources": [{"name": "Camera", "arrives_by": "usb", "raster": RASTER[case.lines],
                          "rate": case.rate, "pixel_format": "yuv420p",
                          "content": {"clip": str(self.clip)}}],

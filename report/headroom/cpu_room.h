@@ -38,8 +38,13 @@ struct CpuRoom {
 /// Nothing when the production's CPU use or the PC's CPUs are not known.
 std::optional<CpuRoom> FindCpuRoom(const Facts& facts);
 
-/// Speed of the flat-out run as it counts: a rehearsal without a drop has shown real time, whatever
-/// disturbed the faster run. Nothing where none was run to its end.
+/// The fastest run with sources added, where it was faster than the production by itself; else
+/// null. Whoever does more work in that time does less, too.
+const bench::GrownFlatOut* FasterWithMore(const bench::Results& results);
+
+/// Speed of the flat-out run as it counts: a rehearsal without a drop has shown real time, and a
+/// run with sources added its own speed, whatever disturbed the run of the production by itself.
+/// Nothing where that was not run to its end.
 std::optional<double> SpeedFlatOut(const Facts& facts);
 
 /// Mean of a run's windows, the first ones left out. Near real time the pictures of many sources

@@ -146,6 +146,21 @@ TEST(PredictCapacity, TheIntervalIsNarrowerWhereMoreWereMeasured) {
   EXPECT_LT(among.highest - among.lowest, alone.highest - alone.lowest);
 }
 
+TEST(PredictCapacity, ARunWithMoreThatWasFasterOutranksADisturbedOne) {
+  Evidence evidence = TwoCameras();
+  evidence.results.flat_out = AtSpeed(0.8, 2);  // it held in real time all the same
+  EXPECT_EQ(RoomOf(evidence).predicted, 0);
+  evidence.results.grown_flat_out = {{"Left", 2, AtSpeed(1.2, 3)}};
+  EXPECT_GE(RoomOf(evidence).predicted, 2);
+  const Document document = Assess(evidence);
+  const auto row =
+      std::find_if(document.headroom.begin(), document.headroom.end(),
+                   [](const Headroom& one) { return one.resource == Resource::kEncoder; });
+  ASSERT_NE(row, document.headroom.end());
+  EXPECT_NEAR(*row->capacity, 1.2, 1e-9);
+  EXPECT_THAT(row->source, HasSubstr("with 2 more sources"));
+}
+
 TEST(MoreToMeasure, AsksForWhatIsPredictedAndThenForOneMore) {
   Evidence evidence = TwoCameras();
   evidence.results.flat_out = AtSpeed(2, 3);
