@@ -28,6 +28,10 @@ class Visitor(browser.Browser):
         self.call("Page.navigate", url=address)
         self.until("document.querySelector('.view:not([hidden])') !== null && "
                    "document.querySelectorAll('#pick option').length > 1")
+        # What is said stands only until the next is said.
+        self.value("""(() => { const say = document.querySelector('#say'); window.said = [say.innerText];
+          new MutationObserver(() => window.said.push(say.innerText))
+            .observe(say, {childList: true, characterData: true, subtree: true}); })()""")
 
     def until(self, expression):
         deadline = time.monotonic() + HANGS_AFTER_S
@@ -41,6 +45,9 @@ class Visitor(browser.Browser):
                 raise AssertionError(f"never: {expression}; page: " +
                                      self.value("document.body.innerText")[:2000])
             time.sleep(0.01)
+
+    def until_said(self, text):
+        self.until(f"window.said.some((one) => one.includes({text!r}))")
 
     def type_into(self, selector, text):
         """As a person would: focus, all selected, typed over, left."""
@@ -118,7 +125,7 @@ class InBrowser(InFolder):
         visitor.type_into("#file-name", "friday")
         visitor.until("document.querySelector('#mend').hidden")
         visitor.press("#keep")
-        visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
+        visitor.until_said("Saved as friday")
         kept = json.loads((self.shelf / "friday.json").read_text())
         wanted = starter()
         wanted["sources"][0] |= {"name": "Desk", "rate": "30000/1001"}
@@ -144,7 +151,7 @@ class InBrowser(InFolder):
         self.visitor.type_into("#at-sources-0-name", "Desk")
         self.visitor.until("document.querySelector('#raw').value.includes('\"source\": \"Desk\"')")
         self.visitor.press("#keep")
-        self.visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
+        self.visitor.until_said("Saved as friday")
         profile["name"] = "Invented: a new name"
         profile["sources"][0]["name"] = "Desk"
         profile["camera_control"][0]["cameras"][0]["source"] = "Desk"
@@ -257,7 +264,7 @@ class InBrowser(InFolder):
         visitor.until("window.go_on !== undefined")
         visitor.type_into("#at-name", "Invented: typed later")
         visitor.value("window.go_on()")
-        visitor.until("document.querySelector('#say').innerText.includes('Saved as friday')")
+        visitor.until_said("Saved as friday")
         self.assertEqual("Invented: sent",
                          json.loads((self.shelf / "friday.json").read_text())["name"])
         visitor.choose("#pick", "starter:two-camera-talk")
@@ -279,7 +286,7 @@ class InBrowser(InFolder):
         self.assertEqual(theirs, (self.shelf / "friday.json").read_text())
         visitor.type_into("#file-name", "saturday")
         visitor.press("#keep")
-        visitor.until("document.querySelector('#say').innerText.includes('Saved as saturday')")
+        visitor.until_said("Saved as saturday")
         self.assertEqual("Invented: mine",
                          json.loads((self.shelf / "saturday.json").read_text())["name"])
         self.assert_quiet()
@@ -329,7 +336,7 @@ class InBrowser(InFolder):
         visitor.press("#understood")
         visitor.press("#start")
         visitor.until("document.querySelector('.phase-now')?.innerText.includes('disk')")
-        self.assertIn("Now: disk", visitor.shown("#say"))
+        visitor.until_said("Now: disk")
         # A look that fails is not the last one.
         visitor.value("""(() => { const real = window.fetch; window.to_fail = 2;
           window.fetch = (path, options) => (path === 'api/run' && window.to_fail > 0
