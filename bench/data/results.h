@@ -133,7 +133,8 @@ struct Rehearsal {
   double drops_per_hour_upper_95 = 0;  // exact Poisson bound from the judged frames
 };
 
-/// The same pipeline run as fast as it goes: feeds wait instead of dropping.
+/// The same pipeline run as fast as it goes: feeds wait instead of dropping. Speeds are of what the
+/// outputs delivered, mean over them.
 struct FlatOut {
   bool complete = false;
   std::string stopped_because;  // empty when complete

@@ -34,8 +34,8 @@ std::vector<LoadPiece> PiecesThrough(std::span<const LoadPoint> points, double e
 double SpeedAt(std::span<const LoadPiece> pieces, double work);
 double CpusAt(std::span<const LoadPiece> pieces, double work);
 
-/// The most work in real time: its speed is 1. 0 where there are no pieces, or however little is too
-/// slow; infinite where no work is too much.
+/// The most work in real time: its speed is 1. 0 where there are no pieces, or however little is
+/// too slow; infinite where no work is too much.
 double WorkAtRealTime(std::span<const LoadPiece> pieces);
 
 }  // namespace report
