@@ -10,7 +10,8 @@
 #include "cli/system/show.h"
 #include "cli/system/write_file.h"
 #include "profiles/demand/stream_url.h"
-#include "report/show/terminal/demand.h"
+#include "report/show/rows/demand.h"
+#include "report/show/terminal/blocks.h"
 #include "report/stored/write_json.h"
 
 namespace cli {
@@ -22,8 +23,10 @@ base::Result<int> RunDemand(const Options& options) {
   }
   const profiles::Demand demand = profiles::SumDemand(chosen->profile);
   const profiles::Profile profile = profiles::WithMaskedUrls(chosen->profile);
-  auto printed = PrintOut(options.json ? report::DemandJson(profile, demand)
-                                       : report::WriteDemandText(profile, demand, OutputStyle()));
+  auto printed =
+      PrintOut(options.json ? report::DemandJson(profile, demand)
+                            : report::WriteSheets({report::DemandAnswer(profile, demand)},
+                                                  OutputStyle(options.details)));
   if (!printed) {
     return printed.error();
   }

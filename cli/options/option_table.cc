@@ -349,7 +349,7 @@ const std::vector<CommandRow>& CommandTable() {
        "demand",
        "What the production needs of its PC: arithmetic only, nothing is measured",
        "rigproof demand two-camera-talk",
-       {kProfile}},
+       {kProfile, kDetails}},
       {Command::kSurvey,
        "survey",
        "Inventory, calculated headroom and findings, without any load; the rest stays unproven",

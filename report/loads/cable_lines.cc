@@ -103,6 +103,13 @@ std::string FitText(CableFit fit) {
   }
 }
 
+std::optional<Severity> SeverityOf(CableFit fit) {
+  if (fit == CableFit::kBeyond) {
+    return Severity::kWarn;
+  }
+  return fit == CableFit::kNotSure ? std::optional(Severity::kNote) : std::nullopt;
+}
+
 bool CableTooSlow(const profiles::Source& source, double bytes_per_second) {
   return source.cable && source.cable->kind == profiles::CableKind::kUsb2 &&
          bytes_per_second > kUsb2CableBytesPerSecond;

@@ -4,6 +4,7 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,8 @@ namespace report {
 
 enum class CableFit { kWithin, kNotSure, kBeyond, kNoLimit };
 std::string FitText(CableFit fit);
+/// Of the finding that is made of it; nothing where none is.
+std::optional<Severity> SeverityOf(CableFit fit);
 
 struct CableLine {
   std::string source;

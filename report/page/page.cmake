@@ -46,8 +46,8 @@ set_property(SOURCE show/html/html.cc APPEND PROPERTY COMPILE_DEFINITIONS
   RIGPROOF_WHAT_IF_JS_SHA256="${what_if_js_sha256}")
 
 set(page_parts)
-foreach(part Ballast Cautions Charts Demand Disk Facts Findings Headroom Histogram Machine Method
-    Page Part Production Rehearsal Room See Sheet SignOff Summary Table Tree WhatIf Wiring)
+foreach(part Ballast Cautions Charts Disk Facts Findings Headroom Histogram Method
+    Page Part Rehearsal Room Section See Sheet SignOff Summary Table Tree WhatIf Wiring)
   string(TOLOWER ${part} file)
   list(APPEND page_parts k${part}=${CMAKE_CURRENT_SOURCE_DIR}/page/${file}.mustache)
 endforeach()

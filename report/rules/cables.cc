@@ -21,14 +21,14 @@ namespace report::rules {
 void CableLength(const RuleInput& input, std::vector<Finding>& findings) {
   for (const CableLine& line :
        CableLines(input.facts.profile(), CableSpeeds(input.facts.evidence))) {
-    if (line.fit != CableFit::kBeyond && line.fit != CableFit::kNotSure) {
+    const auto severity = SeverityOf(line.fit);
+    if (!severity) {
       continue;
     }
-    const bool beyond = line.fit == CableFit::kBeyond;
-    Finding finding = NewFinding("cable-length", beyond ? Severity::kWarn : Severity::kNote);
+    Finding finding = NewFinding("cable-length", *severity);
     finding.title =
         fmt::format("The cable of {} {} for what it carries", base::Printable(line.source),
-                    beyond ? "is too long" : "may be too long");
+                    line.fit == CableFit::kBeyond ? "is too long" : "may be too long");
     finding.evidence.push_back(
         fmt::format("{}, carrying {}; limit {}", line.cable, line.carries, line.limit));
     finding.evidence.push_back(line.basis);
@@ -62,10 +62,11 @@ void CableTooSlow(const RuleInput& input, std::vector<Finding>& findings) {
 
 void ControlLength(const RuleInput& input, std::vector<Finding>& findings) {
   for (const ChainLine& line : ChainLines(input.facts.profile())) {
-    if (line.fit != CableFit::kBeyond) {
+    const auto severity = SeverityOf(line.fit);
+    if (!severity) {
       continue;
     }
-    Finding finding = NewFinding("control-length", Severity::kWarn);
+    Finding finding = NewFinding("control-length", *severity);
     finding.title = fmt::format("Camera control {} is longer than {} reaches",
                                 base::Printable(line.name), line.wires);
     finding.evidence.push_back(fmt::format("{}; limit {}", line.length, line.limit));

@@ -15,6 +15,9 @@
 #include "report/page_files.h"
 #include "report/show/html/pieces.h"
 #include "report/show/html/sections.h"
+#include "report/show/rows/demand.h"
+#include "report/show/rows/machine.h"
+#include "report/show/rows/production.h"
 #include "report/show/rows/room.h"
 #include "report/what_if/what_if.h"
 
@@ -51,28 +54,16 @@ std::string ScriptHashes() {
 
 void AddTemplates(View& page) {
   const std::vector<std::pair<std::string, std::string_view>> templates{
-      {"part_summary", page_files::kSummary},
-      {"part_facts", page_files::kFacts},
-      {"part_table", page_files::kTable},
-      {"part_part", page_files::kPart},
-      {"part_charts", page_files::kCharts},
-      {"part_headroom", page_files::kHeadroom},
-      {"part_findings", page_files::kFindings},
-      {"part_wiring", page_files::kWiring},
-      {"part_tree", page_files::kTree},
-      {"part_rehearsal", page_files::kRehearsal},
-      {"part_histogram", page_files::kHistogram},
-      {"part_disk", page_files::kDisk},
-      {"part_demand", page_files::kDemand},
-      {"part_machine", page_files::kMachine},
-      {"part_production", page_files::kProduction},
-      {"part_cautions", page_files::kCautions},
-      {"part_method", page_files::kMethod},
-      {"part_room", page_files::kRoom},
-      {"part_ballast", page_files::kBallast},
-      {"part_whatif", page_files::kWhatIf},
-      {"part_signoff", page_files::kSignOff},
-      {"part_see", page_files::kSee},
+      {"part_summary", page_files::kSummary},     {"part_facts", page_files::kFacts},
+      {"part_table", page_files::kTable},         {"part_part", page_files::kPart},
+      {"part_charts", page_files::kCharts},       {"part_headroom", page_files::kHeadroom},
+      {"part_findings", page_files::kFindings},   {"part_wiring", page_files::kWiring},
+      {"part_tree", page_files::kTree},           {"part_rehearsal", page_files::kRehearsal},
+      {"part_histogram", page_files::kHistogram}, {"part_disk", page_files::kDisk},
+      {"part_section", page_files::kSection},     {"part_cautions", page_files::kCautions},
+      {"part_method", page_files::kMethod},       {"part_room", page_files::kRoom},
+      {"part_ballast", page_files::kBallast},     {"part_whatif", page_files::kWhatIf},
+      {"part_signoff", page_files::kSignOff},     {"part_see", page_files::kSee},
   };
   for (const auto& [name, text] : templates) {
     page.set(name, View(partial([text = text] { return std::string(text); })));
@@ -96,13 +87,29 @@ View LinesView(const std::vector<std::string>& lines) {
   return lines.empty() ? View(false) : View("lines", ToView(lines));
 }
 
+/// A section of parts alone, each below its own title.
+View SectionView(const std::string& id, const show::Sheet& sheet) {
+  ViewList parts;
+  for (const show::Part& part : sheet.parts) {
+    if (!part.empty()) {
+      parts.emplace_back(ToView(part));
+    }
+  }
+  View view("id", View(id));
+  view.set("name", View(sheet.name));
+  view.set("lead", sheet.headline.empty() ? View(false) : View(sheet.headline));
+  view.set("parts", View(parts));
+  return view;
+}
+
 void AddSections(View& page, const Document& document) {
-  page.set("title", View("rigproof: " + document.evidence.profile.name));
-  page.set("program_version", View(document.evidence.program_version));
+  const Evidence& evidence = document.evidence;
+  page.set("title", View("rigproof: " + evidence.profile.name));
+  page.set("program_version", View(evidence.program_version));
   const View summary = SummaryView(document);
   page.set("summary", summary);
   page.set("sign_off", SignOffView(document, summary));
-  const auto model = MakeWhatIf(document.evidence);
+  const auto model = MakeWhatIf(evidence);
   page.set("what_if", WhatIfView(document, model.has_value()));
   page.set("what_if_data", View(WhatIfData(model)));
   page.set("headroom", HeadroomView(document));
@@ -115,9 +122,10 @@ void AddSections(View& page, const Document& document) {
   page.set("charts", ChartsView(document));
   page.set("chart_data", View(ChartsJson(document)));
   page.set("disk", DiskView(document));
-  page.set("demand", DemandView(document));
-  page.set("machine", MachineView(document));
-  page.set("production", ProductionView(document));
+  page.set("demand", SectionView("demand", DemandSheet(evidence.profile, evidence.demand)));
+  page.set("machine",
+           SectionView("machine", {"Machine", {}, "", MachineParts(evidence.inventory)}));
+  page.set("production", SectionView("production", ProductionSheet(evidence)));
   page.set("cautions", LinesView(document.cautions));
   page.set("method", LinesView(document.method));
 }

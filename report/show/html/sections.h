@@ -35,19 +35,11 @@ View ChartsView(const Document& document);
 std::string ChartsJson(const Document& document);
 /// Sustained writing, one entry per folder; false when none was measured.
 View DiskView(const Document& document);
-/// What each source and output asks.
-View DemandView(const Document& document);
-/// The machine: CPU, graphics, codecs, storage, network, settings.
-View MachineView(const Document& document);
-/// The production as it was asked for.
-View ProductionView(const Document& document);
 /// What the what-if part says in words; false without a model.
 View WhatIfView(const Document& document, bool there);
 /// The model, safe inside a script element; "null" without one.
 std::string WhatIfData(const std::optional<WhatIfModel>& model);
 /// The sheet to sign; the verdict's words are those of the summary.
 View SignOffView(const Document& document, const View& summary);
-/// Adds cables and camera control to the production's view.
-void PutCables(const Document& document, View& view);
 
 }  // namespace report

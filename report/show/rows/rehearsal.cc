@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "profiles/words.h"
+#include "report/show/rows/production.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -55,7 +56,7 @@ Table LedgerTable(const bench::Rehearsal& rehearsal) {
   for (const bench::OutputLedger& output : rehearsal.outputs) {
     table.rows.push_back({{output.name},
                           {std::string(profiles::ToWord(output.kind))},
-                          {output.takes},
+                          {InputText(output.takes)},
                           {FormatCount(output.due)},
                           {FormatCount(output.delivered)},
                           TroubleCount(output.dropped),

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "report/assess/first_repair.h"
+#include "report/show/rows/production.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
@@ -71,11 +72,10 @@ show::Facts TestFacts(const Evidence& evidence) {
   facts.Add("Production", profile.name);
   facts.Add("Show length", base::FormatSeconds(60.0 * profile.duration_minutes));
   facts.Add("What it has",
-            fmt::format("{}, {}, programme {} at {}",
+            fmt::format("{}, {}, programme {}",
                         Plural(static_cast<std::int64_t>(profile.sources.size()), "source"),
                         Plural(static_cast<std::int64_t>(profile.outputs.size()), "output"),
-                        profiles::ToText(profile.program_raster),
-                        base::ToShortText(profile.program_rate)));
+                        PictureText(profile.program_raster, profile.program_rate)));
   facts.Add("Tested", DateText(evidence.started_at));
   facts.Add("Length of test", evidence.length);
   facts.Add("CPU", CpuText(machine.cpu));

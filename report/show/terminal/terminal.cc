@@ -10,6 +10,7 @@
 
 #include "report/data/writers.h"
 #include "report/loads/cable_lines.h"
+#include "report/show/rows/cables.h"
 #include "report/show/rows/disk.h"
 #include "report/show/rows/extra_load.h"
 #include "report/show/rows/headroom.h"
@@ -18,7 +19,6 @@
 #include "report/show/rows/verdict.h"
 #include "report/show/rows/wiring.h"
 #include "report/show/terminal/blocks.h"
-#include "report/show/terminal/cables.h"
 #include "report/show/terminal/sections.h"
 #include "report/show/terminal/text.h"
 
@@ -125,7 +125,7 @@ std::string WriteTerminal(const Document& document, const TerminalStyle& style) 
     PutPart(page, DiskPart(disk));
   }
   PutPart(page, RoomPart(document));
-  PutCablesAndControl(page, document.evidence.profile, CableSpeeds(document.evidence));
+  PutPart(page, CablesPart(document.evidence.profile, CableSpeeds(document.evidence)));
   PutBasis(page, document);
   PutCautions(page, document);
   return page.text();

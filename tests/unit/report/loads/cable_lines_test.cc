@@ -9,7 +9,8 @@
 #include "profiles/text/reader.h"
 #include "report/assess/assess.h"
 #include "report/data/writers.h"
-#include "report/show/terminal/demand.h"
+#include "report/show/rows/demand.h"
+#include "report/show/terminal/blocks.h"
 #include "tests/support/evidence_builder.h"
 
 namespace report::testing {
@@ -71,7 +72,8 @@ TEST(CablesAndControl, StandInEveryWriterOnlyWhereTheProfileHasThem) {
   const Evidence evidence = Cabled();
   const Document document = Assess(evidence);
   const std::string terminal = WriteTerminal(document, {false, 100, true});
-  const std::string demand = WriteDemandText(evidence.profile, evidence.demand, {false, 100});
+  const std::string demand =
+      WriteSheets({DemandAnswer(evidence.profile, evidence.demand)}, {false, 100});
   const std::string page = WriteHtml(document);
   for (const std::string& text : {terminal, demand, page}) {
     EXPECT_THAT(text, HasSubstr("Cables and control"));
