@@ -84,7 +84,7 @@ struct BlockJson {
   Json operator()(const report::show::Tree& tree) const {
     Json list = Json::array();
     for (const report::show::Branch& branch : tree.branches) {
-      list.push_back({{"name", branch.name}, {"text", branch.text}});
+      list.push_back({{"name", branch.name}, {"text", branch.text + branch.more}});
     }
     return {{"facts", std::move(list)}};
   }

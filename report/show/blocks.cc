@@ -17,6 +17,12 @@ void Facts::Add(std::string name, const base::Reading<std::string>& reading, Whe
       std::move(name), reading, [](const std::string& text) { return text; }, when);
 }
 
+void Facts::AddMore(const std::string& text) {
+  if (!text.empty()) {
+    Add("", text, When::kDetails);
+  }
+}
+
 Cell ReadingCell(const base::Reading<std::string>& reading) {
   return ReadingCell(reading, [](const std::string& text) { return text; });
 }

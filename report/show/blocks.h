@@ -73,6 +73,8 @@ class Facts {
     }
   }
   void Add(std::string name, const base::Reading<std::string>& reading, When when = When::kAlways);
+  /// Goes on with the fact before, in the long form; nothing where the text is empty.
+  void AddMore(const std::string& text);
 
   const std::vector<Fact>& all() const { return facts_; }
   bool empty() const { return facts_.empty(); }
@@ -101,6 +103,7 @@ struct Branch {
   std::string name;
   std::string text;
   bool strong = false;
+  std::string more{};  // goes on with the text on pages and in the long form
 };
 struct Tree {
   std::vector<Branch> branches;

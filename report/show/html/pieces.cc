@@ -36,7 +36,7 @@ struct BlockView {
     for (const show::Branch& branch : tree.branches) {
       View view("level", View(std::to_string(branch.depth + 1)));
       view.set("name", View(branch.name));
-      view.set("text", View(branch.text));
+      view.set("text", View(branch.text + branch.more));
       list.emplace_back(view);
     }
     return Of("tree_lines", SectionOf("branches", list));

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/show/rows/unknowns.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -89,12 +90,15 @@ void AddModule(const probes::MemoryModule& module, std::size_t number, show::Fac
   text += module.bank.empty() ? "" : " (" + module.bank + ")";
   facts.Add(module.slot.empty() ? fmt::format("socket {}", number) : module.slot, text,
             When::kDetails);
-}
-
-std::string PlaceText(const std::string& usb_path, const std::string& pci_address) {
-  return !usb_path.empty()      ? ", on USB " + usb_path
-         : !pci_address.empty() ? ", at " + pci_address
-                                : std::string();
+  Unknowns unknowns;
+  unknowns.Add("kind", module.type);
+  unknowns.Add("speed", module.speed_mts);
+  unknowns.Add("best speed", module.best_speed_mts);
+  unknowns.Add("maker", module.maker);
+  unknowns.Add("part", module.part);
+  if (!Empty(module)) {
+    facts.AddMore(unknowns.Text());
+  }
 }
 
 /// "wear 3 %"; what is not told is left to the line that says why.
@@ -111,15 +115,12 @@ std::string HealthText(const probes::DiskHealth& health) {
   return text;
 }
 
-/// What a disk counts, and why the rest is not known.
+/// What a disk counts of itself; empty where it tells nothing.
 std::string CountsText(const probes::DiskHealth& health) {
   std::string text;
-  std::string why;
-  const auto add = [&](const char* name, const auto& reading, auto format) {
+  const auto add = [&text](const char* name, const auto& reading, auto format) {
     if (reading) {
       text += fmt::format("{}{} {}", text.empty() ? "" : ", ", name, format(*reading));
-    } else {
-      why = reading.why_unknown();
     }
   };
   const auto count = [](std::int64_t value) { return FormatCount(value); };
@@ -128,14 +129,23 @@ std::string CountsText(const probes::DiskHealth& health) {
   add("powered for", health.powered_hours, [&](std::int64_t hours) { return count(hours) + " h"; });
   add("written", health.written_bytes, Bytes);
   add("reads that failed for good", health.media_errors, count);
-  for (const std::string& reason :
-       {health.wear_percent.why_unknown(), health.temperature_c.why_unknown()}) {
-    why = reason.empty() || !why.empty() ? why : reason;
-  }
-  if (text.empty()) {
-    return "counters unknown: " + why;
-  }
-  return why.empty() ? text : text + "; the rest is unknown: " + why;
+  return text;
+}
+
+std::string UnknownsText(const probes::Disk& disk) {
+  const probes::DiskHealth& health = disk.health;
+  Unknowns unknowns;
+  unknowns.Add("connection", disk.device.transport);
+  unknowns.Add("whether it spins", disk.device.rotational);
+  unknowns.Add("size", disk.device.size_bytes);
+  unknowns.Add("whether it is removable", disk.removable);
+  unknowns.Add("wear", health.wear_percent);
+  unknowns.Add("temperature", health.temperature_c);
+  unknowns.Add("cells in reserve", health.spare_percent);
+  unknowns.Add("hours", health.powered_hours);
+  unknowns.Add("written", health.written_bytes);
+  unknowns.Add("reads that failed for good", health.media_errors);
+  return unknowns.Text();
 }
 
 std::string DiskText(const probes::Disk& disk) {
@@ -167,6 +177,12 @@ std::string DisplayText(const probes::Display& display) {
 }
 
 }  // namespace
+
+std::string PlaceText(const std::string& usb_path, const std::string& pci_address) {
+  return !usb_path.empty()      ? ", on USB " + usb_path
+         : !pci_address.empty() ? ", at " + pci_address
+                                : std::string();
+}
 
 show::Part BoardPart(const probes::BoardInventory& board) {
   show::Facts facts;
@@ -220,6 +236,10 @@ show::Part OtherCardPart(const probes::PciInventory& pci) {
     facts.Add(function.address,
               fmt::format("{} (class {:04x}), {}, no video node{}", function.name,
                           function.class_code >> 8, driver, function.video_nodes ? "" : " known"));
+    Unknowns unknowns;
+    unknowns.Add("driver", function.driver);
+    unknowns.Add("video nodes", function.video_nodes);
+    facts.AddMore(unknowns.Text());
   }
   return PartOf("Cards that do not tell what they do", std::move(facts));
 }
@@ -234,7 +254,8 @@ show::Part DiskPart(const probes::DiskInventory& disks) {
   for (const probes::Disk& disk : disks.disks) {
     facts.Add(disk.device.name, DiskText(disk));
     facts.Add("", HealthText(disk.health));
-    facts.Add("", CountsText(disk.health), When::kDetails);
+    facts.AddMore(CountsText(disk.health));
+    facts.AddMore(UnknownsText(disk));
   }
   return PartOf("Disks", std::move(facts));
 }

@@ -22,6 +22,9 @@ inline show::Part PartOf(std::string title, show::Facts facts) {
   return part;
 }
 
+/// ", on USB 2-1", ", at 0000:02:00.0"; empty where neither is known.
+std::string PlaceText(const std::string& usb_path, const std::string& pci_address);
+
 /// Model, board, firmware, memory.
 show::Part BoardPart(const probes::BoardInventory& board);
 show::Part CpuPart(const probes::CpuInventory& cpu);

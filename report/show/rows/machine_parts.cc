@@ -83,6 +83,10 @@ void AddCards(const std::string& what, const probes::Inventory& machine,
   }
 }
 
+std::string MillisecondsText(double seconds) {
+  return FormatNumber(seconds * 1000) + " ms";
+}
+
 const char* Kind(const probes::CodecTrial& trial) {
   return trial.hardware ? "hardware" : "software";
 }
@@ -109,7 +113,7 @@ Table TrialTable(const std::vector<probes::CodecTrial>& trials, bool encoders) {
                                             [](int count) { return Plural(count, "session"); })
                         : show::Cell{"as the CPU allows"});
     }
-    row.push_back({FormatNumber(trial.seconds * 1000) + " ms"});
+    row.push_back({MillisecondsText(trial.seconds)});
     table.rows.push_back(std::move(row));
   }
   return table;
@@ -119,10 +123,11 @@ show::Lines RefusedOf(const std::vector<probes::CodecTrial>& trials) {
   show::Lines lines;
   for (const probes::CodecTrial& trial : trials) {
     if (!trial.works) {
-      lines.lines.push_back({fmt::format("refused: {} ({} {} {}): {}", trial.name, Kind(trial),
-                                         trial.codec, trial.encoder ? "encoder" : "decoder",
-                                         trial.refusal.empty() ? "no reason given" : trial.refusal),
-                             Mark::kStop});
+      lines.lines.push_back(
+          {fmt::format("refused: {} ({} {} {}) after {}: {}", trial.name, Kind(trial), trial.codec,
+                       trial.encoder ? "encoder" : "decoder", MillisecondsText(trial.seconds),
+                       trial.refusal.empty() ? "no reason given" : trial.refusal),
+           Mark::kStop});
     }
   }
   return lines;
@@ -204,10 +209,10 @@ show::Part ChecksPart(const std::vector<probes::ProbeRun>& runs) {
   show::Facts facts;
   for (const probes::ProbeRun& run : runs) {
     const bool ran = run.failure.empty();
-    facts.Add(
-        run.probe,
-        ran ? "read in " + FormatNumber(run.seconds * 1000) + " ms" : "failed: " + run.failure,
-        ran ? When::kPage : When::kAlways);
+    const std::string took = MillisecondsText(run.seconds);
+    facts.Add(run.probe,
+              ran ? "read in " + took : fmt::format("failed after {}: {}", took, run.failure),
+              ran ? When::kPage : When::kAlways);
   }
   return PartOf("Hardware checks", std::move(facts));
 }

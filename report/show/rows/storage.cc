@@ -9,10 +9,13 @@
 
 #include "base/text.h"
 #include "report/show/rows/machine.h"
+#include "report/show/rows/unknowns.h"
 #include "report/words/quantities.h"
 
 namespace report {
 namespace {
+
+using show::When;
 
 std::string Bytes(std::int64_t bytes) {
   return base::FormatBytes(static_cast<double>(bytes));
@@ -37,27 +40,50 @@ std::string LayerText(const probes::BlockLayer& layer) {
   if (layer.size_bytes) {
     text += ", " + Bytes(*layer.size_bytes);
   }
-  text += layer.usb_path.empty() ? "" : ", on USB " + layer.usb_path;
+  text += PlaceText(layer.usb_path, layer.pci_address);
   return text + ")" + (layer.model.empty() ? "" : " " + layer.model);
 }
 
-/// Both ways together; unknown where either is.
-std::string CountText(const base::Reading<std::int64_t>& in, const base::Reading<std::int64_t>& out,
-                      const std::string& word) {
-  return in && out ? Plural(*in + *out, word) : word + "s unknown";
+void AddLayer(const std::string& name, const probes::BlockLayer& layer, show::Facts& facts) {
+  facts.Add(name, LayerText(layer));
+  Unknowns unknowns;
+  unknowns.Add("connection", layer.transport);
+  unknowns.Add("whether it spins", layer.rotational);
+  unknowns.Add("size", layer.size_bytes);
+  facts.AddMore(unknowns.Text(layer.name));
 }
 
-std::string FaultsText(const probes::NetworkLink& link) {
-  const bool counted =
-      link.receive_errors || link.transmit_errors || link.receive_drops || link.transmit_drops;
-  const bool none = link.receive_errors.value_or(1) + link.transmit_errors.value_or(1) +
-                        link.receive_drops.value_or(1) + link.transmit_drops.value_or(1) ==
-                    0;
-  if (none || !counted) {
-    return none ? "" : ", errors and drops unknown";
-  }
-  return ", " + CountText(link.receive_errors, link.transmit_errors, "error") + " and " +
-         CountText(link.receive_drops, link.transmit_drops, "drop") + " since start";
+/// What a link counted in each direction, and why what it did not count is unknown. A count of
+/// nothing is left to the long form.
+void AddCounts(const probes::NetworkLink& link, show::Facts& facts) {
+  std::string text;
+  bool told = false;
+  Unknowns unknowns;
+  const auto add = [&](const char* name, const base::Reading<std::int64_t>& count) {
+    unknowns.Add(name, count);
+    if (count) {
+      text += fmt::format("{}{} {}", text.empty() ? "since it came up: " : ", ", name,
+                          FormatCount(*count));
+      told = told || *count > 0;
+    }
+  };
+  add("errors received", link.receive_errors);
+  add("errors sent", link.transmit_errors);
+  add("packets dropped on receipt", link.receive_drops);
+  add("packets dropped before sending", link.transmit_drops);
+  const std::string unknown = unknowns.Text();
+  text += text.empty() || unknown.empty() ? "" : "; ";
+  facts.Add("", text + unknown, told || !unknown.empty() ? When::kAlways : When::kDetails);
+}
+
+void AddUnknowns(const probes::NetworkLink& link, show::Facts& facts) {
+  Unknowns unknowns;
+  unknowns.Add("state", link.up);
+  unknowns.Add("whether it is wireless", link.wireless);
+  unknowns.Add("duplex", link.duplex);
+  unknowns.Add("driver", link.driver);
+  unknowns.Add("MTU", link.mtu_bytes);
+  facts.AddMore(unknowns.Text());
 }
 
 std::string LinkText(const probes::NetworkLink& link) {
@@ -74,7 +100,7 @@ std::string LinkText(const probes::NetworkLink& link) {
   text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
   text += link.default_route ? ", default route" : "";
   text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes) : ", MTU unknown";
-  return text + FaultsText(link);
+  return text;
 }
 
 }  // namespace
@@ -89,7 +115,7 @@ show::Part StoragePart(const probes::StorageInventory& place) {
   facts.Add("largest file", place.largest_file_bytes, Bytes);
   facts.Add("may be written", place.writable, YesNo);
   for (std::size_t at = 0; at < place.layers.size(); ++at) {
-    facts.Add(at == 0 ? "stands on" : "", LayerText(place.layers[at]));
+    AddLayer(at == 0 ? "stands on" : "", place.layers[at], facts);
   }
   if (!place.why_no_layers.empty()) {
     facts.AddUnknown("stands on", place.why_no_layers);
@@ -106,6 +132,10 @@ show::Part NetworkPart(const probes::NetworkInventory& network) {
   }
   for (const probes::NetworkLink& link : network.links) {
     facts.Add(link.name, LinkText(link));
+    if (!link.loopback) {
+      AddCounts(link, facts);
+      AddUnknowns(link, facts);
+    }
   }
   return PartOf("Network", std::move(facts));
 }

@@ -57,9 +57,15 @@ Text DriverOf(const probes::UsbDevice& device) {
                          : Text(fmt::format("{}", fmt::join(drivers, ", ")));
 }
 
-std::string NodesText(const probes::UsbDevice& device) {
-  return device.video_nodes.empty() ? "no video node"
-                                    : fmt::format("{}", fmt::join(device.video_nodes, ", "));
+std::string NodesText(const probes::UsbDevice& device, const base::Reading<bool>& nodes_read) {
+  if (!device.video_nodes.empty()) {
+    return fmt::format("{}", fmt::join(device.video_nodes, ", "));
+  }
+  if (nodes_read.value_or(false)) {
+    return "no video node";
+  }
+  return "video nodes unknown: " +
+         (nodes_read ? "/sys/class/video4linux is not there" : nodes_read.why_unknown());
 }
 
 /// "mjpeg up to 1920x1080 at 60": of each format the largest raster, then the fastest.
@@ -193,7 +199,7 @@ show::Part CameraPart(const probes::UsbInventory& usb) {
     const Text driver = DriverOf(device);
     facts.Add(device.path, fmt::format("{}, driver {}, {}", DeviceName(device),
                                        driver ? *driver : "unknown: " + driver.why_unknown(),
-                                       NodesText(device)));
+                                       NodesText(device, usb.nodes_read)));
     facts.Add("", device.modes.empty() && !device.descriptor_fault.empty()
                       ? Text::Unknown(device.descriptor_fault)
                       : Text(ModesInShort(device.modes) + "; " + SettingsInShort(device)));

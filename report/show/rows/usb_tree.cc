@@ -11,6 +11,7 @@
 #include "report/fields/words.h"
 #include "report/loads/usb_load.h"
 #include "report/show/rows/machine.h"
+#include "report/show/rows/unknowns.h"
 #include "report/words/quantities.h"
 
 namespace report {
@@ -36,6 +37,26 @@ std::string Remarks(const probes::UsbDevice& device) {
     text += ", descriptors: " + device.descriptor_fault;
   }
   return text;
+}
+
+std::string SpeedText(const probes::UsbDevice& device) {
+  return device.speed_mbps > 0 ? FormatLinkSpeed(device.speed_mbps) : "speed unknown";
+}
+
+/// Power saving of what captures nothing, and why the rest is not known.
+std::string MoreRemarks(const probes::UsbDevice& device) {
+  std::string text;
+  if (device.power_control && *device.power_control != "auto") {
+    text = *device.power_control == "on" ? ", never suspended"
+                                         : ", power saving " + *device.power_control;
+  } else if (device.power_control && device.role != probes::UsbRole::kCapture) {
+    text = ", may be suspended";
+  }
+  Unknowns unknowns;
+  unknowns.Add("power saving", device.power_control);
+  unknowns.Add("best speed", device.best_speed_mbps);
+  const std::string unknown = unknowns.Text();
+  return unknown.empty() ? text : text + "; " + unknown;
 }
 
 /// Draws each device once, parents before children, however the list is tied together.
@@ -93,11 +114,10 @@ class DeviceTree {
   }
 
   void PutDevice(const probes::UsbDevice& device, int depth) {
-    tree_.branches.push_back(
-        {depth, device.path,
-         fmt::format("{}: {}, {}{}", stored::WordOf(device.role), DeviceName(device),
-                     FormatLinkSpeed(device.speed_mbps), Remarks(device)),
-         device.role == probes::UsbRole::kCapture});
+    tree_.branches.push_back({depth, device.path,
+                              fmt::format("{}: {}, {}{}", stored::WordOf(device.role),
+                                          DeviceName(device), SpeedText(device), Remarks(device)),
+                              device.role == probes::UsbRole::kCapture, MoreRemarks(device)});
   }
 
   show::Tree tree_;

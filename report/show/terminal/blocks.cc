@@ -73,7 +73,8 @@ struct Putter {
       const int lead =
           branch.name.empty() ? 0 : std::clamp(DisplayWidth(branch.name) + 1, kLeast, kMost);
       page.Beside(kIndent * (branch.depth + 1), {branch.name}, lead,
-                  {branch.text, branch.strong ? Tone::kStrong : Tone::kPlain});
+                  {page.details() ? branch.text + branch.more : branch.text,
+                   branch.strong ? Tone::kStrong : Tone::kPlain});
     }
   }
   void operator()(const show::Lines& lines) const {

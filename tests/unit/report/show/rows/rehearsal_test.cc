@@ -4,7 +4,6 @@
 
 #include "report/show/rows/rehearsal.h"
 
-#include <sstream>
 #include <string>
 
 #include <gmock/gmock.h>
@@ -12,8 +11,8 @@
 
 #include "report/show/rows/disk.h"
 #include "report/show/rows/extra_load.h"
-#include "report/show/terminal/blocks.h"
 #include "tests/support/sample_verdict.h"
+#include "tests/support/shown_part.h"
 
 namespace report {
 namespace {
@@ -22,16 +21,8 @@ using ::testing::AllOf;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-/// As a terminal shows it in the long form, with the line breaks taken out again.
 std::string Shown(const show::Part& part) {
-  TerminalPage page({.colour = false, .columns = 200, .details = true});
-  PutPart(page, part);
-  std::istringstream words(page.text());
-  std::string flat;
-  for (std::string word; words >> word;) {
-    flat += (flat.empty() ? "" : " ") + word;
-  }
-  return flat;
+  return tests::InFull(part);
 }
 
 TEST(RehearsalParts, SayNothingWhereNothingWasRun) {

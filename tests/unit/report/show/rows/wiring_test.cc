@@ -14,6 +14,7 @@
 #include "report/show/terminal/blocks.h"
 #include "report/words/cautions.h"
 #include "tests/support/port_builder.h"
+#include "tests/support/shown_part.h"
 
 namespace report::testing {
 namespace {
@@ -31,16 +32,6 @@ std::string Shown(const Evidence& evidence, int columns) {
   return page.text();
 }
 
-// With the line breaks taken out again.
-std::string Flat(const std::string& text) {
-  std::istringstream words(text);
-  std::string flat;
-  for (std::string word; words >> word;) {
-    flat += (flat.empty() ? "" : " ") + word;
-  }
-  return flat;
-}
-
 Evidence SharedHub() {
   Evidence evidence = GoodEvidence();
   PutBehindOneHub(evidence, 2);
@@ -49,7 +40,7 @@ Evidence SharedHub() {
 }
 
 TEST(WiringParts, ShowsLoadedLinksThenThePlanThenTheLinksAfterIt) {
-  const std::string text = Flat(Shown(SharedHub(), 100));
+  const std::string text = tests::Flat(Shown(SharedHub(), 100));
   const auto wiring = text.find("Wiring");
   const auto plan = text.find("Move plan");
   const auto after = text.find("Wiring after the moves");
