@@ -26,9 +26,9 @@ Table SourceTable(const profiles::Profile& profile, const profiles::Demand& dema
               {{"Source", false, false, 10},
                {"Arrives by", false, false, 13},
                {"Picture", false, false, 14},
-               {"A frame", true, false, 8, When::kDetails},
                {"Load", true},
-               {"As SDI it needs", false, false, 16}},
+               {"As SDI it needs", false, false, 16},
+               {"A frame", true, false, 8, When::kDetails}},
               {}};
   const std::size_t count = std::min(profile.sources.size(), demand.sources.size());
   for (std::size_t at = 0; at < count; ++at) {
@@ -39,10 +39,10 @@ Table SourceTable(const profiles::Profile& profile, const profiles::Demand& dema
         {{source.name},
          {ArrivalText(source)},
          {PictureText(source.raster, source.rate)},
-         {network ? "-" : base::FormatBytes(static_cast<double>(sum.frame_bytes))},
          {network ? base::FormatBitsPerSecond(sum.network_bits_per_second)
                   : base::FormatBytesPerSecond(sum.bytes_per_second) + (sum.assumed ? " *" : "")},
-         {show::OrDash(sum.sdi_link)}});
+         {show::OrDash(sum.sdi_link)},
+         {network ? "-" : base::FormatBytes(static_cast<double>(sum.frame_bytes))}});
   }
   return table;
 }

@@ -78,17 +78,16 @@ void AddCounts(const probes::NetworkLink& link, show::Facts& facts) {
 
 void AddUnknowns(const probes::NetworkLink& link, show::Facts& facts) {
   Unknowns unknowns;
-  unknowns.Add("state", link.up);
   unknowns.Add("whether it is wireless", link.wireless);
   unknowns.Add("duplex", link.duplex);
   unknowns.Add("driver", link.driver);
-  unknowns.Add("MTU", link.mtu_bytes);
   facts.AddMore(unknowns.Text());
 }
 
 std::string LinkText(const probes::NetworkLink& link) {
   const auto speed = [](double mbps) { return base::FormatBitsPerSecond(mbps * 1e6); };
-  std::string text = link.up ? (*link.up ? "up" : "down") : "state unknown";
+  std::string text =
+      link.up ? (*link.up ? "up" : "down") : "state unknown: " + link.up.why_unknown();
   if (link.loopback) {
     return text + ", loopback";
   }
@@ -99,7 +98,8 @@ std::string LinkText(const probes::NetworkLink& link) {
   text += link.driver ? ", driver " + (link.driver->empty() ? "none" : *link.driver) : "";
   text += link.usb_path.empty() ? "" : ", on USB " + link.usb_path;
   text += link.default_route ? ", default route" : "";
-  text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes) : ", MTU unknown";
+  text += link.mtu_bytes ? fmt::format(", MTU {}", *link.mtu_bytes)
+                         : ", MTU unknown: " + link.mtu_bytes.why_unknown();
   return text;
 }
 

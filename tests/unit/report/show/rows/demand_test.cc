@@ -81,8 +81,8 @@ TEST(DemandSheet, ANetworkSourceHasNoFrameAndNoLinkOfSdi) {
   const auto sources = DemandSheet(profile, demand).parts[0];
   const auto& row = std::get<show::Table>(sources.blocks[0]).rows[0];
   EXPECT_EQ(row[1].text, "network, hevc");
-  EXPECT_EQ(row[3].text, "-");
-  EXPECT_EQ(row[4].text, "8.40 Mb/s");
+  EXPECT_EQ(row[3].text, "8.40 Mb/s");
+  EXPECT_EQ(row[4].text, "-");
   EXPECT_EQ(row[5].text, "-");
 }
 
