@@ -23,10 +23,6 @@ void Facts::AddMore(const std::string& text) {
   }
 }
 
-Cell ReadingCell(const base::Reading<std::string>& reading) {
-  return ReadingCell(reading, [](const std::string& text) { return text; });
-}
-
 std::vector<Cell> CellsOf(const std::vector<std::string>& texts) {
   std::vector<Cell> cells;
   cells.reserve(texts.size());

@@ -153,7 +153,6 @@ Cell ReadingCell(const base::Reading<T>& reading, Format format) {
   }
   return {"unknown: " + reading.why_unknown(), Mark::kUnknown};
 }
-Cell ReadingCell(const base::Reading<std::string>& reading);
 
 /// For a cell with nothing to say.
 inline std::string OrDash(const std::string& text) {

@@ -40,8 +40,6 @@ using show::Cell;
 using show::Mark;
 using show::MarkClass;
 using show::MarkSign;
-using show::OrDash;
-using show::ReadingCell;
 using show::Table;
 
 /// For the partial "table"; false (nothing shown) when it has no rows.

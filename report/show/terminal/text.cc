@@ -181,12 +181,4 @@ void TerminalPage::Fact(std::string_view name, const Piece& value) {
   Beside(2, {std::string(name), Tone::kPlain}, std::min(kFactColumns, columns_ / 3), value);
 }
 
-void TerminalPage::FactUnknown(std::string_view name, std::string_view reason) {
-  Fact(name, {"unknown: " + std::string(reason), Tone::kDim});
-}
-
-std::string DriverText(const base::Reading<std::string>& driver) {
-  return TextOf(driver, [](const std::string& name) { return name.empty() ? "none" : name; });
-}
-
 }  // namespace report

@@ -4,12 +4,10 @@
 
 #pragma once
 
-#include <initializer_list>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "base/reading.h"
 #include "report/data/writers.h"
 
 namespace report {
@@ -58,21 +56,8 @@ class TerminalPage {
   /// `text` wrapped.
   void Paragraph(int indent, const Piece& text) { Beside(indent, {}, 0, text); }
 
-  /// "name      value", or "name      unknown: reason".
+  /// "name      value".
   void Fact(std::string_view name, const Piece& value);
-  void Fact(std::string_view name, const std::string& value) { Fact(name, Piece{value}); }
-  template <typename T, typename Format>
-  void Fact(std::string_view name, const base::Reading<T>& reading, Format format) {
-    if (reading) {
-      Fact(name, std::string(format(*reading)));
-    } else {
-      FactUnknown(name, reading.why_unknown());
-    }
-  }
-  void Fact(std::string_view name, const base::Reading<std::string>& reading) {
-    Fact(name, reading, [](const std::string& text) { return text; });
-  }
-  void FactUnknown(std::string_view name, std::string_view reason);
 
   const std::string& text() const { return text_; }
 
@@ -84,14 +69,5 @@ class TerminalPage {
   bool details_;
   std::string text_;
 };
-
-/// The driver's name, "none" where none is bound, or why it is unknown.
-std::string DriverText(const base::Reading<std::string>& driver);
-
-/// "1.5 GB" and the like for a known reading, else "unknown: reason".
-template <typename T, typename Format>
-std::string TextOf(const base::Reading<T>& reading, Format format) {
-  return reading ? std::string(format(*reading)) : "unknown: " + reading.why_unknown();
-}
 
 }  // namespace report

@@ -81,7 +81,7 @@ TEST(TerminalPage, TakesNoEscapeCodesFromOutside) {
   TerminalPage page({false, 60});
   page.Heading("\x1b[2J");
   page.Line(0, {{"name\x07", Tone::kStop}});
-  page.Fact("key\r", std::string("value\n\x1b]0;title\x07"));
+  page.Fact("key\r", {"value\n\x1b]0;title\x07"});
   EXPECT_THAT(page.text(), Not(HasSubstr("\x1b")));
   EXPECT_THAT(page.text(), Not(HasSubstr("\x07")));
   EXPECT_THAT(page.text(), Not(HasSubstr("\r")));
