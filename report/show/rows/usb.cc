@@ -65,7 +65,7 @@ std::string NodesText(const probes::UsbDevice& device, const base::Reading<bool>
     return "no video node";
   }
   return "video nodes unknown: " +
-         (nodes_read ? "/sys/class/video4linux is not there" : nodes_read.why_unknown());
+         (nodes_read ? "the system lists none at all" : nodes_read.why_unknown());
 }
 
 /// "mjpeg up to 1920x1080 at 60": of each format the largest raster, then the fastest.
