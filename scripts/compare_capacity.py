@@ -4,12 +4,14 @@
 
 A case is a set of CPUs with one codec, effort, raster and rate. Its truth: the most ffmpeg processes,
 one a camera, that keep up in real time (-re) with a raw clip in memory, and one more does not. The
-prediction: `rigproof rehearse` of one camera on the same CPUs, nothing confirmed. Cases on disjoint
-CPUs run side by side, so the PC should do nothing else. Needs root and control groups for CPU sets,
-which encoders that choose CPUs by themselves cannot leave. Prints the table that stands in
-bench/RESULTS.md; a case is right within one camera or a tenth.
+prediction: `rigproof rehearse` of one camera on the same CPUs, nothing confirmed. Before and after both,
+the recorders run without -re: where their speed changed by more than a tenth, so did the PC, and the
+case is shown and not counted. Cases on disjoint CPUs run side by side, so the PC should do nothing
+else. Needs root and control groups for CPU sets, which encoders that choose CPUs by themselves cannot
+leave. Prints the table that stands in bench/RESULTS.md; a case is right within one camera or a tenth.
 
-Usage: scripts/compare_capacity.py PROGRAM [--cases RANGE] [--seconds S] [--keep FILE] [--ffmpeg CMD]
+Usage: scripts/compare_capacity.py PROGRAM [--cases RANGE] [--seconds S] [--length quick|standard]
+           [--keep FILE] [--ffmpeg CMD]
 """
 
 import argparse
@@ -32,6 +34,7 @@ RASTER = {360: "640x360", 720: "1280x720", 1080: "1920x1080", 2160: "3840x2160"}
 KBPS = {360: 2000, 720: 5000, 1080: 9000, 2160: 24000}
 LATE_S = 0.4  # a camera that is this much later at its end than early on has fallen behind
 MOST_SOURCES = 16  # of a profile
+CHANGED = 0.10  # of the recorders' speed without -re, from before to after
 UNPACED_S = 6
 
 # Codec, effort, lines, rate, CPUs. The order mixes them, so that any stretch of it has all sorts.
@@ -180,9 +183,9 @@ class Trial:
             late = max(late, behind[-1] - min(behind[:max(1, len(behind) // 3)]))
         return late <= LATE_S
 
-    def truth(self):
+    def truth(self, speed):
         carried, dropped = 0, MOST_SOURCES + 1
-        trying = min(MOST_SOURCES, max(1, int(self.speed())))
+        trying = min(MOST_SOURCES, max(1, int(speed)))
         while dropped - carried > 1:
             if self.carries(trying):
                 carried = trying
@@ -213,8 +216,8 @@ class Trial:
         path.write_text(json.dumps(self.profile()), encoding="utf-8")
         environment = {**os.environ, "RIGPROOF_LOCK_FOLDER": str(self.folder)}
         process = self.run(
-            [*shlex.split(self.asked.program), "rehearse", str(path), "--length", "quick", "--seconds",
-             str(self.asked.seconds), "--json", "--quiet", "--record-to", str(self.folder)],
+            [*shlex.split(self.asked.program), "rehearse", str(path), "--length", self.asked.length,
+             "--seconds", str(self.asked.seconds), "--json", "--quiet", "--record-to", str(self.folder)],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment, text=True)
         out, err = process.communicate()
         if process.returncode not in (0, 3, 4, 5):
@@ -222,8 +225,11 @@ class Trial:
         return json.loads(out)
 
     def row(self):
+        before = self.speed()
         result = self.rehearse()
-        return {"case": dataclasses.asdict(self.case), "result": result, "truth": self.truth()}
+        truth = self.truth(before)
+        return {"case": dataclasses.asdict(self.case), "result": result, "truth": truth,
+                "speeds": [before, self.speed()]}
 
 
 def make_clips(cases, ffmpeg, folder):
@@ -235,16 +241,24 @@ def make_clips(cases, ffmpeg, folder):
 
 
 def line_of(row):
+    """The table's line, and whether the prediction is right; None where the PC changed meanwhile."""
+    before, after = row["speeds"]
+    name, truth = Case(**row["case"]).name(), row["truth"]
+    line = f"| {name} | {before:.1f}, {after:.1f} | {truth} |"
     capacity = row["result"]["capacity"]
-    name = Case(**row["case"]).name()
+    if abs(after / before - 1) > CHANGED:
+        right, word = None, "the PC changed"
+    elif capacity is None:
+        right, word = False, "NO"
+    else:
+        predicted = 1 + capacity["added_sources_predicted"]
+        right = abs(predicted - truth) <= max(1, 0.1 * truth)
+        word = "yes" if right else "NO"
     if capacity is None:
-        return f"| {name} | {row['truth']} | nothing | | NO |", False
-    predicted = 1 + capacity["added_sources_predicted"]
+        return f"{line} nothing | | {word} |", right
     low, high = (1 + end for end in capacity["interval"])
-    right = abs(predicted - row["truth"]) <= max(1, 0.1 * row["truth"])
-    inside = "" if low <= row["truth"] <= high else ", outside"
-    return (f"| {name} | {row['truth']} | {predicted} | {low} to {high}{inside} | "
-            f"{'yes' if right else 'NO'} |"), right
+    inside = "" if low <= truth <= high else ", outside"
+    return f"{line} {1 + capacity['added_sources_predicted']} | {low} to {high}{inside} | {word} |", right
 
 
 def main():
@@ -253,6 +267,7 @@ def main():
     parser.add_argument("--ffmpeg", default="ffmpeg")
     parser.add_argument("--cases", default=":", help="of the grid, as a slice: 0:12")
     parser.add_argument("--seconds", type=int, default=12)
+    parser.add_argument("--length", choices=("quick", "standard"), default="quick")
     parser.add_argument("--keep", help="file that takes all results")
     asked = parser.parse_args()
     begin, end = (int(part) if part else None for part in asked.cases.split(":"))
@@ -260,8 +275,8 @@ def main():
     cases = [Case(*one) for one in GRID[begin:end] if one[4] <= cpus.total()]
     cases.sort(key=lambda case: -case.cpus)
     print(f"load average before: {os.getloadavg()[0]:.1f}; {asked.seconds} s each\n")
-    print("| case | ffmpeg carries | predicted | interval | within one or 10 % |\n|---|---|---|---|---|",
-          flush=True)
+    print("| case | ffmpeg unpaced before and after, x real time | carries | predicted | interval | "
+          "within one or 10 % |\n|---|---|---|---|---|---|", flush=True)
     rows, right = [], []
     with tempfile.TemporaryDirectory(prefix="rigproof-compare-", dir="/dev/shm") as name:
         folder = pathlib.Path(name)
@@ -283,11 +298,12 @@ def main():
                 row = done.result()
                 text, near = line_of(row)
                 rows.append(row)
-                right.append(near)
+                right.extend([near] if near is not None else [])
                 print(text, flush=True)
                 if asked.keep:
                     pathlib.Path(asked.keep).write_text(json.dumps(rows), encoding="utf-8")
-    print(f"\n{sum(right)} of {len(right)} right ({sum(right) / max(1, len(right)):.0%})")
+    print(f"\n{len(rows)} cases, {len(right)} on a steady PC: {sum(right)} right "
+          f"({sum(right) / max(1, len(right)):.0%})")
 
 
 if __name__ == "__main__":

@@ -10,8 +10,8 @@ times real time. A case counts where both lie on one side of it, and neither nea
 Needs root and cgroups; those of version 2 must pass cpu and io on to what is below the root. Prints
 the tables that stand in bench/RESULTS.md.
 
-Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|capacity|ramp]
-           [--effort least|low|medium] (of the cpu and capacity cases; all of them otherwise) [--feeds N]
+Usage: scripts/compare_productions.py PROGRAM [--seconds S] [--only cpu|disk|ramp]
+           [--effort least|low|medium] (of the cpu cases; all of them otherwise) [--feeds N]
 """
 
 import argparse
@@ -298,34 +298,6 @@ def compare_verdicts(program, cases, clip, folder, seconds):
           f"{right} agree ({right / max(1, len(counted)):.0%})\n")
 
 
-def carried_by_ffmpeg(case, clip, folder, seconds):
-    """The most cameras that keep up, by bisection up to what a profile takes."""
-    carries, drops = 0, MOST_SOURCES + 1
-    while drops - carries > 1:
-        feeds = (carries + drops) // 2
-        tried = dataclasses.replace(case, feeds=feeds)
-        late = max(camera.lag() for camera in produce(tried, clip, folder, seconds, True)[0])
-        carries, drops = (feeds, drops) if late <= LATE_S else (carries, feeds)
-    return carries
-
-
-def compare_capacity(program, efforts, clip, folder):
-    print("| limits | ffmpeg carries | predicted | interval | confirmed | within one or 10 % |\n"
-          "|---|---|---|---|---|---|")
-    for effort, quota in (("least", 0.5), ("least", 1.0), ("low", 0.5), ("low", 1.0),
-                          ("medium", 1.0), ("medium", 2.0)):
-        if effort not in efforts:
-            continue
-        case = Case(1, effort, quota)
-        result = rehearse(program, case, clip, folder, SEARCH_SECONDS, "--search")
-        capacity = result["capacity"]
-        truth = carried_by_ffmpeg(case, clip, folder, SEARCH_SECONDS)
-        predicted = case.feeds + capacity["added_sources_predicted"]
-        near = abs(predicted - truth) <= max(1, 0.1 * truth)
-        print(f"| {case.name()} | {truth} | {predicted} | {capacity['interval']} | "
-              f"{capacity['added_sources_confirmed']} | {'yes' if near else 'NO'} |", flush=True)
-
-
 def carries(program, case, clip, folder, seconds):
     """Whether the case is carried, and the seconds of its rehearsals alone. A loss of less than one
     frame in a hundred may be chance: as in the search, such a case is rehearsed again, best of three."""
@@ -382,7 +354,7 @@ def main():
     parser = argparse.ArgumentParser(description="rehearsals against productions by ffmpeg")
     parser.add_argument("program")
     parser.add_argument("--seconds", type=int, default=12)
-    parser.add_argument("--only", choices=("cpu", "disk", "capacity", "ramp"))
+    parser.add_argument("--only", choices=("cpu", "disk", "ramp"))
     parser.add_argument("--effort", choices=tuple(PRESET))
     parser.add_argument("--feeds", type=int, help="of the cpu cases, those of so many cameras alone")
     parser.add_argument("--folder", default=None, help="where recordings go: a real disk")
@@ -401,8 +373,6 @@ def main():
         if asked.only in (None, "disk"):
             compare_verdicts(program, disk_cases(clip, folder), clip, folder,
                              max(asked.seconds, DISK_SECONDS))
-        if asked.only in (None, "capacity"):
-            compare_capacity(program, efforts, clip, folder)
         if asked.only in (None, "ramp"):
             compare_ramp(program, clip, folder)
 
