@@ -148,6 +148,12 @@ std::optional<double> ParseDouble(std::string_view text) {
 }
 
 std::string Printable(std::string_view text, std::size_t max_bytes) {
+  const bool plain = text.size() <= max_bytes && std::all_of(text.begin(), text.end(), [](char c) {
+                       return c >= 0x20 && c < 0x7F;
+                     });
+  if (plain) {
+    return std::string(text);
+  }
   std::string safe;
   while (!text.empty()) {
     char32_t code = 0;

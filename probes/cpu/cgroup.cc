@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "probes/procfs/lines.h"
 #include "probes/procfs/mount_table.h"
 
 namespace probes {
@@ -145,17 +146,15 @@ namespace {
 /// Pages of files that nothing used lately: memory.stat of either version.
 std::int64_t IdleFileBytes(const std::string& stat_text) {
   std::int64_t own = 0;
-  for (const std::string_view line : base::Split(stat_text, '\n')) {
-    const auto words = base::SplitWords(line);
-    const auto value = words.size() == 2 ? base::ParseInt(words[1]) : std::nullopt;
-    if (value && words[0] == "total_inactive_file") {
-      return *value;  // version 1: with the groups below, as its usage counts
-    }
-    if (value && words[0] == "inactive_file") {
+  std::optional<std::int64_t> total;  // version 1: with the groups below, as its usage counts
+  ForEachLine(stat_text, [&](std::string_view line) {
+    if (const auto all = NumberAfter(line, "total_inactive_file")) {
+      total = *all;
+    } else if (const auto value = NumberAfter(line, "inactive_file")) {
       own = *value;
     }
-  }
-  return own;
+  });
+  return total.value_or(own);
 }
 
 }  // namespace
@@ -183,21 +182,35 @@ std::optional<MemoryLimit> ReadMemoryLimit(const base::MachineRoot& root,
   return tightest;
 }
 
-std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text) {
-  for (const std::string_view line : base::Split(cpu_stat_text, '\n')) {
-    const auto words = base::SplitWords(line);
-    if (words.size() != 2) {
-      continue;
+QuotaUse ParseQuotaUse(std::string_view cpu_stat_text) {
+  QuotaUse use;
+  ForEachLine(cpu_stat_text, [&use](std::string_view line) {
+    if (const auto periods = NumberAfter(line, "nr_periods")) {
+      use.periods = *periods;
+    } else if (const auto throttled = NumberAfter(line, "nr_throttled")) {
+      use.throttled_periods = *throttled;
+    } else if (const auto us = NumberAfter(line, "throttled_usec")) {  // of version 2
+      use.throttled_s = static_cast<double>(*us) / 1e6;
+    } else if (const auto ns = NumberAfter(line, "throttled_time")) {  // of version 1
+      use.throttled_s = static_cast<double>(*ns) / 1e9;
     }
-    const auto value = base::ParseInt(words[1]);
-    if (value && words[0] == "throttled_usec") {
-      return static_cast<double>(*value) / 1e6;
-    }
-    if (value && words[0] == "throttled_time") {
-      return static_cast<double>(*value) / 1e9;
-    }
+  });
+  return use;
+}
+
+std::optional<std::int64_t> ParseLimitHits(std::string_view text) {
+  if (const auto single = base::ParseInt(base::Trim(text))) {
+    return *single;
   }
-  return std::nullopt;
+  std::optional<std::int64_t> hits;
+  ForEachLine(text, [&hits](std::string_view line) {
+    for (const std::string_view name : {"max", "high"}) {
+      if (const auto count = NumberAfter(line, name)) {
+        hits = hits.value_or(0) + *count;
+      }
+    }
+  });
+  return hits;
 }
 
 }  // namespace probes

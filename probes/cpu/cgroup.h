@@ -47,8 +47,17 @@ struct MemoryLimit {
 std::optional<MemoryLimit> ReadMemoryLimit(const base::MachineRoot& root,
                                            const ControlGroups& groups);
 
-/// Time for which the quota held the group back: throttled_usec of version 2
-/// or throttled_time (ns) of version 1, in seconds. The kernel adds it up over CPUs.
-std::optional<double> ParseThrottledSeconds(std::string_view cpu_stat_text);
+/// Of cpu.stat of either version; absent where it does not tell.
+struct QuotaUse {
+  /// Time for which the quota held the group back, added up over CPUs by the kernel.
+  std::optional<double> throttled_s;
+  std::optional<std::int64_t> periods;
+  std::int64_t throttled_periods = 0;
+};
+QuotaUse ParseQuotaUse(std::string_view cpu_stat_text);
+
+/// Times that a memory group met its limit: memory.events of version 2 ("max"
+/// and "high"), or the single number of version 1's memory.failcnt.
+std::optional<std::int64_t> ParseLimitHits(std::string_view text);
 
 }  // namespace probes

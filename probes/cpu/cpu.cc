@@ -13,7 +13,7 @@
 #include "probes/cpu/throttle_counters.h"
 #include "probes/cpu/topology.h"
 #include "probes/cpu/usable_cpus.h"
-#include "probes/procfs/proc_texts.h"
+#include "probes/procfs/system_texts.h"
 
 namespace probes {
 namespace {

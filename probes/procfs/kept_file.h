@@ -5,6 +5,8 @@
 #pragma once
 
 #include <string>
+#include <string_view>
+#include <vector>
 
 #include "base/result.h"
 #include "base/system/machine_root.h"
@@ -20,17 +22,22 @@ class KeptFile {
   KeptFile& operator=(KeptFile&& other) noexcept;
   ~KeptFile();
 
-  /// From its beginning. An error when it is gone, as for a thread that ended.
-  base::Result<std::string> Read();
+  /// From its beginning; valid until it is read again. An error when it is gone, as for a thread
+  /// that ended.
+  base::Result<std::string_view> Read();
 
  private:
   const base::MachineRoot* root_;
   std::string path_;
+  std::string text_;  // kept for its memory
   int fd_ = -1;
 };
 
 /// A small file of /proc or /sys that is read now and then. On this PC without the care that
 /// files of a captured machine need, at half the cost.
 base::Result<std::string> ReadOnce(const base::MachineRoot& root, const std::string& path);
+
+/// Names in a folder that are numbers, as of processes and threads, the lowest first.
+std::vector<int> NumbersIn(const base::MachineRoot& root, const std::string& folder);
 
 }  // namespace probes

@@ -1,17 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// CPU time from /proc/stat, clock rate from cpufreq, throttle counters.
+// CPU time from /proc/stat, clock rates from cpufreq, throttle counters.
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
 #include <optional>
+#include <string>
+#include <utility>
 #include <vector>
 
+#include "base/text.h"
 #include "probes/cpu/throttle_counters.h"
 #include "probes/cpu/topology.h"
 #include "probes/procfs/kept_file.h"
-#include "probes/procfs/telemetry_texts.h"
-#include "probes/sampling/telemetry_gauges.h"
+#include "probes/procfs/system_texts.h"
+#include "probes/sampling/gauges.h"
 
 namespace probes {
 namespace {
@@ -20,12 +24,12 @@ namespace {
 constexpr double kSlowEverySeconds = 0.95;
 
 /// One file per group of CPUs that change speed together.
-std::vector<std::string> FindFrequencyFiles(const base::MachineRoot& root) {
+std::vector<KeptFile> FindFrequencyFiles(const base::MachineRoot& root) {
   static constexpr const char* kFolder = "/sys/devices/system/cpu/cpufreq";
-  std::vector<std::string> files;
+  std::vector<KeptFile> files;
   for (const std::string& name : root.List(kFolder).value_or({})) {
     if (name.starts_with("policy")) {
-      files.push_back(std::string(kFolder) + "/" + name + "/scaling_cur_freq");
+      files.emplace_back(root, std::string(kFolder) + "/" + name + "/scaling_cur_freq");
     }
   }
   return files;
@@ -53,78 +57,97 @@ class CpuGauge : public Gauge {
     }
   }
 
-  void Look(double seconds, TelemetrySample* sample) override {
-    LookAtTicks(seconds, sample);
+  void Look(double seconds, WatchSample* sample) override {
+    const auto text = stat_.Read();
+    auto now = text ? ParseStatTicks(*text) : base::Result<StatTicks>(text.error());
+    if (!now && !told_missing_) {
+      use_missing_("CPU use", now.error().detail);
+      told_missing_ = true;
+    }
+    if (sample != nullptr && now && last_) {
+      PutUse(*last_, *now, seconds * ticks_per_second_, sample->pc);
+    }
     since_slow_s_ += seconds;
     if (sample == nullptr || since_slow_s_ >= kSlowEverySeconds) {
+      if (now && slow_last_ && sample != nullptr) {
+        PutInterrupts(*slow_last_, *now, since_slow_s_ * ticks_per_second_, *sample);
+      }
+      slow_last_ = now ? std::optional(*now) : std::nullopt;
       LookAtSpeed(sample);
       since_slow_s_ = 0;
     }
+    // Where it was not read, what is added next belongs to a longer time.
+    last_ = now ? std::optional(*std::move(now)) : std::nullopt;
   }
 
  private:
-  void LookAtTicks(double seconds, TelemetrySample* sample) {
-    const auto stat = stat_.Read();
-    const auto cpu = stat ? ParseCpuTicks(*stat) : base::Result<CpuTicks>(stat.error());
-    if (!cpu) {
-      if (!told_missing_) {
-        use_missing_("CPU use", cpu.error().detail);
-        told_missing_ = true;
-      }
-      last_.reset();  // what is added next belongs to a longer time
-      return;
+  static void PutUse(const StatTicks& before, const StatTicks& now, double ticks,
+                     TelemetrySample& pc) {
+    pc.busy_cpus = Added(now.all.busy, before.all.busy) / ticks;
+    pc.steal_cpus = Added(now.all.steal, before.all.steal) / ticks;
+    pc.interrupt_cpus = Added(now.all.interrupts, before.all.interrupts) / ticks;
+    for (std::size_t i = 0; i < now.cores.size() && now.cores.size() == before.cores.size(); ++i) {
+      const double busy = Added(now.cores[i].busy, before.cores[i].busy);
+      const double all = busy + Added(now.cores[i].idle, before.cores[i].idle) +
+                         Added(now.cores[i].steal, before.cores[i].steal);
+      pc.core_busy_percent.push_back(all > 0 ? static_cast<int>(std::lround(100 * busy / all)) : 0);
     }
-    auto cores = ParseCoreTicks(*stat).value_or({});
-    if (sample != nullptr && last_) {
-      const double ticks = seconds * ticks_per_second_;
-      sample->busy_cpus = Added(cpu->busy, last_->busy) / ticks;
-      sample->steal_cpus = Added(cpu->steal, last_->steal) / ticks;
-      sample->interrupt_cpus = Added(cpu->interrupts, last_->interrupts) / ticks;
-      for (std::size_t i = 0; i < cores.size() && cores.size() == last_cores_.size(); ++i) {
-        const double busy = Added(cores[i].busy, last_cores_[i].busy);
-        const double all = busy + Added(cores[i].idle, last_cores_[i].idle) +
-                           Added(cores[i].steal, last_cores_[i].steal);
-        sample->core_busy_percent.push_back(
-            all > 0 ? static_cast<int>(std::lround(100 * busy / all)) : 0);
-      }
-    }
-    last_ = *cpu;
-    last_cores_ = std::move(cores);
   }
 
-  void LookAtSpeed(TelemetrySample* sample) {
+  static void PutInterrupts(const StatTicks& before, const StatTicks& now, double ticks,
+                            WatchSample& sample) {
+    if (now.cores.empty() || now.cores.size() != before.cores.size()) {
+      return;
+    }
+    double all = 0;
+    double most = 0;
+    for (std::size_t i = 0; i < now.cores.size(); ++i) {
+      const double cpus = Added(now.cores[i].interrupts, before.cores[i].interrupts) / ticks;
+      all += cpus;
+      most = std::max(most, cpus);
+    }
+    sample.softirq_cpus = all;
+    sample.fullest_irq_percent = std::min(100.0, 100 * most);
+  }
+
+  void LookAtSpeed(WatchSample* sample) {
     const auto events = ReadThrottleEvents(root_, cpus_);
     if (sample != nullptr) {
-      sample->mean_mhz = MeanMhz();
+      PutClocks(*sample);
       if (events && last_events_) {
-        sample->throttle_events = static_cast<std::int64_t>(Added(*events, *last_events_));
+        sample->pc.throttle_events = static_cast<std::int64_t>(Added(*events, *last_events_));
       }
     }
     last_events_ = events ? std::optional(*events) : std::nullopt;
   }
 
-  std::optional<double> MeanMhz() const {
-    double sum_khz = 0;
+  void PutClocks(WatchSample& sample) {
+    double sum_mhz = 0;
     int read = 0;
-    for (const std::string& file : frequency_files_) {
-      const auto khz = root_.ReadInt(file);
+    for (KeptFile& file : frequency_files_) {
+      const auto text = file.Read();
+      const auto khz = text ? base::ParseInt(base::Trim(*text)) : std::nullopt;
       if (khz && *khz > 0) {
-        sum_khz += static_cast<double>(*khz);
+        const double mhz = static_cast<double>(*khz) / 1000;
+        sum_mhz += mhz;
         ++read;
+        sample.lowest_mhz = std::min(mhz, sample.lowest_mhz.value_or(mhz));
       }
     }
-    return read > 0 ? std::optional(sum_khz / 1000 / read) : std::nullopt;
+    if (read > 0) {
+      sample.pc.mean_mhz = sum_mhz / read;
+    }
   }
 
   const base::MachineRoot& root_;
   KeptFile stat_;
   const double ticks_per_second_;
   const Missing use_missing_;
-  std::vector<std::string> frequency_files_;
+  std::vector<KeptFile> frequency_files_;
   std::vector<int> cpus_;
-  std::optional<CpuTicks> last_;
+  std::optional<StatTicks> last_;
+  std::optional<StatTicks> slow_last_;
   bool told_missing_ = false;
-  std::vector<CpuTicks> last_cores_;
   std::optional<std::int64_t> last_events_;
   double since_slow_s_ = 0;
 };

@@ -9,8 +9,8 @@
 #include <optional>
 
 #include "probes/procfs/kept_file.h"
-#include "probes/procfs/proc_texts.h"
-#include "probes/sampling/telemetry_gauges.h"
+#include "probes/procfs/system_texts.h"
+#include "probes/sampling/gauges.h"
 
 namespace probes {
 namespace {
@@ -24,7 +24,7 @@ class PressureGauge : public Gauge {
       : files_{KeptFile(root, kFiles[0]), KeptFile(root, kFiles[1]), KeptFile(root, kFiles[2])},
         missing_(missing) {}
 
-  void Look(double seconds, TelemetrySample* sample) override {
+  void Look(double seconds, WatchSample* sample) override {
     std::array<std::optional<double>, 3> percent;
     for (std::size_t i = 0; i < kFiles.size(); ++i) {
       const auto text = files_.at(i).Read();
@@ -39,9 +39,9 @@ class PressureGauge : public Gauge {
       last_us_.at(i) = total ? std::optional(*total) : std::nullopt;
     }
     if (sample != nullptr) {
-      sample->cpu_pressure_percent = percent[0];
-      sample->io_pressure_percent = percent[1];
-      sample->memory_pressure_percent = percent[2];
+      sample->pc.cpu_pressure_percent = percent[0];
+      sample->pc.io_pressure_percent = percent[1];
+      sample->pc.memory_pressure_percent = percent[2];
     }
   }
 

@@ -15,7 +15,7 @@
 #include <netinet/in.h>
 
 #include "base/text.h"
-#include "probes/sampling/telemetry_gauges.h"
+#include "probes/sampling/gauges.h"
 
 namespace probes {
 namespace {
@@ -41,7 +41,7 @@ class OwnSocketGauge : public Gauge {
  public:
   OwnSocketGauge() { FindSockets(); }
 
-  void Look(double seconds, TelemetrySample* sample) override {
+  void Look(double seconds, WatchSample* sample) override {
     double unsent = 0;
     double longest_us = 0;
     bool any = false;
@@ -59,8 +59,8 @@ class OwnSocketGauge : public Gauge {
       limited_us = now_us;
     }
     if (sample != nullptr && any) {
-      sample->unsent_bytes = unsent;
-      sample->receiver_limited_percent = std::min(100.0, longest_us / 1e6 / seconds * 100);
+      sample->pc.unsent_bytes = unsent;
+      sample->pc.receiver_limited_percent = std::min(100.0, longest_us / 1e6 / seconds * 100);
     }
   }
 

@@ -17,7 +17,6 @@ constexpr std::size_t kNameBytes = 15;  // that the kernel keeps of a process's 
 constexpr double kLeastCpus = 0.05;     // less is no mixing program
 constexpr double kFarBusier = 2;
 constexpr int kRoundsToChange = 5;
-constexpr int kKernelThreads = 2;  // parent of all threads of the kernel
 
 double CpusOf(const ProcessTable& table, const std::set<int>& tree) {
   double cpus = 0;
@@ -76,9 +75,8 @@ int ProgramChoice::BusiestTree(const ProcessTable& table) const {
       }
       top = parent->first;
     }
-    const int parent = table.all().at(top).latest.parent;
     const std::set<int> tree = table.Tree(top);
-    if (parent == kKernelThreads || top == kKernelThreads || tree.contains(own_pid_)) {
+    if (table.OfKernel(table.all().at(top).latest) || tree.contains(own_pid_)) {
       continue;
     }
     const double cpus = CpusOf(table, tree);

@@ -13,6 +13,7 @@
 #include <utility>
 
 #include "base/system/machine_root.h"
+#include "probes/procfs/kept_file.h"
 
 namespace probes {
 
@@ -44,6 +45,7 @@ class RecordingFiles {
     std::int64_t position = 0;
     std::int64_t grown_lately = 0;  // since Find
     int mount = 0;
+    KeptFile info;
   };
 
   std::string DiskOf(int pid, int mount) const;

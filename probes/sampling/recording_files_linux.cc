@@ -10,9 +10,8 @@
 #include <system_error>
 
 #include "base/text.h"
-#include "probes/procfs/kept_file.h"
 #include "probes/procfs/mount_table.h"
-#include "probes/procfs/watch_texts.h"
+#include "probes/procfs/process_texts.h"
 
 namespace probes {
 namespace {
@@ -57,17 +56,19 @@ bool RecordingFiles::Find(const std::set<int>& pids) {
       if (!descriptor || found.size() >= kMostFiles || !IsFile(target)) {
         continue;
       }
-      std::string info = folder;
-      info.append("/fdinfo/").append(name);
-      const auto text = ReadOnce(root_, info);
+      const Key key{pid, *descriptor};
+      auto known = files_.extract(key);
+      File each = known ? std::move(known.mapped())
+                        : File{0, 0, 0, KeptFile(root_, folder + "/fdinfo/" + name)};
+      const auto text = each.info.Read();
       const auto file = text ? ParseOpenFile(*text) : std::nullopt;
       if (!file || !file->for_writing) {
         continue;
       }
-      const Key key{pid, *descriptor};
-      const auto known = files_.find(key);
-      const std::int64_t position = known == files_.end() ? file->position : known->second.position;
-      found[key] = {position, 0, file->mount};
+      each.position = known ? each.position : file->position;
+      each.grown_lately = 0;
+      each.mount = file->mount;
+      found.emplace(key, std::move(each));
     }
   }
   files_ = std::move(found);
@@ -80,8 +81,7 @@ std::optional<double> RecordingFiles::Grown() {
   }
   std::int64_t grown = 0;
   for (auto& [key, file] : files_) {
-    const auto text =
-        ReadOnce(root_, FolderOf(key.first) + "/fdinfo/" + std::to_string(key.second));
+    const auto text = file.info.Read();
     const auto now = text ? ParseOpenFile(*text) : std::nullopt;
     if (!now) {
       continue;

@@ -1,20 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One telemetry sample after the other, from counters below /proc and /sys.
+// The record of a run: samples in which this process and what it started are ours, and sums.
 
 #pragma once
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
-#include <vector>
 
 #include "base/system/machine_root.h"
 #include "probes/cpu/cgroup.h"
 #include "probes/data/telemetry.h"
-#include "probes/sampling/process_watch.h"
-#include "probes/sampling/telemetry_gauges.h"
+#include "probes/sampling/process_sums.h"
+#include "probes/sampling/sampler.h"
 
 namespace probes {
 
@@ -36,35 +36,25 @@ class TelemetryCollector {
   TelemetryCollector(const TelemetryCollector&) = delete;
   TelemetryCollector& operator=(const TelemetryCollector&) = delete;
 
-  /// The first call only notes where the counters stand. `wall_ns` is the wall
-  /// clock at the same moment, where it is to be watched for steps.
-  void Sample(std::int64_t now_ns, std::optional<std::int64_t> wall_ns = std::nullopt);
+  /// The first call only notes where the counters stand.
+  void Sample(const TimeMoment& moment);
 
   /// Looks a last time at the slow counters. `period_s` and the cost are the caller's to fill.
   TelemetryRecord Finish();
 
  private:
-  void LookAtProcesses(double seconds, TelemetrySample* sample);
-  void LookAtClock(std::int64_t now_ns, std::optional<std::int64_t> wall_ns,
-                   TelemetrySample* sample);
-  bool TimeToScan(std::int64_t now_ns, const TelemetrySample* sample) const;
-  std::optional<double> ThrottledSeconds() const;
+  SamplerRequest Sampling(const base::MachineRoot& root);
   const std::string& NotRead(const std::string& what, const std::string& why);
+  std::optional<double> ThrottledSeconds() const;
 
-  base::MachineRoot root_;
   CollectorRequest request_;
-  ProcessWatch processes_;
   TelemetryRecord record_;
-  std::vector<GaugePtr> gauges_;
+  Sampler sampler_;
+  ProcessSums sums_;
   CpuGroups groups_;
   std::optional<double> throttled_before_s_;
-  std::optional<std::int64_t> last_own_ticks_;
-  bool told_own_missing_ = false;
-  std::optional<std::int64_t> last_wall_ahead_ns_;  // wall clock minus monotonic clock
-  bool begun_ = false;
-  std::int64_t first_ns_ = 0;
+  std::optional<std::int64_t> first_ns_;
   std::int64_t last_ns_ = 0;
-  std::int64_t last_scan_ns_ = 0;
 };
 
 }  // namespace probes

@@ -28,7 +28,7 @@ class TelemetrySampler {
   TelemetrySampler(const base::MachineRoot& root, const TelemetryRequest& request,
                    base::Clock& clock);
 
-  /// Ends the thread, within 50 ms and a sample, and gives what was sampled.
+  /// Ends the thread, within 120 ms and a sample, and gives what was sampled.
   /// A second call gives an empty record.
   TelemetryRecord Stop();
 

@@ -15,23 +15,16 @@
 #include <utility>
 
 #include "base/text.h"
+#include "probes/sampling/beat.h"
 #include "probes/sampling/telemetry_collector.h"
 
 namespace probes {
 namespace {
 
-constexpr std::int64_t kLongestSleepNs = 50'000'000;  // so that Stop never waits long
-
 double ThreadCpuSeconds() {
   struct timespec now {};
   clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
   return static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec) / 1e9;
-}
-
-std::int64_t WallClockNs() {
-  struct timespec now {};
-  clock_gettime(CLOCK_REALTIME, &now);
-  return static_cast<std::int64_t>(now.tv_sec) * 1'000'000'000 + now.tv_nsec;
 }
 
 /// The process that serves our local page, where it started this one; 0: something else did.
@@ -44,34 +37,20 @@ int PageThatStartedUs() {
   return !unread && !ours.empty() && ours == its ? parent : 0;
 }
 
-/// Waits for `deadline_ns` in short sleeps; false when it is time to end.
-bool WaitUntil(base::Clock& clock, std::int64_t deadline_ns, const std::stop_token& stop) {
-  for (std::int64_t now = clock.NowNs(); now < deadline_ns; now = clock.NowNs()) {
-    if (stop.stop_requested()) {
-      return false;
-    }
-    clock.SleepUntilNs(std::min(deadline_ns, now + kLongestSleepNs));
-  }
-  return !stop.stop_requested();
-}
-
 TelemetryRecord SampleUntilStopped(const base::MachineRoot& root, const CollectorRequest& request,
                                    std::int64_t period_ns, base::Clock& clock,
                                    const std::stop_token& stop) {
   TelemetryCollector collector(root, request);
-  std::int64_t last_ns = clock.NowNs();
-  collector.Sample(last_ns, WallClockNs());
-  std::int64_t due_ns = request.start_ns + period_ns;
-  while (WaitUntil(clock, due_ns, stop)) {
-    last_ns = clock.NowNs();
-    collector.Sample(last_ns, WallClockNs());
-    // Samples that came too late are left out, the next one is on the beat again.
-    due_ns += ((last_ns - due_ns) / period_ns + 1) * period_ns;
-  }
+  TimeMoment last = ReadClocks();
+  collector.Sample(last);
+  OnTheBeat(clock, stop, request.start_ns, period_ns, [&] {
+    last = ReadClocks();
+    collector.Sample(last);
+  });
   // Counters move in steps of a clock tick: a sample over a moment would say nothing.
-  const std::int64_t end_ns = clock.NowNs();
-  if (end_ns - last_ns >= period_ns / 2) {
-    collector.Sample(end_ns, WallClockNs());
+  const TimeMoment end = ReadClocks();
+  if (end.now_ns - last.now_ns >= period_ns / 2) {
+    collector.Sample(end);
   }
   return collector.Finish();
 }

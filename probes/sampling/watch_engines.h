@@ -15,9 +15,8 @@
 
 #include "base/system/machine_root.h"
 #include "probes/data/watch_log.h"
-#include "probes/procfs/watch_texts.h"
-#include "probes/sampling/telemetry_gauges.h"
-#include "probes/watch_log/encoder.h"
+#include "probes/procfs/process_texts.h"
+#include "probes/sampling/gauges.h"
 
 namespace probes {
 

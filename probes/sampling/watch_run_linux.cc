@@ -2,11 +2,9 @@
 
 #include "probes/sampling/watch_run.h"
 
-#include <time.h>
 #include <unistd.h>
 
 #include <algorithm>
-#include <array>
 #include <exception>
 #include <stop_token>
 #include <utility>
@@ -15,43 +13,17 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "probes/procfs/proc_texts.h"
-#include "probes/procfs/telemetry_texts.h"
+#include "probes/procfs/system_texts.h"
+#include "probes/sampling/beat.h"
 #include "probes/watch_log/fields.h"
 
 namespace probes {
 namespace {
 
-constexpr std::int64_t kLongestSleepNs = 120'000'000;  // so that Stop never waits long
 constexpr double kTellEverySeconds = 0.999;
 constexpr std::size_t kMostLinesAtOnce = 20;  // compared with the signatures in a second
 constexpr double kStretchSeconds = 10;
 constexpr int kMostAlike = 5;  // lines of one meaning in such a stretch
-
-std::int64_t Ns(clockid_t clock) {
-  struct timespec now {};
-  clock_gettime(clock, &now);
-  return std::int64_t{now.tv_sec} * 1'000'000'000 + now.tv_nsec;
-}
-
-/// All clocks at one moment: of some tries the one that took least.
-WatchMoment ReadClocks() {
-  constexpr std::int64_t kShortNs = 5'000;
-  constexpr int kTries = 5;
-  WatchMoment best;
-  std::int64_t shortest = INT64_MAX;
-  for (int i = 0; i < kTries && shortest > kShortNs; ++i) {
-    const std::int64_t before = Ns(CLOCK_MONOTONIC);
-    const std::int64_t wall = Ns(CLOCK_REALTIME);
-    const std::int64_t boot = Ns(CLOCK_BOOTTIME);
-    const std::int64_t after = Ns(CLOCK_MONOTONIC);
-    if (after - before < shortest) {
-      shortest = after - before;
-      best = {before + shortest / 2, wall, boot};
-    }
-  }
-  return best;
-}
 
 std::string UtcText(std::int64_t wall_ns) {
   return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}",
@@ -60,7 +32,7 @@ std::string UtcText(std::int64_t wall_ns) {
 
 WatchHead ReadHead(const base::MachineRoot& root, const WatchRunRequest& request, double hz) {
   WatchHead head;
-  const WatchMoment now = ReadClocks();
+  const TimeMoment now = ReadClocks();
   head.program_version = request.program_version;
   head.began_at = UtcText(now.wall_ns);
   head.zero_ns = now.now_ns;
@@ -69,7 +41,7 @@ WatchHead ReadHead(const base::MachineRoot& root, const WatchRunRequest& request
   head.ticks_per_second = static_cast<double>(sysconf(_SC_CLK_TCK));
   head.program = request.program;
   if (const auto stat = root.Read("/proc/stat")) {
-    head.cpus = static_cast<int>(ParseCoreTicks(*stat).value_or({}).size());
+    head.cpus = static_cast<int>(ParseStatTicks(*stat).value_or({}).cores.size());
   }
   if (const auto info = root.Read("/proc/cpuinfo", std::size_t{8} << 20U)) {
     const CpuInfo cpu = ParseCpuInfo(*info);
@@ -81,17 +53,6 @@ WatchHead ReadHead(const base::MachineRoot& root, const WatchRunRequest& request
   }
   head.kernel = base::Printable(root.ReadTrimmed("/proc/sys/kernel/osrelease").value_or(""), 60);
   return head;
-}
-
-/// Waits for `deadline_ns` in short sleeps; false when it is time to end.
-bool WaitUntil(base::Clock& clock, std::int64_t deadline_ns, const std::stop_token& stop) {
-  for (std::int64_t now = clock.NowNs(); now < deadline_ns; now = clock.NowNs()) {
-    if (stop.stop_requested()) {
-      return false;
-    }
-    clock.SleepUntilNs(std::min(deadline_ns, now + kLongestSleepNs));
-  }
-  return !stop.stop_requested();
 }
 
 }  // namespace
@@ -120,7 +81,7 @@ WatchRun::WatchRun(const base::MachineRoot& root, const WatchRequest& request, W
                    std::unique_ptr<WatchLogWriter> writer, base::Clock& clock)
     : clock_(clock), head_(std::move(head)), writer_(std::move(writer)), collector_(root, request) {
   collector_.Sample(ReadClocks());
-  kernel_zero_s_ = static_cast<double>(Ns(CLOCK_MONOTONIC) - head_.zero_ns) / 1e9;
+  kernel_zero_s_ = static_cast<double>(ReadClocks().now_ns - head_.zero_ns) / 1e9;
   kernel_taken_s_ = kernel_zero_s_;
   if (const auto lines = kernel_.Lines(); !lines) {
     not_read_.push_back("the kernel's log: " + lines.why_unknown());
@@ -133,14 +94,9 @@ WatchRun::WatchRun(const base::MachineRoot& root, const WatchRequest& request, W
 
 void WatchRun::Run(const std::stop_token& stop) {
   const auto period_ns = static_cast<std::int64_t>(1e9 / head_.hz);
-  std::int64_t due_ns = head_.zero_ns + period_ns;
   std::string ended = "as asked";
   try {
-    while (WaitUntil(clock_, due_ns, stop)) {
-      Sample();
-      // Samples that came too late are left out, the next one is on the beat again.
-      due_ns += ((clock_.NowNs() - due_ns) / period_ns + 1) * period_ns;
-    }
+    OnTheBeat(clock_, stop, head_.zero_ns, period_ns, [this] { Sample(); });
     TakeKernelLines(last_at_s_);
     writer_->AddKernelLines(kernel_.Lines());
   } catch (const std::exception& error) {

@@ -8,12 +8,18 @@
 #include <map>
 #include <optional>
 #include <set>
+#include <string_view>
 #include <utility>
 
 #include "base/system/machine_root.h"
+#include "probes/procfs/kept_file.h"
 #include "probes/sampling/recording_files.h"
 
 namespace probes {
+
+/// The descriptor of the write in which a thread sleeps, from its /proc/PID/task/TID/syscall;
+/// nothing where it sleeps in none.
+std::optional<std::int64_t> AwaitedWrite(std::string_view syscall_text);
 
 /// Which threads write is learnt from what each handed to write calls lately.
 class WriterThreads {
@@ -34,6 +40,7 @@ class WriterThreads {
     std::int64_t lately = 0;  // in the last look
     int quiet_looks = 0;      // since it wrote anything
     bool writes = false;
+    std::optional<KeptFile> call;  // of one that writes
   };
 
   void ChooseWriters();

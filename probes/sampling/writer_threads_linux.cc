@@ -10,9 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "base/text.h"
-#include "probes/procfs/kept_file.h"
-#include "probes/procfs/watch_texts.h"
+#include "probes/procfs/process_texts.h"
 
 namespace probes {
 namespace {
@@ -32,28 +30,35 @@ std::string FolderOf(int pid) {
 
 }  // namespace
 
+std::optional<std::int64_t> AwaitedWrite(std::string_view syscall_text) {
+  const auto call = ParseSystemCall(syscall_text);
+  const bool writes =
+      call && std::find(kWriteCalls.begin(), kWriteCalls.end(), call->first) != kWriteCalls.end();
+  return writes ? std::optional(call->second) : std::nullopt;
+}
+
 bool WriterThreads::Find(const std::set<int>& pids) {
   std::map<Key, Thread> found;
   bool any = pids.empty();
   for (const int pid : pids) {
-    for (const std::string& name : root_.List(FolderOf(pid)).value_or({})) {
-      const auto number = base::ParseInt(name);
-      if (!number || found.size() >= kMostThreads) {
-        continue;
+    for (const int number : NumbersIn(root_, FolderOf(pid))) {
+      if (found.size() >= kMostThreads) {
+        break;
       }
-      const auto text = ReadOnce(root_, FolderOf(pid) + "/" + name + "/io");
-      const auto written = text ? ParseWrittenChars(*text) : std::nullopt;
+      const auto text = ReadOnce(root_, FolderOf(pid) + "/" + std::to_string(number) + "/io");
+      const auto written = text ? ParseProcessIo(*text).written_chars : std::nullopt;
       if (!written) {
         continue;
       }
       any = true;
-      const Key key{pid, static_cast<int>(*number)};
+      const Key key{pid, number};
       const auto known = threads_.find(key);
-      Thread thread = known == threads_.end() ? Thread{*written, 0, 0, false} : known->second;
+      Thread thread =
+          known == threads_.end() ? Thread{*written, 0, 0, false, {}} : std::move(known->second);
       thread.lately = std::max<std::int64_t>(0, *written - thread.written);
       thread.quiet_looks = thread.lately > 0 ? 0 : thread.quiet_looks + 1;
       thread.written = *written;
-      found.emplace(key, thread);
+      found.emplace(key, std::move(thread));
     }
   }
   threads_ = std::move(found);
@@ -84,16 +89,17 @@ std::optional<double> WriterThreads::AsleepPercent(const RecordingFiles& files) 
     if (!thread.writes) {
       continue;
     }
-    const auto text =
-        ReadOnce(root_, FolderOf(key.first) + "/" + std::to_string(key.second) + "/syscall");
+    if (!thread.call) {
+      thread.call.emplace(root_,
+                          FolderOf(key.first) + "/" + std::to_string(key.second) + "/syscall");
+    }
+    const auto text = thread.call->Read();
     if (!text) {
       continue;
     }
     ++writers;
-    const auto call = ParseSystemCall(*text);
-    if (call &&
-        std::find(kWriteCalls.begin(), kWriteCalls.end(), call->first) != kWriteCalls.end() &&
-        files.Holds(key.first, call->second)) {
+    const auto descriptor = AwaitedWrite(*text);
+    if (descriptor && files.Holds(key.first, *descriptor)) {
       ++asleep;
       thread.quiet_looks = 0;  // it would write if it could
     }

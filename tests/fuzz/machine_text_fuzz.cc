@@ -22,9 +22,8 @@
 #include "probes/pci_gpu/display.h"
 #include "probes/pci_gpu/pci.h"
 #include "probes/procfs/mount_table.h"
-#include "probes/procfs/proc_texts.h"
-#include "probes/procfs/telemetry_texts.h"
-#include "probes/procfs/watch_texts.h"
+#include "probes/procfs/process_texts.h"
+#include "probes/procfs/system_texts.h"
 #include "probes/settings/setting_texts.h"
 #include "probes/settings/unit_files.h"
 #include "probes/settings/work_timers.h"
@@ -93,7 +92,7 @@ void Try(Text text) {
 
 using Parser = void (*)(Text);
 
-constexpr std::array<Parser, 43> kParsers{
+constexpr std::array<Parser, 39> kParsers{
     Try<probes::ParseMountInfo>,
     Try<probes::ParseCapturedSpace>,
     TakeCpuList,
@@ -106,7 +105,7 @@ constexpr std::array<Parser, 43> kParsers{
     [](Text text) { probes::ParseAptPeriodic(text, "Update-Package-Lists"); },
     Try<probes::ParseMemInfo>,
     Try<probes::ParseCpuInfo>,
-    Try<probes::ParseCpuTicks>,
+    Try<probes::ParseStatTicks>,
     Try<probes::ParseProcessTicks>,
     Try<probes::ParsePressureTotalUs>,
     Try<probes::ParsePortName>,
@@ -115,21 +114,17 @@ constexpr std::array<Parser, 43> kParsers{
     Try<probes::ParseLinkSpeed>,
     Try<probes::ParseLinkWidth>,
     Try<probes::ParseCpuMax>,
-    Try<probes::ParseThrottledSeconds>,
+    Try<probes::ParseQuotaUse>,
     Try<probes::ParseKernelRecord>,
     Try<probes::ParsePeople>,
-    Try<probes::ParseCoreTicks>,
-    [](Text text) { static_cast<void>(probes::ParseDiskTotals(text, "sda")); },
+    Try<probes::ParseProcessIo>,
+    Try<probes::ParseResidentPages>,
     Try<probes::ParseVmStat>,
     Try<probes::ParseLimitHits>,
-    Try<probes::ParseQuotaPeriods>,
-    Try<probes::ParseRetransmits>,
-    Try<probes::ParseLinkLosses>,
+    Try<probes::ParseProtocols>,
     Try<probes::ParseThreadTimes>,
     TakeDisks,
     TakeLinks,
-    Try<probes::ParseDatagramsDropped>,
-    Try<probes::ParseInterruptTicks>,
     Try<probes::ParseOpenFile>,
     Try<probes::ParseSystemCall>,
     Try<probes::ParseDrmClient>,

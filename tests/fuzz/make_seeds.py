@@ -304,7 +304,7 @@ def machine_texts(fixtures):
              b"E:MEMORY_DEVICE_0_SIZE=2147483648\nE:MEMORY_DEVICE_1_PRESENT=0\nE:MEMORY_ARRAY_NUM_DEVICES=2\n"]
     for name in ("stat", "meminfo", "cpuinfo", "diskstats", "mountinfo", "route", "swaps", "dev", "snmp"):
         texts += [path.read_bytes() for path in sorted(fixtures.rglob(name))[:2] if path.is_file()]
-    return [bytes([parser]) + text for text in texts for parser in range(43)]
+    return [bytes([parser]) + text for text in texts for parser in range(39)]
 
 
 def machines(fixtures):

@@ -23,7 +23,7 @@ void SampleOfThisPc(benchmark::State& state) {
   std::int64_t now_ns = 0;
   while (state.KeepRunning()) {
     now_ns += 100'000'000;
-    collector.Sample(now_ns, now_ns);
+    collector.Sample({now_ns, now_ns, now_ns});
   }
 }
 BENCHMARK(SampleOfThisPc)->Unit(benchmark::kMicrosecond);

@@ -11,9 +11,11 @@ namespace {
 
 using probes::FindGroups;
 using probes::ParseCpuMax;
-using probes::ParseThrottledSeconds;
+using probes::ParseLimitHits;
+using probes::ParseQuotaUse;
 using testing::DoubleNear;
 using testing::ElementsAre;
+using testing::Optional;
 
 constexpr const char* kUnified =
     "30 23 0:26 / /sys/fs/cgroup rw,nosuid - cgroup2 cgroup2 rw,nsdelegate\n";
@@ -68,13 +70,24 @@ TEST(ParseCpuMax, RefusesWhatIsNot) {
   }
 }
 
-TEST(ParseThrottledSeconds, ReadsBothVersions) {
-  EXPECT_THAT(*ParseThrottledSeconds("usage_usec 9\nnr_throttled 2\nthrottled_usec 2500000\n"),
-              DoubleNear(2.5, 1e-9));
-  EXPECT_THAT(*ParseThrottledSeconds("nr_periods 1\nthrottled_time 1500000000\n"),
-              DoubleNear(1.5, 1e-9));
-  EXPECT_FALSE(ParseThrottledSeconds(""));
-  EXPECT_FALSE(ParseThrottledSeconds("throttled_usec x\n"));
+TEST(ParseQuotaUse, ReadsBothVersions) {
+  const auto two =
+      ParseQuotaUse("usage_usec 9\nnr_periods 40\nnr_throttled 7\nthrottled_usec 2500000\n");
+  EXPECT_THAT(two.throttled_s, Optional(DoubleNear(2.5, 1e-9)));
+  EXPECT_THAT(two.periods, Optional(40));
+  EXPECT_EQ(two.throttled_periods, 7);
+  const auto one = ParseQuotaUse("nr_periods 1\nthrottled_time 1500000000\n");
+  EXPECT_THAT(one.throttled_s, Optional(DoubleNear(1.5, 1e-9)));
+  EXPECT_FALSE(ParseQuotaUse("").throttled_s);
+  EXPECT_FALSE(ParseQuotaUse("usage_usec 1\n").periods);
+  EXPECT_FALSE(ParseQuotaUse("throttled_usec x\n").throttled_s);
+}
+
+TEST(ParseLimitHits, ReadsBothVersions) {
+  EXPECT_THAT(ParseLimitHits("412\n"), Optional(412));
+  EXPECT_THAT(ParseLimitHits("low 1\nhigh 2\nmax 30\noom 4\n"), Optional(32));
+  EXPECT_FALSE(ParseLimitHits(""));
+  EXPECT_FALSE(ParseLimitHits("low 1\n"));
 }
 
 TEST(ReadCpuQuota, TheTightestGroupAboveCounts) {

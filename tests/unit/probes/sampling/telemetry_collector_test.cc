@@ -34,6 +34,10 @@ CollectorRequest OfProcess(int pid) {
   return request;
 }
 
+probes::TimeMoment At(std::int64_t now_ns, std::int64_t wall_ns = 0) {
+  return {now_ns, wall_ns, now_ns};
+}
+
 /// Fields of proc_pid_stat(5).
 std::string ProcessLine(int pid, const std::string& name, int parent, int user, int children) {
   return fmt::format("{} ({}) S {} 1 1 0 -1 0 0 0 0 0 {} 0 {} 0 20 0 1 0 {} 0 0", pid, name, parent,
@@ -55,11 +59,11 @@ TEST(TelemetryCollector, TicksBecomeCpus) {
   SetStat(machine, 1000, 5000, 10);
   SetProcess(machine, 50, "rigproof", 1, 300);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   // In two seconds at 100 ticks a second: 300 busy ticks are 1.5 CPUs, 100 of ours 0.5.
   SetStat(machine, 1300, 5060, 50);
   SetProcess(machine, 50, "rigproof", 1, 400);
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(3 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].at_s, DoubleNear(3, 1e-9));
@@ -76,11 +80,11 @@ TEST(TelemetryCollector, TellsTheKernelsWorkFromThatOfPrograms) {
   SetProcess(machine, 50, "rigproof", 1, 300);
   SetProcess(machine, 60, "indexer", 1, 500);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   machine.File("proc/stat", "cpu  1300 0 0 5060 0 20 30 0 0 0\n");
   SetProcess(machine, 30, "kworker/0:1", 2, 150);
   SetProcess(machine, 60, "indexer", 1, 560);
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(3 * kSecond));
   const auto record = collector.Finish();
   // 20 ticks of interrupts in two seconds at 100 ticks a second.
   EXPECT_THAT(record.samples[0].interrupt_cpus, Optional(DoubleNear(0.1, 1e-9)));
@@ -97,9 +101,9 @@ TEST(TelemetryCollector, NumberTwoOfAContainerIsAProgram) {
   SetProcess(machine, 2, "server", 1, 0);
   SetProcess(machine, 3, "worker", 2, 0);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   SetProcess(machine, 3, "worker", 2, 100);
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   EXPECT_FALSE(record.kernel_cpu_seconds);
   ASSERT_THAT(record.others, SizeIs(1));
@@ -115,12 +119,12 @@ TEST(TelemetryCollector, ThePageThatStartedUsIsOursAndItsBrowserIsNot) {
   CollectorRequest request = OfProcess(50);
   request.helper_pid = 40;
   TelemetryCollector collector(machine.root(), request);
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   SetStat(machine, 200, 0, 0);
   SetProcess(machine, 40, "rigproof", 1, 120);
   SetProcess(machine, 41, "browser", 40, 180);
   SetProcess(machine, 50, "rigproof", 40, 200);
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(3 * kSecond));
   const auto record = collector.Finish();
   EXPECT_THAT(std::optional<double>(record.samples[0].own_cpus), Optional(DoubleNear(0.6, 1e-9)));
   ASSERT_THAT(record.others, SizeIs(1));
@@ -152,11 +156,11 @@ TEST(TelemetryCollector, WhatProcessesTakeOfDisksAndLinks) {
   CollectorRequest request = OfProcess(50);
   request.folder = "/clips";
   TelemetryCollector collector(machine.root(), request);
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   set("50", 0, 5000, 0);
   set("60", 8500, 4000, 2000);
   machine.File("proc/net/dev", link(1100, 3100) + "    lo: 5 1 0 0 0 0 0 0 99 1 0 0 0 0 0 0\n");
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(3 * kSecond));
   const auto record = collector.Finish();
   EXPECT_THAT(record.samples[0].own_disk_bytes_per_second, Optional(2000.0));
   EXPECT_THAT(record.samples[0].network_bytes_per_second, Optional(2000.0));
@@ -171,8 +175,8 @@ TEST(TelemetryCollector, DisksOfProcessesThatCannotBeReadAreNotKnown) {
   SetStat(machine, 0, 0, 0);
   SetProcess(machine, 60, "backup", 1, 0);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(kSecond);
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(kSecond));
+  collector.Sample(At(3 * kSecond));
   EXPECT_FALSE(collector.Finish().disk_others);
 }
 
@@ -180,9 +184,9 @@ TEST(TelemetryCollector, CountersThatRunBackwardsAddNothing) {
   tests::UsbMadeMachine machine;
   SetStat(machine, 1000, 5000, 100);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   SetStat(machine, 900, 5000, 20);
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_EQ(record.samples[0].busy_cpus, 0);
@@ -193,13 +197,13 @@ TEST(TelemetryCollector, WhatCannotBeReadIsAbsentAndTold) {
   tests::UsbMadeMachine machine;
   SetProcess(machine, 50, "rigproof", 1, 0);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(0);
-  collector.Sample(kSecond);
+  collector.Sample(At(0));
+  collector.Sample(At(kSecond));
   machine.Remove("proc/50/stat");
   SetStat(machine, 1000, 5000, 0);
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   SetStat(machine, 1100, 5100, 0);
-  collector.Sample(3 * kSecond);
+  collector.Sample(At(3 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(3));
   EXPECT_FALSE(record.samples[0].busy_cpus);
@@ -224,10 +228,10 @@ TEST(TelemetryCollector, PressureDirtyPagesAndFrequency) {
   machine.File("sys/devices/system/cpu/cpufreq/policy0/scaling_cur_freq", "2000000\n");
   machine.File("sys/devices/system/cpu/cpufreq/policy1/scaling_cur_freq", "3000000\n");
   TelemetryCollector collector(machine.root(), OfProcess(1));
-  collector.Sample(0);
+  collector.Sample(At(0));
   // Half a second of stall in two seconds.
   machine.File("proc/pressure/cpu", "some avg10=0 avg60=0 avg300=0 total=501000\n");
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].cpu_pressure_percent, Optional(DoubleNear(25, 1e-9)));
@@ -249,9 +253,9 @@ TEST(TelemetryCollector, WritesOfTheDiskBehindTheFolder) {
   CollectorRequest request = OfProcess(1);
   request.folder = "/clips";
   TelemetryCollector collector(machine.root(), request);
-  collector.Sample(0);
+  collector.Sample(At(0));
   machine.File("proc/diskstats", "8 1 sda1 1 1 1001 1 11 1 5000 201 0 501 1001\n");
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   // Ten writes took 200 ms; 500 of 2000 ms busy; 1000 weighted ms are half a request.
@@ -271,11 +275,11 @@ TEST(TelemetryCollector, OthersAreSortedAndOurChildrenAreOurs) {
   SetProcess(machine, 60, "busy", 1, 1000);
   SetProcess(machine, 61, "idle", 1, 7);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(0);
+  collector.Sample(At(0));
   SetProcess(machine, 52, "grandchild", 51, 200);
   SetProcess(machine, 60, "busy", 1, 1150);
   SetProcess(machine, 62, "new one", 1, 250);
-  collector.Sample(4 * kSecond);
+  collector.Sample(At(4 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.others, SizeIs(2));
   EXPECT_EQ(record.others[0].name, "new one");
@@ -293,10 +297,10 @@ TEST(TelemetryCollector, AChildThatEndsIsNotLostNorCountedTwice) {
   SetProcess(machine, 50, "rigproof", 1, 0);
   SetProcess(machine, 51, "child", 50, 300);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(0);
+  collector.Sample(At(0));
   machine.Remove("proc/51");
   SetProcess(machine, 50, "rigproof", 1, 0, 350);  // waited for: its time moves to the parent
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].own_cpus, Optional(DoubleNear(0.5, 1e-9)));
@@ -311,10 +315,10 @@ TEST(TelemetryCollector, ThrottlingAndQuotaAreDifferencesOfTheRun) {
   machine.File("proc/self/mountinfo", "1 0 0:26 / /sys/fs/cgroup rw - cgroup2 cgroup2 rw\n");
   machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 1000000\n");
   TelemetryCollector collector(machine.root(), OfProcess(1));
-  collector.Sample(0);
+  collector.Sample(At(0));
   machine.File("sys/devices/system/cpu/cpu0/thermal_throttle/core_throttle_count", "9\n");
   machine.File("sys/fs/cgroup/box/cpu.stat", "throttled_usec 4500000\n");
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   EXPECT_THAT(record.throttle_events, Optional(4));
   EXPECT_THAT(record.quota_throttled_seconds, Optional(DoubleNear(3.5, 1e-9)));
@@ -326,13 +330,13 @@ TEST(TelemetryCollector, EachCpuAndTheBusiestOtherProcess) {
   SetProcess(machine, 50, "rigproof", 1, 0);
   SetProcess(machine, 60, "indexer", 1, 100);
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(0);
+  collector.Sample(At(0));
   SetProcess(machine, 60, "indexer", 1, 200);
-  collector.Sample(4 * kSecond);  // a scan finds who is busy
+  collector.Sample(At(4 * kSecond));  // a scan finds who is busy
   machine.File("proc/stat",
                "cpu 90 0 0 110 0 0 0 0\ncpu0 80 0 0 20 0 0 0 0\ncpu1 10 0 0 90 0 0 0 0\n");
   SetProcess(machine, 60, "indexer", 1, 250);
-  collector.Sample(5 * kSecond);
+  collector.Sample(At(5 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(2));
   EXPECT_EQ(record.samples[1].core_busy_percent, (std::vector<int>{80, 10}));
@@ -351,10 +355,10 @@ TEST(TelemetryCollector, QuotaOfTheGroupOfVersionOne) {
   machine.File("sys/fs/cgroup/cpu/box/cpu.cfs_quota_us", "50000\n");
   machine.File("sys/fs/cgroup/cpu/box/cpu.cfs_period_us", "100000\n");
   TelemetryCollector collector(machine.root(), OfProcess(1));
-  collector.Sample(0);
+  collector.Sample(At(0));
   machine.File("sys/fs/cgroup/cpu/box/cpu.stat",
                "nr_periods 20\nnr_throttled 4\nthrottled_time 500000000\n");
-  collector.Sample(kSecond);
+  collector.Sample(At(kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].quota_cpus, Optional(DoubleNear(0.5, 1e-9)));
@@ -377,10 +381,10 @@ TEST(TelemetryCollector, ThreadsThatWaitAndTheBusiestOfThem) {
   CollectorRequest request = OfProcess(50);
   request.writer_prefix = "wr";
   TelemetryCollector collector(machine.root(), request);
-  collector.Sample(0);
+  collector.Sample(At(0));
   thread(50, "enc:1", "1900000000 100000000 5", "running");
   thread(51, "wr:1", "100000000 500000000 5", "18 0x1 0x2");  // pwrite64 on x86
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_EQ(record.samples[0].hot_thread, "enc:1");
@@ -402,11 +406,11 @@ TEST(TelemetryCollector, FaultsSwappingAndLimitsAreRates) {
                "1 0 0:26 / /sys/fs/cgroup/memory rw - cgroup cgroup rw,memory\n");
   machine.File("sys/fs/cgroup/memory/box/memory.failcnt", "5\n");
   TelemetryCollector collector(machine.root(), OfProcess(50));
-  collector.Sample(0);
+  collector.Sample(At(0));
   machine.File("proc/50/stat", "50 (rigproof) S 1 1 1 0 -1 0 0 0 27 0 0 0 0 0 20 0 1 0 500 0 0");
   machine.File("proc/vmstat", "pswpin 30\npswpout 20\nallocstall_dma 1\nallocstall_normal 8\n");
   machine.File("sys/fs/cgroup/memory/box/memory.failcnt", "105\n");
-  collector.Sample(2 * kSecond);
+  collector.Sample(At(2 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.samples[0].major_faults_per_second, Optional(DoubleNear(10, 1e-9)));
@@ -418,9 +422,9 @@ TEST(TelemetryCollector, FaultsSwappingAndLimitsAreRates) {
 TEST(TelemetryCollector, AStepOfTheWallClockIsSeen) {
   tests::UsbMadeMachine machine;
   TelemetryCollector collector(machine.root(), OfProcess(1));
-  collector.Sample(0, 1000 * kSecond);
-  collector.Sample(kSecond, 1001 * kSecond);
-  collector.Sample(2 * kSecond, 1001 * kSecond + kSecond / 2);  // set back by half a second
+  collector.Sample(At(0, 1000 * kSecond));
+  collector.Sample(At(kSecond, 1001 * kSecond));
+  collector.Sample(At(2 * kSecond, 1001 * kSecond + kSecond / 2));  // set back by half a second
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(2));
   EXPECT_THAT(record.samples[0].wall_clock_step_ms, Optional(DoubleNear(0, 1e-9)));
@@ -442,9 +446,9 @@ TEST(CountFrom, MovesTheZeroAndLeavesOutWhatCameBefore) {
 TEST(TelemetryCollector, AnEmptyMachineGivesReasonsAndNoFigures) {
   tests::UsbMadeMachine machine;
   TelemetryCollector collector(machine.root(), OfProcess(1));
-  collector.Sample(0);
-  collector.Sample(kSecond);
-  collector.Sample(kSecond);  // no time has passed: no sample
+  collector.Sample(At(0));
+  collector.Sample(At(kSecond));
+  collector.Sample(At(kSecond));  // no time has passed: no sample
   const auto record = collector.Finish();
   EXPECT_THAT(record.samples, SizeIs(1));
   EXPECT_THAT(record.others, IsEmpty());

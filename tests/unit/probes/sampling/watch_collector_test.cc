@@ -15,8 +15,8 @@
 
 namespace {
 
+using probes::TimeMoment;
 using probes::WatchCollector;
-using probes::WatchMoment;
 using probes::WatchSample;
 using testing::Contains;
 using testing::DoubleNear;
@@ -53,7 +53,7 @@ class Collector : public testing::Test {
     request.own_pid = 40;
     return request;
   }
-  static WatchMoment At(double seconds, double wall_ahead = 1000, double slept = 0) {
+  static TimeMoment At(double seconds, double wall_ahead = 1000, double slept = 0) {
     const auto now = static_cast<std::int64_t>(seconds * 1e9);
     return {now, now + static_cast<std::int64_t>((wall_ahead + slept) * 1e9),
             now + static_cast<std::int64_t>(slept * 1e9)};

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Parsers of the texts that only watching reads: every disk, every link, open files.
+// Texts below /proc about one process: times, what it reads and writes, open files, sockets.
 
 #pragma once
 
@@ -12,39 +12,43 @@
 #include <utility>
 #include <vector>
 
+#include "base/result.h"
 #include "probes/procfs/socket_queues.h"
 
 namespace probes {
 
-/// What a disk has done since it appeared; "weighted" is time multiplied by requests in flight.
-struct DiskCounters {
-  std::string_view name;   // in the text
-  std::int64_t reads = 0;  // finished
-  std::int64_t sectors_read = 0;
-  std::int64_t read_ms = 0;  // sum over finished reads
-  std::int64_t writes = 0;
-  std::int64_t sectors_written = 0;
-  std::int64_t write_ms = 0;
-  std::int64_t busy_ms = 0;
-  std::int64_t weighted_ms = 0;
+/// /proc/PID/stat. The name stands in parentheses and may hold some itself.
+struct ProcessTicks {
+  int pid = 0;
+  int parent = 0;
+  std::string name;  // printable
+  char state = 0;    // as the kernel writes it: 'R', 'T'
+  int threads = 0;
+  std::int64_t own = 0;           // user and system, clock ticks
+  std::int64_t children = 0;      // those that have ended and were waited for
+  std::int64_t start = 0;         // since boot: tells a reused number
+  std::int64_t major_faults = 0;  // pages that had to come from a disk
 };
-/// All lines of /proc/diskstats that are whole, partitions too
-/// (https://docs.kernel.org/admin-guide/iostats.html). Sectors are of 512 bytes.
-void ParseDisks(std::string_view diskstats_text, std::vector<DiskCounters>& disks);
+base::Result<ProcessTicks> ParseProcessTicks(std::string_view stat_text);
 
-/// One link of /proc/net/dev. Errors and drops are of both ways.
-struct LinkCounters {
-  std::string_view name;  // in the text
-  std::int64_t received_bytes = 0;
-  std::int64_t sent_bytes = 0;
-  std::int64_t errors = 0;
-  std::int64_t drops = 0;
+/// /proc/PID/task/TID/schedstat: ns on a CPU, and ns ready to run without one
+/// (https://docs.kernel.org/scheduler/sched-stats.html).
+struct ThreadTimes {
+  std::int64_t run_ns = 0;
+  std::int64_t wait_ns = 0;
 };
-/// All but loopback.
-void ParseLinks(std::string_view net_dev_text, std::vector<LinkCounters>& links);
+std::optional<ThreadTimes> ParseThreadTimes(std::string_view schedstat_text);
 
-/// "RcvbufErrors" of UDP in /proc/net/snmp: datagrams that no program took in time.
-std::optional<std::int64_t> ParseDatagramsDropped(std::string_view snmp_text);
+/// Of /proc/PID/io or that of a thread (proc_pid_io(5)); absent where it does not tell.
+struct ProcessIo {
+  std::optional<std::int64_t> written_chars;  // handed to write calls
+  std::optional<std::int64_t> disk_bytes;  // that storage read or wrote for it, less those that it
+                                           // took back before they were written
+};
+ProcessIo ParseProcessIo(std::string_view io_text);
+
+/// Resident pages: /proc/PID/statm.
+std::optional<std::int64_t> ParseResidentPages(std::string_view statm_text);
 
 /// Bytes that wait in sending TCP sockets: "tx_queue" of those rows of /proc/net/tcp or tcp6 that
 /// are established and whose inode is in `sockets`
@@ -59,12 +63,6 @@ std::vector<TcpEnds> ParseConnections(std::string_view tcp_text,
 /// "socket:[4711]" -> 4711: where a descriptor of a socket leads.
 std::optional<std::int64_t> ParseSocketLink(std::string_view target);
 
-/// Ticks that each CPU of /proc/stat served interrupts, soft ones too, in the kernel's order.
-std::vector<std::int64_t> ParseInterruptTicks(std::string_view stat_text);
-
-/// The letter of a process's state in /proc/PID/stat, 0 where there is none.
-char ParseProcessState(std::string_view stat_text);
-
 /// /proc/PID/fdinfo/FD of any file (https://docs.kernel.org/filesystems/proc.html, 3.8).
 struct OpenFile {
   std::int64_t position = 0;
@@ -72,9 +70,6 @@ struct OpenFile {
   int mount = 0;  // number in /proc/PID/mountinfo
 };
 std::optional<OpenFile> ParseOpenFile(std::string_view fdinfo_text);
-
-/// Bytes that a process or thread handed to write calls: "wchar" of /proc/PID/io.
-std::optional<std::int64_t> ParseWrittenChars(std::string_view io_text);
 
 /// The call in which a thread sleeps, and its first argument: /proc/PID/task/TID/syscall
 /// (proc_pid_syscall(5)); nothing when it runs.

@@ -1,71 +1,82 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Texts of the kernel that only watching reads.
+// Texts of the kernel about one process.
 
-#include "probes/procfs/watch_texts.h"
+#include "probes/procfs/process_texts.h"
 
 #include <string>
 #include <utility>
-#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 namespace {
 
-using testing::ElementsAre;
-using testing::IsEmpty;
+using probes::ParseProcessTicks;
 using testing::Optional;
 using testing::Pair;
 using testing::SizeIs;
 
-TEST(ParseDisks, TakesEveryWholeLine) {
-  std::vector<probes::DiskCounters> disks;
-  probes::ParseDisks(
-      "   8       0 sda 10 1 2000 30 40 5 6000 70 1 90 100 0 0 0 0\n"
-      "   8       1 sda1 1 1 1 1 1 1 1 1 0 1 1\n"
-      " 253 0 short 1 2 3\n"
-      " 253 1 odd 1 2 x 4 5 6 7 8 9 10 11\n",
-      disks);
-  ASSERT_THAT(disks, SizeIs(2));
-  EXPECT_EQ(disks[0].name, "sda");
-  EXPECT_EQ(disks[0].reads, 10);
-  EXPECT_EQ(disks[0].sectors_read, 2000);
-  EXPECT_EQ(disks[0].read_ms, 30);
-  EXPECT_EQ(disks[0].writes, 40);
-  EXPECT_EQ(disks[0].sectors_written, 6000);
-  EXPECT_EQ(disks[0].write_ms, 70);
-  EXPECT_EQ(disks[0].busy_ms, 90);
-  EXPECT_EQ(disks[0].weighted_ms, 100);
-  probes::ParseDisks("", disks);
-  EXPECT_THAT(disks, IsEmpty());
+// Field numbers of proc_pid_stat(5): state 3, ppid 4, majflt 12, utime 14, stime 15, cutime 16,
+// cstime 17, num_threads 20, starttime 22.
+constexpr const char* kFields =
+    " S 1 1 1 0 -1 4194560 10 20 30 40 500 60 7 8 20 0 3 0 999 1000 100 184";
+
+TEST(ParseProcessTicks, ReadsTheFieldsOfTheManualPage) {
+  const auto process = ParseProcessTicks(std::string("42 (worker)") + kFields);
+  ASSERT_TRUE(process);
+  EXPECT_EQ(process->pid, 42);
+  EXPECT_EQ(process->parent, 1);
+  EXPECT_EQ(process->name, "worker");
+  EXPECT_EQ(process->own, 560);
+  EXPECT_EQ(process->children, 15);
+  EXPECT_EQ(process->start, 999);
+  EXPECT_EQ(process->major_faults, 30);
+  EXPECT_EQ(process->threads, 3);
+  EXPECT_EQ(process->state, 'S');
 }
 
-TEST(ParseLinks, AllButLoopback) {
-  std::vector<probes::LinkCounters> links;
-  probes::ParseLinks(
-      "Inter-|   Receive                            |  Transmit\n"
-      " face |bytes packets errs drop fifo frame compressed multicast|bytes packets errs drop\n"
-      "    lo: 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16\n"
-      "  eth0:100 2 3 4 5 6 7 8 900 10 11 12 13 14 15 16\n"
-      "  eth1: 1 2 3\n",
-      links);
-  ASSERT_THAT(links, SizeIs(1));
-  EXPECT_EQ(links[0].name, "eth0");
-  EXPECT_EQ(links[0].received_bytes, 100);
-  EXPECT_EQ(links[0].sent_bytes, 900);
-  EXPECT_EQ(links[0].errors, 3 + 11);
-  EXPECT_EQ(links[0].drops, 4 + 12);
+TEST(ParseProcessTicks, NamesMayHoldParenthesesAndSpaces) {
+  const auto process = ParseProcessTicks(std::string("42 (a) S 7 (b\x07)") + kFields);
+  ASSERT_TRUE(process);
+  EXPECT_EQ(process->name, "a) S 7 (b\\x07");
+  EXPECT_EQ(process->parent, 1);
+  EXPECT_EQ(ParseProcessTicks("7 (a) b) T 1 1 1 0 -1 0 0 0 0 0 1 1 1 1 20 0 1 0 9")->state, 'T');
 }
 
-TEST(ParseDatagramsDropped, ByTheNameOfTheColumn) {
-  EXPECT_THAT(probes::ParseDatagramsDropped(
-                  "Tcp: RetransSegs\nTcp: 5\n"
-                  "Udp: InDatagrams NoPorts InErrors OutDatagrams RcvbufErrors SndbufErrors\n"
-                  "Udp: 10 20 30 40 50 60\n"),
-              Optional(50));
-  EXPECT_FALSE(probes::ParseDatagramsDropped("Udp: InDatagrams\nUdp: 1\n"));
-  EXPECT_FALSE(probes::ParseDatagramsDropped(""));
+TEST(ParseProcessTicks, RefusesWhatIsCut) {
+  for (const char* text : {"", "42", "42 (", ")42(", "42 (a)", "42 (a) S 1 2 3", "x (a) S 1"}) {
+    EXPECT_FALSE(ParseProcessTicks(text)) << text;
+  }
+  EXPECT_FALSE(ParseProcessTicks(
+      "42 (a) S 1 1 1 0 -1 4194560 10 20 30 40 5z0 60 7 8 20 0 1 0 999 1000 100 184"));
+}
+
+TEST(ParseThreadTimes, HasTimeOnACpuAndTimeWithoutOne) {
+  const auto times = probes::ParseThreadTimes("139397 1426897 2\n");
+  ASSERT_TRUE(times);
+  EXPECT_EQ(times->run_ns, 139397);
+  EXPECT_EQ(times->wait_ns, 1426897);
+  EXPECT_FALSE(probes::ParseThreadTimes(""));
+  EXPECT_FALSE(probes::ParseThreadTimes("12"));
+}
+
+TEST(ParseProcessIo, WhatWasHandedToCallsAndWhatDisksDid) {
+  const auto io = probes::ParseProcessIo(
+      "rchar: 5\nwchar: 77\nsyscr: 1\nsyscw: 1\nread_bytes: 100\nwrite_bytes: 50\n"
+      "cancelled_write_bytes: 30\n");
+  EXPECT_THAT(io.written_chars, Optional(77));
+  EXPECT_THAT(io.disk_bytes, Optional(120));
+  EXPECT_FALSE(probes::ParseProcessIo("rchar: 5\n").written_chars);
+  EXPECT_FALSE(probes::ParseProcessIo("wchar: 5\nread_bytes: 1\nwrite_bytes: 1\n").disk_bytes);
+  EXPECT_THAT(probes::ParseProcessIo("read_bytes: 0\nwrite_bytes: 1\ncancelled_write_bytes: 9\n")
+                  .disk_bytes,
+              Optional(0));
+}
+
+TEST(ParseResidentPages, AreTheSecondNumber) {
+  EXPECT_THAT(probes::ParseResidentPages("5000 1234 300 1 0 99 0\n"), Optional(1234));
+  EXPECT_FALSE(probes::ParseResidentPages("5000\n"));
 }
 
 TEST(ParseSendQueues, OfOurEstablishedSockets) {
@@ -111,18 +122,6 @@ TEST(ParseSocketLink, TakesNothingElse) {
   EXPECT_FALSE(probes::ParseSocketLink("/tmp/socket:[5]"));
 }
 
-TEST(ParseInterruptTicks, HardAndSoftOfEachCpu) {
-  EXPECT_THAT(probes::ParseInterruptTicks("cpu  9 9 9 9 9 9 9 9\ncpu0 1 2 3 4 5 6 7 8\n"
-                                          "cpu1 1 1 1 1 1 10 20 1\nintr 5\n"),
-              ElementsAre(13, 30));
-}
-
-TEST(ParseProcessState, BehindANameWithParentheses) {
-  EXPECT_EQ(probes::ParseProcessState("7 (a) b) T 1 1"), 'T');
-  EXPECT_EQ(probes::ParseProcessState("7 (a)"), '\0');
-  EXPECT_EQ(probes::ParseProcessState(""), '\0');
-}
-
 TEST(ParseOpenFile, PositionAccessAndMount) {
   // O_WRONLY is 1, O_RDWR is 2, O_RDONLY is 0 (open(2)); flags are octal.
   const auto writing = probes::ParseOpenFile("pos:\t4096\nflags:\t0100001\nmnt_id:\t29\nino:\t5\n");
@@ -133,11 +132,6 @@ TEST(ParseOpenFile, PositionAccessAndMount) {
   EXPECT_TRUE(probes::ParseOpenFile("pos:\t0\nflags:\t02\n")->for_writing);
   EXPECT_FALSE(probes::ParseOpenFile("pos:\t0\nflags:\t0100000\n")->for_writing);
   EXPECT_FALSE(probes::ParseOpenFile("nothing\n"));
-}
-
-TEST(ParseWrittenChars, OfIo) {
-  EXPECT_THAT(probes::ParseWrittenChars("rchar: 5\nwchar: 77\nsyscr: 1\n"), Optional(77));
-  EXPECT_FALSE(probes::ParseWrittenChars("rchar: 5\n"));
 }
 
 TEST(ParseSystemCall, NumberAndFirstArgument) {

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a watched program does with its files and sockets: how they grow, whether its writers wait
+// for a disk, the room that is left, data that was not sent yet.
+
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <set>
+#include <vector>
+
+#include "base/system/machine_root.h"
+#include "probes/data/watch_log.h"
+#include "probes/procfs/socket_queues.h"
+#include "probes/sampling/gauges.h"
+#include "probes/sampling/recording_files.h"
+#include "probes/sampling/writer_threads.h"
+#include "probes/storage/free_space.h"
+
+namespace probes {
+
+class ProgramFiles {
+ public:
+  ProgramFiles(const base::MachineRoot& root, Missing missing);
+
+  /// Another program; 0: none.
+  void Choose(int pid);
+  /// `busiest`: the processes that are looked into. Called about once a second.
+  void LookAround(const std::set<int>& busiest);
+  /// Null: only notes where the counters stand.
+  void Look(double seconds, const WatchDevices& devices, WatchSample* sample);
+  /// What is looked at once a second only.
+  void LookSlowly(WatchSample& sample);
+
+ private:
+  void FindConnections();
+
+  const base::MachineRoot& root_;
+  Missing missing_;
+  int pid_ = 0;
+  RecordingFiles files_;
+  WriterThreads writers_;
+  FreeSpace space_;
+  int looks_around_ = 0;
+  std::unique_ptr<SocketQueues> queues_;  // null: the kernel's list of sockets is read instead
+  std::set<std::int64_t> listed_;         // sockets of which the connections are known
+  std::vector<TcpEnds> connections_;
+  int lists_kept_ = 0;
+  int sockets_rest_ = 0;  // looks to leave out: that list may be long
+};
+
+}  // namespace probes
