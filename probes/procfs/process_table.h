@@ -32,11 +32,13 @@ struct KnownProcess {
 class ProcessTable {
  public:
   ProcessTable(const base::MachineRoot& root, double ticks_per_second)
-      : root_(root), ticks_per_second_(ticks_per_second) {}
+      : root_(root), ticks_per_second_(ticks_per_second), loadavg_(root, "/proc/loadavg") {}
 
-  /// Notes who came and who went. Those that came are read, at most `most_fresh` now; the first
-  /// time all are.
+  /// Notes who came and who went; within five seconds only where somebody came. Those that came are
+  /// read, at most `most_fresh` now; the first time all are.
   void List(std::int64_t now_ns, std::size_t most_fresh);
+  /// One that matters went: the next list is a whole one.
+  void ListWhole() { newest_.reset(); }
   /// Turns to the next `count` processes; true when that ended a round.
   bool ReadSome(std::int64_t now_ns, std::size_t count);
   void ReadAll(std::int64_t now_ns);
@@ -52,12 +54,17 @@ class ProcessTable {
   void OnGone(std::function<void(const KnownProcess&)> gone) { gone_ = std::move(gone); }
 
  private:
+  bool AnybodyCame(std::int64_t now_ns);
+  void DropGone(const std::vector<int>& there);
   void Read(int pid, std::int64_t now_ns);
 
   const base::MachineRoot& root_;
   double ticks_per_second_;
   std::map<int, KnownProcess> processes_;
   std::set<int> unread_;
+  KeptFile loadavg_;
+  std::optional<std::int64_t> newest_;  // number, at the last list
+  std::int64_t listed_ns_ = 0;
   bool begun_ = false;
   int next_ = 0;  // of the round
   int round_ = 0;

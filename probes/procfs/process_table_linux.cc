@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "probes/procfs/system_texts.h"
+
 namespace probes {
 namespace {
 
@@ -12,7 +14,8 @@ namespace {
 /// started).
 constexpr int kKernelThreads = 2;
 
-constexpr int kIdleReads = 3;   // after which a process is read less often,
+constexpr std::int64_t kListAgainNs = 4'900'000'000;
+constexpr int kIdleReads = 2;   // after which a process is read less often,
 constexpr int kIdleRounds = 4;  // once in so many rounds
 
 std::string StatOf(int pid) {
@@ -27,8 +30,16 @@ std::optional<ProcessTicks> TicksOf(const base::Result<Text>& text) {
 
 }  // namespace
 
-void ProcessTable::List(std::int64_t now_ns, std::size_t most_fresh) {
-  const std::vector<int> there = NumbersIn(root_, "/proc");
+/// A list takes long, and mostly it is the same.
+bool ProcessTable::AnybodyCame(std::int64_t now_ns) {
+  const auto text = loadavg_.Read();
+  const auto newest = text ? ParseNewestNumber(*text) : std::nullopt;
+  const bool same = newest && newest == newest_ && now_ns - listed_ns_ < kListAgainNs;
+  newest_ = newest;
+  return !same;
+}
+
+void ProcessTable::DropGone(const std::vector<int>& there) {
   for (auto known = processes_.begin(); known != processes_.end();) {
     if (std::binary_search(there.begin(), there.end(), known->first)) {
       ++known;
@@ -39,6 +50,15 @@ void ProcessTable::List(std::int64_t now_ns, std::size_t most_fresh) {
     }
     known = processes_.erase(known);
   }
+}
+
+void ProcessTable::List(std::int64_t now_ns, std::size_t most_fresh) {
+  if (!AnybodyCame(now_ns)) {
+    return;
+  }
+  listed_ns_ = now_ns;
+  const std::vector<int> there = NumbersIn(root_, "/proc");
+  DropGone(there);
   unread_.clear();
   std::size_t read = 0;
   for (const int pid : there) {
@@ -57,7 +77,10 @@ void ProcessTable::List(std::int64_t now_ns, std::size_t most_fresh) {
 void ProcessTable::Read(int pid, std::int64_t now_ns) {
   auto process = TicksOf(ReadOnce(root_, StatOf(pid)));
   if (!process) {
-    return;  // the next list shows whether it is gone
+    if (const auto known = processes_.find(pid); known != processes_.end()) {
+      known->second.cpus = 0;  // the next list shows whether it is gone
+    }
+    return;
   }
   auto [found, fresh] = processes_.try_emplace(pid);
   KnownProcess& known = found->second;
@@ -86,19 +109,19 @@ bool ProcessTable::ReadSome(std::int64_t now_ns, std::size_t count) {
     unread_.erase(unread_.begin());
     Read(pid, now_ns);
   }
-  for (; count > 0; --count) {
-    const auto process = processes_.lower_bound(next_);
-    if (process == processes_.end()) {
-      next_ = 0;
-      ++round_;
-      return true;
-    }
-    next_ = process->first + 1;
+  auto process = processes_.lower_bound(next_);
+  for (; count > 0 && process != processes_.end(); --count, ++process) {
     if (process->second.idle_reads < kIdleReads || (process->first + round_) % kIdleRounds == 0) {
       Read(process->first, now_ns);
     }
   }
-  return false;
+  if (process != processes_.end()) {
+    next_ = process->first;
+    return false;
+  }
+  next_ = 0;
+  ++round_;
+  return true;
 }
 
 void ProcessTable::ReadAll(std::int64_t now_ns) {

@@ -153,6 +153,15 @@ base::Result<StatTicks> ParseStatTicks(std::string_view stat_text) {
   return ticks;
 }
 
+std::optional<std::int64_t> ParseNewestNumber(std::string_view loadavg_text) {
+  // Three averages, threads that run and all of them, the number.
+  Words words(loadavg_text);
+  for (int skipped = 0; skipped < 4; ++skipped) {
+    words.Next();
+  }
+  return words.Number();
+}
+
 MemoryEvents ParseVmStat(std::string_view text) {
   MemoryEvents events;
   ForEachLine(text, [&events](std::string_view line) {

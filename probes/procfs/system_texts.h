@@ -45,6 +45,9 @@ struct StatTicks {
 };
 base::Result<StatTicks> ParseStatTicks(std::string_view stat_text);
 
+/// Number of the process or thread that was made last: /proc/loadavg.
+std::optional<std::int64_t> ParseNewestNumber(std::string_view loadavg_text);
+
 /// Counters of /proc/vmstat since start; absent where the kernel has none.
 struct MemoryEvents {
   std::optional<std::int64_t> pages_swapped_in;

@@ -14,9 +14,11 @@ namespace {
 constexpr std::int64_t kSlowEveryNs = 950'000'000;
 /// When others suddenly take so much more than the known ones, they are looked for at once.
 constexpr double kOthersJumpCpus = 0.3;
-constexpr int kLongestWait = 4;  // times scan_again_ns, where looking did not find them
+constexpr int kLongestWait = 4;      // times scan_again_ns, where looking did not find them
+constexpr double kRoundSeconds = 5;  // in which each process is turned to once
 constexpr std::size_t kFreshAtOnce = 40;
-constexpr std::size_t kMostClose = 6;
+constexpr std::size_t kMostClose = 5;
+constexpr double kLeastCpus = 0.005;  // of those that are looked at closely
 
 }  // namespace
 
@@ -102,6 +104,9 @@ bool Sampler::LookAround(const TimeMoment& moment) {
     return false;
   }
   slow_ns_ = moment.now_ns;
+  if (ours_.pid() != 0 && !ours_.there()) {
+    table_.ListWhole();
+  }
   table_.List(moment.now_ns, kFreshAtOnce);
   ours_.LookAround(table_);
   for (const GaugePtr& gauge : gauges_) {
@@ -113,7 +118,8 @@ bool Sampler::LookAround(const TimeMoment& moment) {
 void Sampler::ChooseClose() {
   std::vector<int> chosen;
   for (const int pid : table_.Busiest(kMostClose + ours_.tree().size() + 2)) {
-    if (!ours_.Are(pid) && pid != request_.never && chosen.size() < kMostClose) {
+    if (!ours_.Are(pid) && pid != request_.never && chosen.size() < kMostClose &&
+        table_.all().at(pid).cpus >= kLeastCpus) {
       chosen.push_back(pid);
     }
   }
@@ -136,10 +142,10 @@ bool Sampler::FollowProcesses(const TimeMoment& moment, const WatchSample& sampl
   if (!jumped && moment.now_ns - scan_ns_ >= scan_wait_ns_) {
     scan_wait_ns_ = request_.scan_again_ns;
   }
-  const double share = seconds_ / request_.round_s;
+  const double share = seconds_ / kRoundSeconds;
   const auto count =
       static_cast<std::size_t>(std::ceil(share * static_cast<double>(table_.all().size())));
-  if (!table_.ReadSome(moment.now_ns, std::min(count, table_.all().size() + 1))) {
+  if (!table_.ReadSome(moment.now_ns, count)) {
     return false;
   }
   ChooseClose();
@@ -147,6 +153,7 @@ bool Sampler::FollowProcesses(const TimeMoment& moment, const WatchSample& sampl
 }
 
 void Sampler::ReadProcesses(std::int64_t now_ns) {
+  table_.ListWhole();
   table_.List(now_ns, SIZE_MAX);
   ours_.LookAround(table_);
   table_.ReadAll(now_ns);

@@ -31,7 +31,6 @@ struct SamplerRequest {
   Ours ours;                  // at first
   int never = 0;              // a process that is neither ours nor one of the others
   std::string writer_prefix;  // names of our threads that write files begin with it; empty: none
-  double round_s = 5;         // in which each process is turned to once
   std::int64_t scan_again_ns = 2'000'000'000;  // before all are read at once again
   Disks disks = Disks::kAll;
   std::string disk;

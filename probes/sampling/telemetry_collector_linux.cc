@@ -10,7 +10,6 @@
 namespace probes {
 namespace {
 
-constexpr double kRoundSeconds = 3;
 constexpr std::int64_t kScanAgainNs = 1'000'000'000;
 constexpr std::size_t kMostOthers = 8;
 constexpr std::size_t kMostDiskOthers = 3;
@@ -50,7 +49,6 @@ SamplerRequest TelemetryCollector::Sampling(const base::MachineRoot& root) {
   sampling.start_ns = request_.start_ns;
   sampling.ours = {request_.own_pid, request_.helper_pid, true};
   sampling.writer_prefix = request_.writer_prefix;
-  sampling.round_s = kRoundSeconds;
   sampling.scan_again_ns = kScanAgainNs;
   sampling.disks = Disks::kOne;
   if (!request_.folder.empty()) {

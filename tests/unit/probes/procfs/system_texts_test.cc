@@ -106,6 +106,11 @@ TEST(ParseStatTicks, HasALineForEachCpu) {
   EXPECT_THAT(odd->cores, IsEmpty());
 }
 
+TEST(ParseNewestNumber, IsTheLastOfLoadavg) {
+  EXPECT_THAT(probes::ParseNewestNumber("0.20 0.18 0.12 1/80 11206\n"), Optional(11206));
+  EXPECT_FALSE(probes::ParseNewestNumber("0.20 0.18 0.12\n"));
+}
+
 TEST(ParseVmStat, AddsUpTheStallsOfAllZones) {
   const auto events = probes::ParseVmStat(
       "nr_free_pages 5\npswpin 7\npswpout 9\nallocstall_dma32 1\nallocstall_normal 4\n");

@@ -332,11 +332,11 @@ TEST(TelemetryCollector, EachCpuAndTheBusiestOtherProcess) {
   TelemetryCollector collector(machine.root(), OfProcess(50));
   collector.Sample(At(0));
   SetProcess(machine, 60, "indexer", 1, 200);
-  collector.Sample(At(4 * kSecond));  // a scan finds who is busy
+  collector.Sample(At(5 * kSecond));  // a round finds who is busy
   machine.File("proc/stat",
                "cpu 90 0 0 110 0 0 0 0\ncpu0 80 0 0 20 0 0 0 0\ncpu1 10 0 0 90 0 0 0 0\n");
   SetProcess(machine, 60, "indexer", 1, 250);
-  collector.Sample(At(5 * kSecond));
+  collector.Sample(At(6 * kSecond));
   const auto record = collector.Finish();
   ASSERT_THAT(record.samples, SizeIs(2));
   EXPECT_EQ(record.samples[1].core_busy_percent, (std::vector<int>{80, 10}));
