@@ -15,10 +15,11 @@ constexpr std::int64_t kSlowEveryNs = 950'000'000;
 /// When others suddenly take so much more than the known ones, they are looked for at once.
 constexpr double kOthersJumpCpus = 0.3;
 constexpr int kLongestWait = 4;      // times scan_again_ns, where looking did not find them
+constexpr double kQuietSeconds = 2;  // after which that is forgotten
 constexpr double kRoundSeconds = 5;  // in which each process is turned to once
 constexpr std::size_t kFreshAtOnce = 40;
 constexpr std::size_t kMostClose = 5;
-constexpr double kLeastCpus = 0.005;  // of those that are looked at closely
+constexpr double kLeastCpus = 0.01;  // of those that are looked at closely
 
 }  // namespace
 
@@ -126,21 +127,26 @@ void Sampler::ChooseClose() {
   close_.Choose(chosen);
 }
 
-bool Sampler::OthersJumped(const WatchSample& sample) {
-  return sample.pc.OtherCpus().value_or(0) - close_cpus_ > kOthersJumpCpus;
+/// Where looking does not help, as with many that end soon, it is done less often.
+bool Sampler::TimeToScan(const TimeMoment& moment, const WatchSample& sample) {
+  const bool jumped = sample.pc.OtherCpus().value_or(0) - close_cpus_ > kOthersJumpCpus;
+  quiet_s_ = jumped ? 0 : quiet_s_ + seconds_;
+  if (quiet_s_ >= kQuietSeconds) {
+    scan_wait_ns_ = request_.scan_again_ns;
+  }
+  if (!jumped || moment.now_ns - scan_ns_ < scan_wait_ns_) {
+    return false;
+  }
+  scan_ns_ = moment.now_ns;
+  scan_wait_ns_ = std::min(2 * scan_wait_ns_, kLongestWait * request_.scan_again_ns);
+  return true;
 }
 
 bool Sampler::FollowProcesses(const TimeMoment& moment, const WatchSample& sample) {
-  const bool jumped = OthersJumped(sample);
-  if (jumped && moment.now_ns - scan_ns_ >= scan_wait_ns_) {
-    scan_ns_ = moment.now_ns;
-    scan_wait_ns_ = std::min(2 * scan_wait_ns_, kLongestWait * request_.scan_again_ns);
+  if (TimeToScan(moment, sample)) {
     table_.ReadAll(moment.now_ns);
     ChooseClose();
     return false;
-  }
-  if (!jumped && moment.now_ns - scan_ns_ >= scan_wait_ns_) {
-    scan_wait_ns_ = request_.scan_again_ns;
   }
   const double share = seconds_ / kRoundSeconds;
   const auto count =

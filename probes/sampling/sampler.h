@@ -77,7 +77,7 @@ class Sampler {
   void LookAtClock(const TimeMoment& moment, WatchSample& sample) const;
   void LookAtOthers(double seconds, WatchSample* sample);
   void ChooseClose();
-  bool OthersJumped(const WatchSample& sample);
+  bool TimeToScan(const TimeMoment& moment, const WatchSample& sample);
 
   base::MachineRoot root_;
   SamplerRequest request_;
@@ -88,10 +88,11 @@ class Sampler {
   CloseProcesses close_;
   double close_cpus_ = 0;  // that they used lately, all together
   std::optional<TimeMoment> last_;
-  double seconds_ = 0;        // of the last sample
-  std::int64_t slow_ns_ = 0;  // when the slow ones were looked at
-  std::int64_t scan_ns_ = 0;  // when all processes were read at once
-  std::int64_t scan_wait_ns_ = 0;
+  double seconds_ = 0;             // of the last sample
+  std::int64_t slow_ns_ = 0;       // when the slow ones were looked at
+  std::int64_t scan_ns_ = 0;       // when all processes were read at once
+  std::int64_t scan_wait_ns_ = 0;  // until the next time at least
+  double quiet_s_ = 0;             // since others did more than the known ones
 };
 
 /// Puts one of the sample's disks into `disk_*` of `pc`: that which the recordings are on, else the
