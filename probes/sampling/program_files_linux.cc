@@ -2,14 +2,17 @@
 
 #include "probes/sampling/program_files.h"
 
+#include <algorithm>
 #include <array>
 #include <chrono>
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <utility>
 
 #include "probes/procfs/kept_file.h"
 #include "probes/procfs/process_texts.h"
+#include "probes/sampling/our_processes.h"
 
 namespace probes {
 namespace {
@@ -18,7 +21,85 @@ constexpr int kFilesEveryLooks = 2;  // of those around
 constexpr int kListsKept = 5;        // looks for files for which the list of sockets holds
 constexpr std::array<const char*, 2> kSocketLists{"/net/tcp", "/net/tcp6"};
 
+constexpr std::size_t kMostThreads = 128;
+constexpr std::size_t kMostWriters = 4;
+constexpr int kQuietLooks = 5;
+
+std::string FolderOf(int pid) {
+  return "/proc/" + std::to_string(pid) + "/task";
+}
+
 }  // namespace
+
+bool WriterThreads::Find(const std::set<int>& pids) {
+  std::map<Key, Thread> found;
+  bool any = pids.empty();
+  for (const int pid : pids) {
+    for (const int number : NumbersIn(root_, FolderOf(pid))) {
+      if (found.size() >= kMostThreads) {
+        break;
+      }
+      const auto text = ReadOnce(root_, FolderOf(pid) + "/" + std::to_string(number) + "/io");
+      const auto written = text ? ParseProcessIo(*text).written_chars : std::nullopt;
+      if (!written) {
+        continue;
+      }
+      any = true;
+      const Key key{pid, number};
+      const auto known = threads_.find(key);
+      Thread thread =
+          known == threads_.end() ? Thread{*written, 0, 0, false, {}} : std::move(known->second);
+      thread.lately = std::max<std::int64_t>(0, *written - thread.written);
+      thread.quiet_looks = thread.lately > 0 ? 0 : thread.quiet_looks + 1;
+      thread.written = *written;
+      found.emplace(key, std::move(thread));
+    }
+  }
+  threads_ = std::move(found);
+  ChooseWriters();
+  return any;
+}
+
+void WriterThreads::ChooseWriters() {
+  std::vector<Thread*> candidates;
+  for (auto& [key, thread] : threads_) {
+    const bool stays = thread.writes && thread.quiet_looks < kQuietLooks;
+    thread.writes = false;
+    if (thread.lately > 0 || stays) {
+      candidates.push_back(&thread);
+    }
+  }
+  std::sort(candidates.begin(), candidates.end(),
+            [](const Thread* a, const Thread* b) { return a->lately > b->lately; });
+  for (std::size_t i = 0; i < std::min(candidates.size(), kMostWriters); ++i) {
+    candidates[i]->writes = true;
+  }
+}
+
+std::optional<double> WriterThreads::AsleepPercent(const RecordingFiles& files) {
+  int writers = 0;
+  int asleep = 0;
+  for (auto& [key, thread] : threads_) {
+    if (!thread.writes) {
+      continue;
+    }
+    if (!thread.call) {
+      thread.call.emplace(root_,
+                          FolderOf(key.first) + "/" + std::to_string(key.second) + "/syscall");
+    }
+    const auto text = thread.call->Read();
+    if (!text) {
+      continue;
+    }
+    ++writers;
+    const auto descriptor = AwaitedWrite(*text);
+    if (descriptor && files.Holds(key.first, *descriptor)) {
+      ++asleep;
+      thread.quiet_looks = 0;  // it would write if it could
+    }
+  }
+  return writers > 0 ? std::optional(100.0 * asleep / writers) : std::nullopt;
+}
 
 ProgramFiles::ProgramFiles(const base::MachineRoot& root, Missing missing)
     : root_(root), missing_(std::move(missing)), files_(root), writers_(root) {}

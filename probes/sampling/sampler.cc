@@ -14,7 +14,7 @@ namespace {
 constexpr std::int64_t kSlowEveryNs = 950'000'000;
 /// When others suddenly take so much more than the known ones, they are looked for at once.
 constexpr double kOthersJumpCpus = 0.3;
-constexpr int kLongestWait = 4;      // times scan_again_ns, where looking did not find them
+constexpr int kLongestWait = 8;      // times scan_again_ns, where looking did not find them
 constexpr double kQuietSeconds = 2;  // after which that is forgotten
 constexpr double kRoundSeconds = 5;  // in which each process is turned to once
 constexpr std::size_t kFreshAtOnce = 40;
