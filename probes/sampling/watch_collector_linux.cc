@@ -100,8 +100,9 @@ void WatchCollector::FollowEngines() {
     return;
   }
   const auto& all = sampler_.table().all();
-  const double share = 1 / (kEngineRoundSeconds * request_.hz);
-  for (double left = std::ceil(static_cast<double>(all.size()) * share); left > 0; --left) {
+  const double rounds = kEngineRoundSeconds * request_.hz;
+  auto left = static_cast<std::size_t>(std::ceil(static_cast<double>(all.size()) / rounds));
+  for (; left > 0; --left) {
     const auto process = all.lower_bound(engines_from_);
     if (process == all.end()) {
       engines_from_ = 0;
