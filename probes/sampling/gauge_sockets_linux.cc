@@ -8,17 +8,19 @@
 #include <sys/socket.h>
 
 #include <algorithm>
-#include <filesystem>
 #include <map>
 #include <optional>
 
 #include <netinet/in.h>
 
-#include "base/text.h"
+#include "base/system/machine_root.h"
+#include "probes/procfs/kept_file.h"
 #include "probes/sampling/gauges.h"
 
 namespace probes {
 namespace {
+
+constexpr int kFindEveryLooks = 3;  // of those around
 
 bool IsTcp(int fd) {
   int protocol = 0;
@@ -64,25 +66,27 @@ class OwnSocketGauge : public Gauge {
     }
   }
 
-  void LookAround() override { FindSockets(); }
+  void LookAround() override {
+    if (++looks_around_ % kFindEveryLooks == 0) {
+      FindSockets();
+    }
+  }
 
  private:
   void FindSockets() {
     std::map<int, std::optional<std::int64_t>> found;
-    std::error_code code;
-    for (std::filesystem::directory_iterator entry("/proc/self/fd", code), end;
-         !code && entry != end; entry.increment(code)) {
-      const auto fd = base::ParseInt(entry->path().filename().string());
-      if (!fd || !IsTcp(static_cast<int>(*fd))) {
+    for (const int fd : NumbersIn(base::MachineRoot::Live(), "/proc/self/fd")) {
+      if (!IsTcp(fd)) {
         continue;
       }
-      const auto known = sockets_.find(static_cast<int>(*fd));
-      found.emplace(static_cast<int>(*fd), known == sockets_.end() ? std::nullopt : known->second);
+      const auto known = sockets_.find(fd);
+      found.emplace(fd, known == sockets_.end() ? std::nullopt : known->second);
     }
     sockets_ = std::move(found);
   }
 
   std::map<int, std::optional<std::int64_t>> sockets_;  // with the time seen last
+  int looks_around_ = 0;
 };
 
 }  // namespace

@@ -58,8 +58,10 @@ bool RecordingFiles::Find(const std::set<int>& pids) {
       }
       const Key key{pid, *descriptor};
       auto known = files_.extract(key);
-      File each = known ? std::move(known.mapped())
-                        : File{0, 0, 0, KeptFile(root_, folder + "/fdinfo/" + name)};
+      std::string info = folder;
+      info.append("/fdinfo/").append(name);
+      File each =
+          known ? std::move(known.mapped()) : File{0, 0, 0, KeptFile(root_, std::move(info))};
       const auto text = each.info.Read();
       const auto file = text ? ParseOpenFile(*text) : std::nullopt;
       if (!file || !file->for_writing) {
