@@ -81,7 +81,7 @@ TREE_READERS = {
         probes/storage/swap_areas.cc probes/usb/tree_read.cc
     """,
     "parsers of texts that a kernel wrote, which say in an error whose text it was": """
-        probes/procfs/proc_texts.cc probes/procfs/telemetry_texts.cc
+        probes/procfs/process_texts.cc probes/procfs/system_texts.cc
     """,
     "what of a tree may leave in an archive, and what is made nameless in it": """
         probes/captured/capture_admission.cc probes/captured/capture_admission.h
@@ -92,10 +92,6 @@ TREE_READERS = {
 # Sources that ought not to: they follow what lives, or word for people what only Linux has. This list
 # only ever gets shorter: the path moves into a *_linux source, the words into a table for each platform.
 NOT_YET = {
-    "samplers, which look at this PC while it works": """
-        probes/procfs/process_table.cc probes/sampling/process_watch.cc probes/sampling/program_watch.cc
-        probes/sampling/telemetry_collector.cc probes/sampling/watch_collector.cc
-    """,
     "words for people": """
         cli/options/option_table.cc report/headroom/cpu.cc report/line_check/findings.cc
         report/rules/storage.cc report/rules/unattended.cc report/rules/usb_devices.cc

@@ -31,8 +31,7 @@ struct KnownProcess {
 /// that do nothing in one round of four only.
 class ProcessTable {
  public:
-  ProcessTable(const base::MachineRoot& root, double ticks_per_second)
-      : root_(root), ticks_per_second_(ticks_per_second), loadavg_(root, "/proc/loadavg") {}
+  ProcessTable(const base::MachineRoot& root, double ticks_per_second);
 
   /// Notes who came and who went; within five seconds only where somebody came. Those that came are
   /// read, at most `most_fresh` now; the first time all are.

@@ -30,6 +30,9 @@ std::optional<ProcessTicks> TicksOf(const base::Result<Text>& text) {
 
 }  // namespace
 
+ProcessTable::ProcessTable(const base::MachineRoot& root, double ticks_per_second)
+    : root_(root), ticks_per_second_(ticks_per_second), loadavg_(root, "/proc/loadavg") {}
+
 /// A list takes long, and mostly it is the same.
 bool ProcessTable::AnybodyCame(std::int64_t now_ns) {
   const auto text = loadavg_.Read();
