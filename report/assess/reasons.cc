@@ -72,7 +72,7 @@ std::string DropText(const Facts& facts) {
 
 std::string OverText(const Headroom& row) {
   if (row.resource == Resource::kEncoder && row.unit == "x real time") {
-    return fmt::format("at full speed the pipeline reaches {}",
+    return fmt::format("full-speed run: 1 x real time needed, {} available",
                        FormatAvailable(*row.capacity, row.unit));
   }
   return fmt::format(
@@ -102,7 +102,7 @@ std::string IncompleteText(const bench::Rehearsal& rehearsal) {
   }
   if (rehearsal.complete) {
     return rehearsal.seconds <= rehearsal.warm_up_seconds
-               ? "the rehearsal was over before its warm-up"
+               ? "the rehearsal ended during its warm-up: nothing was judged"
                : "no frame was due";
   }
   return (rehearsal.outputs.empty() ? "the rehearsal could not start: "
@@ -131,7 +131,7 @@ std::string BoundText(const Facts& facts) {
     text += fmt::format("; a rehearsal of {} without a drop would prove the limit of {:g} an hour",
                         base::FormatSeconds(base::SecondsToProve(limit)), limit);
   } else if (run.upper_per_hour > limit && limit <= 0) {
-    text += "; no length of rehearsal proves a limit of none at all";
+    text += "; no rehearsal, however long, proves that no frame is ever dropped";
   }
   return text;
 }

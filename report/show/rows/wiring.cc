@@ -32,13 +32,27 @@ Mark MarkOf(Severity severity) {
                                        : Mark::kNote;
 }
 
+/// The finding of that id that is about the node: two links may each have one. Of results that were
+/// written before findings told what they are about, the first of that id.
+std::vector<Finding>::const_iterator FindingOf(const Document& document, const std::string& id,
+                                               const WiringNode& node) {
+  const auto& all = document.findings;
+  const auto about_it = std::find_if(all.begin(), all.end(), [&](const Finding& finding) {
+    return finding.id == id && std::any_of(finding.about.begin(), finding.about.end(),
+                                           [&](const Subject& of) { return of.name == node.path; });
+  });
+  return about_it != all.end() ? about_it
+                               : std::find_if(all.begin(), all.end(), [&](const Finding& finding) {
+                                   return finding.id == id;
+                                 });
+}
+
 /// Titles of what was found of a node, under the mark of the worst.
 Cell FoundCell(const Document& document, const WiringNode& node) {
   Cell cell;
   std::optional<Severity> worst;
   for (const std::string& id : node.finding_ids) {
-    const auto found = std::find_if(document.findings.begin(), document.findings.end(),
-                                    [&](const Finding& finding) { return finding.id == id; });
+    const auto found = FindingOf(document, id, node);
     const bool told = found != document.findings.end();
     cell.text += (cell.text.empty() ? "" : "; ") + (told ? found->title : id);
     if (told && (!worst || found->severity < *worst)) {

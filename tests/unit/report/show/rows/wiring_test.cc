@@ -115,6 +115,26 @@ TEST(WiringTable, MarksANodeByTheWorstThatWasFoundOfIt) {
   EXPECT_EQ(table.rows[0].back().mark, show::Mark::kNone);
 }
 
+TEST(WiringTable, TwoLinksWithOneKindOfFindingHaveEachItsOwn) {
+  Document document;
+  for (const char* const path : {"1-1", "1-2"}) {
+    WiringNode node;
+    node.path = path;
+    node.label = "Invented Camera";
+    node.kind = NodeKind::kCapture;
+    node.finding_ids = {"usb-slower-than-it-could"};
+    document.wiring.push_back(node);
+    Finding finding;
+    finding.id = "usb-slower-than-it-could";
+    finding.title = std::string("The camera at ") + path + " is slow";
+    finding.about = {{SubjectKind::kUsb, path}};
+    document.findings.push_back(finding);
+  }
+  const show::Table table = WiringTable(document);
+  EXPECT_EQ(table.rows[0].back().text, "The camera at 1-1 is slow");
+  EXPECT_EQ(table.rows[1].back().text, "The camera at 1-2 is slow");
+}
+
 TEST(WiringParts, IsSilentWithoutCaptures) {
   Evidence evidence = GoodEvidence();
   auto& devices = evidence.inventory.usb.devices;
