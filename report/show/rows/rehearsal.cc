@@ -70,6 +70,21 @@ Table LedgerTable(const bench::Rehearsal& rehearsal) {
   return table;
 }
 
+/// What the table counts and the verdict does not.
+show::Lines InWarmUp(const bench::Rehearsal& rehearsal) {
+  show::Lines lines;
+  std::int64_t dropped = 0;
+  for (const bench::OutputLedger& output : rehearsal.outputs) {
+    dropped += output.warm_up_dropped;
+  }
+  if (dropped > 0) {
+    lines.lines.push_back(
+        {fmt::format("Dropped in the warm-up, the first {}: {}, counted above and not judged",
+                     base::FormatSeconds(rehearsal.warm_up_seconds), FormatCount(dropped))});
+  }
+  return lines;
+}
+
 show::Lines Failures(const bench::Rehearsal& rehearsal) {
   show::Lines lines;
   for (const bench::OutputLedger& output : rehearsal.outputs) {
@@ -147,7 +162,8 @@ Table DropTable(const bench::Rehearsal& rehearsal) {
     if (table.rows.size() == kMostDropRows) {
       break;
     }
-    table.rows.push_back({{fmt::format("{:.2f} s", drop.at_s)},
+    const bool judged = drop.at_s >= rehearsal.warm_up_seconds;
+    table.rows.push_back({{fmt::format("{:.2f} s{}", drop.at_s, judged ? "" : ", warm-up")},
                           {drop.output},
                           {FormatCount(drop.frames)},
                           {std::string(base::WordOf(drop.stage))},
@@ -248,7 +264,8 @@ show::Part LedgerPart(const Document& document) {
     return part;
   }
   part.title += ", " + base::FormatSeconds(rehearsal->seconds) + " in real time";
-  part.blocks = {RunFacts(*rehearsal), LedgerTable(*rehearsal), Failures(*rehearsal)};
+  part.blocks = {RunFacts(*rehearsal), LedgerTable(*rehearsal), InWarmUp(*rehearsal),
+                 Failures(*rehearsal)};
   if (const auto& full_speed = document.evidence.results.flat_out) {
     part.blocks.emplace_back(show::Note{{fmt::format(
         "Full-speed run, without waiting for the cameras: the same work at {} x real "

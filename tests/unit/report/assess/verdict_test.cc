@@ -116,7 +116,7 @@ const std::vector<VerdictCase> kCases = {
      "Unproven: the rehearsal could not start: Stream: an encoder refused."},
     {"UnprovenWhenOverBeforeTheWarmUp", Verdict::kUnproven,
      [](Evidence& e) { e.results.rehearsal->seconds = e.results.rehearsal->warm_up_seconds; },
-     "Unproven: the rehearsal was over before its warm-up."},
+     "Unproven: the rehearsal ended during its warm-up: nothing was judged."},
     {"UnprovenWhenUsbCannotBeRead", Verdict::kUnproven,
      [](Evidence& e) {
        e.inventory.usb = {};

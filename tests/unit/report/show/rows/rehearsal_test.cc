@@ -48,6 +48,21 @@ TEST(LedgerPart, SaysWhichOutputEndedEarlyAndWhy) {
   EXPECT_THAT(Shown(LedgerPart(document)), HasSubstr("Stream ended: the encoder gave up"));
 }
 
+TEST(LedgerPart, TellsApartWhatTheWarmUpDropped) {
+  Document document = tests::ShortDocument();
+  bench::Rehearsal& rehearsal = *document.evidence.results.rehearsal;
+  for (bench::OutputLedger& output : rehearsal.outputs) {
+    output.warm_up_dropped = 0;
+  }
+  EXPECT_THAT(Shown(LedgerPart(document)), Not(HasSubstr("not judged")));
+  rehearsal.outputs[0].warm_up_dropped = 7;
+  rehearsal.warm_up_seconds = 2;
+  rehearsal.drops.front().at_s = 1.5;
+  EXPECT_THAT(Shown(LedgerPart(document)),
+              HasSubstr("Dropped in the warm-up, the first 2.0 s: 7, counted above and not judged"));
+  EXPECT_THAT(Shown(DropsPart(document)), HasSubstr("1.50 s, warm-up"));
+}
+
 TEST(DropsPart, SaysSoWhereNoFrameWasDropped) {
   EXPECT_THAT(Shown(DropsPart(tests::ReadyDocument())), HasSubstr("No frame was dropped."));
   EXPECT_THAT(Shown(DropsPart(tests::ShortDocument())),
