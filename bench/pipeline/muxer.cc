@@ -4,13 +4,19 @@
 
 #include <algorithm>
 #include <chrono>
+#include <memory>
 #include <optional>
 #include <thread>
 #include <utility>
 
+#include "base/media/ffmpeg.h"
+#include "base/result.h"
 #include "bench/disk/file.h"
-#include "bench/feeds/in_band_headers.h"
 #include "profiles/demand/stream_url.h"
+
+extern "C" {
+#include <libavcodec/bsf.h>
+}
 
 namespace bench {
 namespace {
@@ -19,6 +25,60 @@ using namespace std::chrono_literals;
 
 constexpr int kFileBufferBytes = 1 << 20;
 constexpr auto kSinkPatience = 5s;
+
+/// Parameter sets put back into the stream, for a container that has no other place for them.
+/// An encoder that serves several containers keeps its parameter sets apart
+/// when one of them wants that; transport streams want them before each key frame
+/// (ITU-T H.222.0 2.14.1 for H.264, 2.17.1 for HEVC).
+class InBandHeaders {
+ public:
+  static base::Result<InBandHeaders> Open(const AVCodecContext& encoder);
+
+  /// Replaces the packet by one that carries what it needs.
+  base::Status Filter(AVPacket& packet);
+
+ private:
+  struct Free {
+    void operator()(AVBSFContext* filter) const { av_bsf_free(&filter); }
+  };
+  using FilterPtr = std::unique_ptr<AVBSFContext, Free>;
+  explicit InBandHeaders(FilterPtr filter) : filter_(std::move(filter)) {}
+
+  FilterPtr filter_;
+};
+
+base::Result<InBandHeaders> InBandHeaders::Open(const AVCodecContext& encoder) {
+  constexpr const char* kName = "dump_extra";
+  const AVBitStreamFilter* const found = av_bsf_get_by_name(kName);
+  if (found == nullptr) {
+    return base::Error{base::ErrorKind::kNotPresent, kName, "this FFmpeg lacks the filter"};
+  }
+  AVBSFContext* raw = nullptr;
+  int code = av_bsf_alloc(found, &raw);
+  FilterPtr filter(raw);
+  if (code >= 0) {
+    code = avcodec_parameters_from_context(filter->par_in, &encoder);
+  }
+  if (code >= 0) {
+    filter->time_base_in = encoder.time_base;
+    code = av_bsf_init(filter.get());
+  }
+  if (code < 0) {
+    return base::FromFfmpeg(code, kName);
+  }
+  return InBandHeaders(std::move(filter));
+}
+
+base::Status InBandHeaders::Filter(AVPacket& packet) {
+  int code = av_bsf_send_packet(filter_.get(), &packet);
+  if (code >= 0) {
+    code = av_bsf_receive_packet(filter_.get(), &packet);
+  }
+  if (code < 0) {
+    return base::FromFfmpeg(code, "dump_extra");
+  }
+  return base::Done{};
+}
 
 /// Counts and forgets: for measuring the engine by itself.
 class NullMuxer : public Muxer {
