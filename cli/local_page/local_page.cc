@@ -9,11 +9,13 @@
 #include <mutex>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
+#include <vector>
 
 #include "cli/http/server.h"
-#include "cli/local_page/assets.h"
 #include "cli/local_page/http_answers.h"
+#include "cli/local_page/page_files.h"
 #include "cli/local_page/profile_answers.h"
 #include "cli/local_page/rehearsals.h"
 #include "cli/local_page/result_answers.h"
@@ -21,9 +23,52 @@
 #include "cli/local_page/secret.h"
 #include "cli/options/version.h"
 #include "cli/system/pc_lock.h"
+#include "report/words/cautions.h"
 
 namespace cli {
 namespace {
+
+// The files of the page, embedded.
+
+struct Asset {
+  std::string_view path;  // "/page.js", below the place of the page
+  std::string_view type;
+  std::string_view text;
+};
+
+/// The page with the cautions in their place, worded as everywhere.
+std::string Index() {
+  constexpr std::string_view kPlace = "<!-- cautions -->";
+  std::string page(page_files::kIndex);
+  std::string cautions;
+  for (const std::string_view caution : report::kLoadCautions) {
+    cautions += "<li>" + std::string(caution) + "</li>";
+  }
+  return page.replace(page.find(kPlace), kPlace.size(), cautions);
+}
+
+/// "/" first.
+const std::vector<Asset>& Assets() {
+  constexpr std::string_view kHtml = "text/html; charset=utf-8";
+  constexpr std::string_view kCss = "text/css; charset=utf-8";
+  constexpr std::string_view kScript = "text/javascript; charset=utf-8";
+  static const std::string index = Index();
+  static const std::vector<Asset> assets = {
+      {"/", kHtml, index},
+      {"/report.css", kCss, page_files::kReportCss},
+      {"/page.css", kCss, page_files::kPageCss},
+      {"/page.js", kScript, page_files::kPageJs},
+      {"/elements.js", kScript, page_files::kElementsJs},
+      {"/fields.js", kScript, page_files::kFieldsJs},
+      {"/names.js", kScript, page_files::kNamesJs},
+      {"/production.js", kScript, page_files::kProductionJs},
+      {"/profile_form.js", kScript, page_files::kProfileFormJs},
+      {"/rehearsal.js", kScript, page_files::kRehearsalJs},
+      {"/results.js", kScript, page_files::kResultsJs},
+      {"/size.js", kScript, page_files::kSizeJs},
+  };
+  return assets;
+}
 
 constexpr const char* kHost = "127.0.0.1";
 constexpr int kThreads = 8;
