@@ -7,10 +7,21 @@
 #include <string>
 #include <vector>
 
+#include "bench/data/stage.h"
 #include "report/data/document.h"
-#include "report/data/untold_part.h"
 
 namespace report {
+
+/// A part of a production whose CPU nothing measured tells of.
+struct UntoldPart {
+  bench::Stage stage = bench::Stage::kNone;
+  std::string item;  // the source, the output, or all outputs of one encode; may be empty
+
+  /// "convert of Left".
+  std::string Text() const {
+    return std::string(base::WordOf(stage)) + (item.empty() ? "" : " of " + item);
+  }
+};
 
 /// One stage of one source, output or encode of the changed production.
 struct ScaledPart {

@@ -4,15 +4,42 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <tuple>
 
+#include "bench/data/results.h"
 #include "profiles/demand/encode_sharing.h"
 #include "profiles/pixel_formats.h"
 #include "report/cpu/encode_costs.h"
-#include "report/cpu/frame_cost.h"
 
 namespace report {
 namespace {
+
+/// CPU time of one frame of this stage, raster and form: the dearest of the costs that are of it.
+/// Nothing where none is, or where nothing was timed.
+std::optional<double> FrameCpuMs(const std::optional<bench::CostTable>& costs, bench::Stage stage,
+                                 const bench::CostSubject& of) {
+  double dearest_ms = 0;
+  if (costs) {
+    for (const bench::CostEntry& entry : costs->entries) {
+      if (entry.stage == stage && entry.of && entry.of->width == of.width &&
+          entry.of->height == of.height && entry.of->form == of.form) {
+        dearest_ms = std::max(dearest_ms, entry.cpu_ms);
+      }
+    }
+  }
+  return dearest_ms > 0 ? std::optional(dearest_ms) : std::nullopt;
+}
+
+/// A frame as a source hands it over, and one that is drawn.
+bench::CostSubject SourceFrame(const profiles::Source& source) {
+  return {source.raster.width, source.raster.height,
+          source.pixel_format.empty() ? source.codec : source.pixel_format};
+}
+
+bench::CostSubject DrawnFrame(const profiles::Raster& raster) {
+  return {raster.width, raster.height, ""};
+}
 
 constexpr double kMs = 1000;
 
