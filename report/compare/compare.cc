@@ -8,7 +8,6 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/compare/compared_result.h"
 #include "report/compare/figures.h"
 #include "report/compare/machines.h"
 #include "report/compare/words.h"
@@ -125,6 +124,31 @@ void AddMethod(Comparison& comparison) {
 }
 
 }  // namespace
+
+ComparedResult IdentityOf(const NamedDocument& named) {
+  const Document& document = named.document;
+  const Evidence& evidence = document.evidence;
+  ComparedResult result;
+  result.name = named.name;
+  result.production = evidence.profile.name;
+  result.started_at = evidence.started_at;
+  result.length = evidence.length;
+  const probes::CpuInventory& cpu = evidence.inventory.cpu;
+  result.machine = cpu.model.known() ? *cpu.model : "CPU not known";
+  if (cpu.usable_cpus.known()) {
+    result.machine += fmt::format(", {:.3g} CPUs", *cpu.usable_cpus);
+  }
+  const probes::SettingsInventory& settings = evidence.inventory.settings;
+  result.system = settings.os.known() ? *settings.os : "system not known";
+  if (settings.kernel.known()) {
+    result.system += ", kernel " + *settings.kernel;
+  }
+  result.program_version = evidence.program_version;
+  result.verdict = document.verdict;
+  result.complete = document.complete;
+  result.headline = document.headline;
+  return result;
+}
 
 std::string StandingText(Standing standing) {
   return std::string(stored::WordOf(standing));

@@ -17,6 +17,9 @@ struct NamedDocument {
   Document document;
 };
 
+/// By what people know a result: file, production, PC, day.
+ComparedResult IdentityOf(const NamedDocument& named);
+
 Comparison Compare(const NamedDocument& before, const NamedDocument& after);
 
 /// What a ranking keeps of a result: not its series, so that hundreds may be ranked.

@@ -11,7 +11,6 @@
 #include "base/stats/two_samples.h"
 #include "profiles/text/reader.h"
 #include "report/compare/compare.h"
-#include "report/compare/compared_result.h"
 #include "report/compare/figures.h"
 #include "report/compare/load_in_time.h"
 #include "report/data/verdict_order.h"

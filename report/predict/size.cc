@@ -8,7 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "report/compare/compared_result.h"
+#include "report/compare/compare.h"
 #include "report/compare/machines.h"
 #include "report/fields/words.h"
 #include "report/headroom/resource_room.h"
