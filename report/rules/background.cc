@@ -2,14 +2,13 @@
 //
 // What else took the CPU.
 
-#include "report/rules/background.h"
-
 #include <algorithm>
 #include <string>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 
 namespace report::rules {

@@ -6,22 +6,7 @@
 
 #include <algorithm>
 
-#include "report/rules/background.h"
-#include "report/rules/cables.h"
-#include "report/rules/causes.h"
-#include "report/rules/encoders.h"
-#include "report/rules/machine_settings.h"
-#include "report/rules/network.h"
-#include "report/rules/pcie.h"
-#include "report/rules/power.h"
-#include "report/rules/rehearsal.h"
-#include "report/rules/shortage.h"
-#include "report/rules/storage.h"
-#include "report/rules/unattended.h"
-#include "report/rules/usb_devices.h"
-#include "report/rules/usb_place.h"
-#include "report/rules/usb_sharing.h"
-#include "report/rules/usb_time.h"
+#include "report/rules/rules.h"
 
 namespace report::rules {
 namespace {

@@ -2,18 +2,17 @@
 //
 // Cables and camera control.
 
-#include "report/rules/cables.h"
-
 #include <cstddef>
 #include <string>
 
 #include <fmt/format.h>
 
 #include "base/text.h"
-#include "profiles/demand/control_reach.h"
+#include "profiles/demand/cable_reach.h"
 #include "report/loads/assumed_demand.h"
 #include "report/loads/cable_lines.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 
 namespace report::rules {

@@ -2,8 +2,6 @@
 //
 // Why frames were dropped, and what got slower.
 
-#include "report/rules/causes.h"
-
 #include <cctype>
 #include <string>
 
@@ -12,6 +10,7 @@
 #include "base/text.h"
 #include "report/explain/explain.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"

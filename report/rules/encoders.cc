@@ -2,8 +2,6 @@
 //
 // Encoders and levels.
 
-#include "report/rules/encoders.h"
-
 #include <cstddef>
 #include <string>
 
@@ -12,6 +10,7 @@
 #include "base/text.h"
 #include "report/headroom/encoder_supply.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 
 namespace report::rules {
 namespace {

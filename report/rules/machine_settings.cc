@@ -2,8 +2,6 @@
 //
 // Displays, memory, clock, rates.
 
-#include "report/rules/machine_settings.h"
-
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -16,6 +14,7 @@
 #include "base/text.h"
 #include "profiles/words.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 #include "report/words/figures.h"
 

@@ -2,8 +2,6 @@
 //
 // Network.
 
-#include "report/rules/network.h"
-
 #include <string>
 
 #include <fmt/format.h>
@@ -12,6 +10,7 @@
 #include "report/headroom/headroom.h"
 #include "report/loads/network_loads.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 

@@ -2,8 +2,6 @@
 //
 // PCIe links.
 
-#include "report/rules/pcie.h"
-
 #include <algorithm>
 #include <set>
 #include <string>
@@ -15,6 +13,7 @@
 #include "report/loads/pcie_capacity.h"
 #include "report/loads/pcie_load.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"

@@ -2,8 +2,6 @@
 //
 // Power saving, cooling, clock rate.
 
-#include "report/rules/power.h"
-
 #include <algorithm>
 #include <cstdint>
 #include <string>
@@ -11,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 
 namespace report::rules {

@@ -2,8 +2,6 @@
 //
 // What the rehearsal showed.
 
-#include "report/rules/rehearsal.h"
-
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -17,6 +15,7 @@
 #include "base/text.h"
 #include "report/explain/explain.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 
 namespace report::rules {

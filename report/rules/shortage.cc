@@ -2,14 +2,13 @@
 //
 // CPU, encoding, memory and disks.
 
-#include "report/rules/shortage.h"
-
 #include <algorithm>
 #include <array>
 
 #include <fmt/format.h>
 
 #include "report/headroom/headroom.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"

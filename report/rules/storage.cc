@@ -2,8 +2,6 @@
 //
 // Recording disks.
 
-#include "report/rules/storage.h"
-
 #include <algorithm>
 #include <map>
 #include <set>
@@ -14,6 +12,7 @@
 #include "base/text.h"
 #include "report/loads/space_guard.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 
 namespace report::rules {

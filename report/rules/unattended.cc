@@ -2,8 +2,6 @@
 //
 // Sleep, updates, upkeep.
 
-#include "report/rules/unattended.h"
-
 #include <algorithm>
 #include <array>
 #include <string>
@@ -12,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "base/text.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 
 namespace report::rules {

@@ -2,8 +2,6 @@
 //
 // Single capture devices.
 
-#include "report/rules/usb_devices.h"
-
 #include <algorithm>
 #include <map>
 #include <optional>
@@ -14,6 +12,7 @@
 #include "base/text.h"
 #include "report/loads/subjects.h"
 #include "report/loads/usb_booking.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 

@@ -2,8 +2,6 @@
 //
 // Places of capture devices.
 
-#include "report/rules/usb_place.h"
-
 #include <algorithm>
 #include <cstddef>
 #include <string>
@@ -14,6 +12,7 @@
 #include "base/text.h"
 #include "report/loads/subjects.h"
 #include "report/loads/usb_driver.h"
+#include "report/rules/rules.h"
 #include "report/words/quantities.h"
 
 namespace report::rules {

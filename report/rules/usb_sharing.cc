@@ -2,8 +2,6 @@
 //
 // Captures that share a hub, a controller or a link.
 
-#include "report/rules/usb_sharing.h"
-
 #include <algorithm>
 #include <map>
 #include <set>
@@ -15,6 +13,7 @@
 #include "report/headroom/headroom.h"
 #include "report/loads/pcie_load.h"
 #include "report/loads/subjects.h"
+#include "report/rules/rules.h"
 #include "report/words/cautions.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"

@@ -2,8 +2,6 @@
 //
 // Time on USB buses.
 
-#include "report/rules/usb_time.h"
-
 #include <string>
 #include <utility>
 
@@ -14,6 +12,7 @@
 #include "report/loads/usb_booking.h"
 #include "report/loads/usb_driver.h"
 #include "report/loads/usb_others.h"
+#include "report/rules/rules.h"
 #include "report/words/figures.h"
 #include "report/words/quantities.h"
 
