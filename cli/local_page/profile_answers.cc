@@ -13,7 +13,6 @@
 #include "cli/system/inputs.h"
 #include "profiles/demand/containers.h"
 #include "profiles/demand/demand.h"
-#include "profiles/demand/other_pcs.h"
 #include "profiles/demand/stream_url.h"
 #include "profiles/pixel_formats.h"
 #include "profiles/text/margin_keys.h"

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How long a cable may be for the picture that it carries, by published limits.
+// How long a cable may be for the picture that it carries, and the cables of a chain of camera
+// control, by published limits.
 
 #pragma once
 
@@ -48,5 +49,24 @@ struct LossBounds {
   double most_db = 0;
 };
 LossBounds LossPer100m(double db_per_100m, double at_mhz, double mhz);
+
+/// How long the cables of a camera-control chain may be.
+struct ControlReach {
+  /// Whether the limit is for each cable from camera to camera (RS-232, where each
+  /// camera drives the next) or for the whole chain (RS-422, RS-485).
+  bool each_cable = false;
+  double metres = 0;
+  ReachBasis basis = ReachBasis::kCommonPractice;
+  std::string source;
+};
+
+ControlReach ReachOf(const ControlChain& chain);
+
+/// All cables of the chain, and the longest of them.
+double SumMetres(const ControlChain& chain);
+double LongestMetres(const ControlChain& chain);
+
+/// Above it RS-232's own limit of 20 kbit/s is passed.
+inline constexpr int kFastestRs232Baud = 20'000;
 
 }  // namespace profiles

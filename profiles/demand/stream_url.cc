@@ -245,4 +245,23 @@ Transport TransportOf(std::string_view url, std::string_view container) {
   return scheme == "udp" ? Transport::kUdp : Transport::kTcp;
 }
 
+namespace {
+
+/// What cannot be told to be this PC is taken for another.
+bool LeadsElsewhere(const std::string& url) {
+  if (url.empty() || url == kLoopback) {
+    return false;
+  }
+  const std::string host = HostOf(url);
+  const auto address = base::ParseIpAddress(host);
+  return address ? !base::IsLoopback(*address) : host != "localhost";
+}
+
+}  // namespace
+
+bool NamesOtherPcs(const Profile& profile) {
+  return std::any_of(profile.outputs.begin(), profile.outputs.end(),
+                     [](const Output& output) { return LeadsElsewhere(output.url); });
+}
+
 }  // namespace profiles

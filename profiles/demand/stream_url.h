@@ -32,6 +32,10 @@ Profile WithMaskedUrls(Profile profile);
 /// empty for the program's own sink and where the host cannot be told for certain.
 std::string HostOf(std::string_view url);
 
+/// Whether an address in it leads to another PC: a stream's address often holds the key to it, so
+/// that such a profile is for its owner's eyes only.
+bool NamesOtherPcs(const Profile& profile);
+
 /// The protocol under a stream. The loopback sink takes RTMP for flv, SRT otherwise.
 Transport TransportOf(std::string_view url, std::string_view container);
 

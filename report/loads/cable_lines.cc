@@ -8,7 +8,7 @@
 
 #include <fmt/format.h>
 
-#include "profiles/demand/control_reach.h"
+#include "profiles/demand/cable_reach.h"
 #include "profiles/words.h"
 #include "report/loads/network_capacity.h"
 #include "report/loads/network_loads.h"

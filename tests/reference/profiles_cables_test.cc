@@ -5,7 +5,6 @@
 #include <gtest/gtest.h>
 
 #include "profiles/demand/cable_reach.h"
-#include "profiles/demand/control_reach.h"
 
 namespace profiles {
 namespace {

@@ -5,8 +5,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "profiles/demand/control_reach.h"
-
 namespace profiles {
 namespace {
 

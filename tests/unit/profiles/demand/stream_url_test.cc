@@ -7,7 +7,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "profiles/demand/other_pcs.h"
 #include "profiles/profile.h"
 
 namespace profiles {
