@@ -26,12 +26,12 @@ double CpuCapacity(double usable, const base::Reading<int>& threads, double take
 std::string DemandSource(const CpuUse& use, double due) {
   if (due > use.own) {
     return fmt::format(
-        "demand: each stage's CPU time of a frame in the judged rehearsal, for all frames that "
+        "needed: each stage's CPU time of a frame in the judged rehearsal, for all frames that "
         "were due ({:.2f} CPUs were used)",
         use.own);
   }
   return fmt::format(
-      "demand: {} in the judged rehearsal{}",
+      "needed: {} in the judged rehearsal{}",
       use.own_from_telemetry ? "mean of our CPU use" : "our CPU time over the run",
       use.simulation > 0 ? fmt::format(", less {:.2f} for simulating", use.simulation) : "");
 }
@@ -70,9 +70,10 @@ void CpuHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     capacity = std::max(capacity, row.demand);
   }
   SetCapacity(row, capacity, Basis::kMeasured);
-  row.source = DemandSource(*facts.cpu, due) +
-               fmt::format("; capacity: {:.3g} usable CPUs, others took {:.2f} and the host {:.2f}",
-                           *cpu.usable_cpus, *facts.cpu->others, *facts.cpu->steal_mean);
+  row.source =
+      DemandSource(*facts.cpu, due) +
+      fmt::format("; available: {:.3g} usable CPUs, others took {:.2f} and the host {:.2f}",
+                  *cpu.usable_cpus, *facts.cpu->others, *facts.cpu->steal_mean);
   rows.push_back(row);
 }
 
@@ -84,11 +85,11 @@ void MemoryHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   row.demand = measured ? static_cast<double>(rehearsal->peak_resident_bytes)
                         : facts.demand().memory_pool_bytes;
   const base::Reading<std::int64_t>& available = facts.machine().cpu.memory_available_bytes;
-  const std::string asked = measured ? "demand: peak resident size in the rehearsal"
-                                     : "demand: computed from frames in flight and encoders";
+  const std::string asked = measured ? "needed: peak resident size in the rehearsal"
+                                     : "needed: computed from frames in flight and encoders";
   if (available.known()) {
     SetCapacity(row, static_cast<double>(*available), Basis::kRead);
-    row.source = asked + "; capacity: memory that was available before it";
+    row.source = asked + "; available: memory that was available before it";
   } else {
     row.source = asked + "; available memory unknown: " + available.why_unknown();
     row.how_to_prove = "run on the PC itself, so that its free memory can be read";

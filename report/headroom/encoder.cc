@@ -32,7 +32,7 @@ bool FromCosts(const Facts& facts, Headroom& row) {
     row.demand = 1;
     SetCapacity(row, room->speed, Basis::kAssumed);
     row.source =
-        "capacity: as much of the same work as fills 95 % of the CPUs (assumed: no run at full "
+        "available: as much of the same work as fills 95 % of the CPUs (assumed: no run at full "
         "speed used them up), or their encodes by the CPU time of single frames";
     row.how_to_prove = row.capacity ? "" : kQualify;
     return true;
@@ -41,7 +41,7 @@ bool FromCosts(const Facts& facts, Headroom& row) {
   row.demand = *cpus;
   SetCapacity(row, *usable, Basis::kComputed);
   row.source =
-      "demand: rate x CPU time of one encoded frame, all outputs; capacity: usable CPUs. "
+      "needed: rate x CPU time of one encoded frame, all outputs; available: usable CPUs. "
       "Encoding alone: the rest of the pipeline is not in it";
   return true;
 }
@@ -62,11 +62,11 @@ void EncoderHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     row.source =
         grown == nullptr
             ? fmt::format(
-                  "capacity: the same pipeline run as fast as it goes for {:.0f} s, a low "
+                  "available: the same pipeline run as fast as it goes for {:.0f} s, a low "
                   "percentile of its windows",
                   flat_out->seconds)
             : fmt::format(
-                  "capacity: the same pipeline with {} more sources run as fast as it goes "
+                  "available: the same pipeline with {} more sources run as fast as it goes "
                   "for {:.0f} s, which was faster than by itself",
                   grown->added, grown->run.seconds);
   } else if (!FromCosts(facts, row)) {

@@ -49,7 +49,7 @@ void AddDirection(const Facts& facts, const NetworkLoad& load, const Direction& 
   if (capacity) {
     row.item += " on " + base::Printable(load.link, 20);
     SetCapacity(row, capacity->bits_per_second, capacity->basis);
-    row.source = "demand: on the wire, headers included; capacity: " + capacity->source + "; " +
+    row.source = "needed: on the wire, headers included; available: " + capacity->source + "; " +
                  Joined(ways);
     row.how_to_prove = row.capacity ? ""
                                     : "use a cable, or measure this link at the venue at the hour "
@@ -129,7 +129,7 @@ void DisplayHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
   Headroom row = NewRow(Resource::kDisplays, "", "displays");
   row.demand = facts.demand().displays;
   SetCapacity(row, static_cast<double>(displays.size()), Basis::kRead);
-  row.source = fmt::format("capacity: connectors of the graphics adapters, {} in use now",
+  row.source = fmt::format("available: connectors of the graphics adapters, {} in use now",
                            std::count_if(displays.begin(), displays.end(), [](const auto& d) {
                              return d.connected.value_or(false);
                            }));

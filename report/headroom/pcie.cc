@@ -59,7 +59,7 @@ void AddCard(const Facts& facts, const probes::PciDevice& card, const PcieCardLo
   const std::optional<double> capacity =
       PcieLinksHidden(facts.machine()) ? std::nullopt : PcieBytesPerSecond(link);
   if (capacity) {
-    row.source = fmt::format("capacity: {}, {}", PcieLinkText(link), kPayload);
+    row.source = fmt::format("available: {}, {}", PcieLinkText(link), kPayload);
     if (narrowest != nullptr && narrowest->lower->address != card.address) {
       row.source += fmt::format("; the narrowest link on its way, at {}",
                                 base::Printable(narrowest->Key(), 20));
@@ -113,7 +113,7 @@ void AddUsbControllers(const Facts& facts, std::vector<Headroom>& rows) {
         fmt::format("PCIe link of USB controller {}", base::Printable(usb.controller->address, 40)),
         usb.bytes_per_second);
     row.about = {PciSubject(usb.controller->address)};
-    row.source = fmt::format("capacity: {}, {}", PcieLinkText(narrowest->Link()), kPayload);
+    row.source = fmt::format("available: {}, {}", PcieLinkText(narrowest->Link()), kPayload);
     SetCapacityFor(row, *narrowest->BytesPerSecond(), AssumedOf(facts, usb));
     rows.push_back(row);
   }
@@ -133,8 +133,8 @@ void AddShared(const Facts& facts, std::vector<Headroom>& rows) {
     if (!capacity) {
       continue;  // the rows of what shares it say what is not known
     }
-    row.source = fmt::format("capacity: {}, {}, each way; shared by", PcieLinkText(load.hop.Link()),
-                             kPayload);
+    row.source = fmt::format("available: {}, {}, each way; shared by",
+                             PcieLinkText(load.hop.Link()), kPayload);
     for (std::size_t i = 0; i < load.uses.size(); ++i) {
       row.source += (i == 0 ? " " : ", ") + load.uses[i].what;
     }

@@ -41,7 +41,7 @@ void MemoryTraffic(const Facts& facts, std::vector<Headroom>& rows) {
   row.margin_percent = facts.profile().margins.memory_percent;
   SetCapacity(row, contention->memory_bytes_per_second, Basis::kMeasured);
   row.source =
-      "demand: bytes touched per frame and stage, computed; capacity: copies by all CPUs at once";
+      "needed: bytes touched per frame and stage, computed; available: copies by all CPUs at once";
   rows.push_back(row);
 }
 
@@ -59,7 +59,7 @@ void HardwareThroughput(const Facts& facts, std::vector<Headroom>& rows) {
     }
     row.margin_percent = facts.profile().margins.encoder_percent;
     SetCapacity(row, encoder.all_per_second * encoder.width * encoder.height, Basis::kMeasured);
-    row.source = fmt::format("capacity: {} sessions of {}x{} in turn", encoder.sessions,
+    row.source = fmt::format("available: {} sessions of {}x{} in turn", encoder.sessions,
                              encoder.width, encoder.height);
     rows.push_back(row);
   }

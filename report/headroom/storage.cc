@@ -23,7 +23,7 @@ void AddRate(const Facts& facts, const RecordingPlace& place, std::vector<Headro
   if (place.disk != nullptr && place.disk->sustained_bytes_per_second > 0) {
     SetCapacity(row, place.disk->sustained_bytes_per_second, Basis::kMeasured);
     row.source =
-        fmt::format("demand: bit rates of {}; capacity: {} written in {} ({})",
+        fmt::format("needed: bit rates of {}; available: {} written in {} ({})",
                     place.outputs.size() == 1 ? "the recording" : "all recordings",
                     base::FormatBytes(static_cast<double>(place.disk->bytes)),
                     base::FormatSeconds(place.disk->seconds), base::Printable(place.disk->method));
@@ -47,7 +47,7 @@ void AddSpace(const RecordingPlace& place, std::vector<Headroom>& rows) {
              place.storage->size_bytes.known()) {
     SetCapacity(row, UsableSpace(*place.storage), Basis::kRead);
     row.source = fmt::format(
-        "demand: whole duration; capacity: {} free, less the guard of {} (2 GiB or 5 %, the "
+        "needed: whole duration; available: {} free, less the guard of {} (2 GiB or 5 %, the "
         "larger)",
         base::FormatBytes(static_cast<double>(*place.storage->free_bytes)),
         base::FormatBytes(SpaceGuard(*place.storage)));
@@ -81,7 +81,7 @@ void AddFileSize(const RecordingPlace& place, std::vector<Headroom>& rows) {
   row.demand = place.largest_file_bytes;
   SetCapacity(row, limit, Basis::kRead);
   row.source =
-      fmt::format("capacity: largest file of {}", place.storage->filesystem.value_or("it"));
+      fmt::format("available: largest file of {}", place.storage->filesystem.value_or("it"));
   rows.push_back(row);
 }
 

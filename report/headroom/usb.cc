@@ -21,15 +21,15 @@ namespace {
 // Why a link carries what it does.
 std::string CapacitySource(const Facts& facts, const UsbLink& link) {
   if (link.device == nullptr) {
-    return "capacity: at least one port's";
+    return "available: at least one port's";
   }
   const UsbStream* stream = FindStream(facts.streams, link.device);
   const bool by_setting = stream != nullptr && stream->setting_bytes_per_second > 0 &&
                           link.capacity_bytes_per_second == stream->setting_bytes_per_second;
   if (by_setting) {
-    return "capacity: what the device's largest alternate setting holds";
+    return "available: what the device's largest alternate setting holds";
   }
-  return "capacity: usable share of the " + FormatLinkSpeed(link.device->speed_mbps) + " link";
+  return "available: usable share of the " + FormatLinkSpeed(link.device->speed_mbps) + " link";
 }
 
 // Of what is certain, where that is more than all; links carry less of one kind than of another.
@@ -48,7 +48,7 @@ void AddUsbRow(const Facts& facts, const UsbLink& link, std::vector<Headroom>& r
   row.about = {SubjectOf(link)};
   row.demand = link.bytes_per_second;
   row.margin_percent = facts.profile().margins.usb_percent;
-  const std::string asked = fmt::format("demand: pictures of {} matched to the profile",
+  const std::string asked = fmt::format("needed: pictures of {} matched to the profile",
                                         link.captures.size() == 1 ? "the device" : "the devices");
   const auto& capacity = link.capacity_bytes_per_second;
   const std::string no_pictures = NoPicturesOf(facts, link);
@@ -105,8 +105,9 @@ void AddReservations(const Facts& facts, std::vector<Headroom>& rows) {
     row.demand = booking.Grants() ? booking.MostUs() : booking.link->reserved.least_us;
     if (booking.Grants() || booking.Refuses()) {
       SetCapacity(row, booking.reservable_us(), Basis::kComputed);
-      row.source = ehci ? "capacity: what an EHCI controller books of 125 us; all of it may be used"
-                        : "capacity: the periodic share of the bus; all of it may be used";
+      row.source = ehci
+                       ? "available: what an EHCI controller books of 125 us; all of it may be used"
+                       : "available: the periodic share of the bus; all of it may be used";
     } else {
       row.source = fmt::format(
           "between {} and {} of {}: the devices and the controller decide when they start",
@@ -163,7 +164,7 @@ void CableHeadroom(const Facts& facts, std::vector<Headroom>& rows) {
     row.about = {SourceSubject(sources[i].name)};
     row.demand = asked;
     row.margin_percent = facts.profile().margins.usb_percent;
-    row.source = "capacity: 480 Mb/s of signalling, before any overhead";
+    row.source = "available: 480 Mb/s of signalling, before any overhead";
     const std::string assumption = AssumptionOf(sources[i]);
     AssumedPart assumed{
         assumption.empty() ? 0 : asked,

@@ -70,7 +70,7 @@ void AddCpuRow(const CpuRoom& room, const Asked& asked, const profiles::Margins&
   row.basis = Basis::kMeasured;
   row.source = fmt::format(
       "needed: {:.2f} CPUs for all that was due in the rehearsal, each part that is added or "
-      "changed reckoned from the CPU time of a frame of one like it{}; capacity: CPUs that others "
+      "changed reckoned from the CPU time of a frame of one like it{}; available: CPUs that others "
       "leave{}",
       room.used, room.grown > 0 ? ", as the full-speed runs with cameras added had it" : "",
       !room.cpus_by_pieces && room.law_measured ? ", by the measured law of contention" : "");
