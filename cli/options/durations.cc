@@ -24,7 +24,7 @@ Durations DurationsOf(Length length, const profiles::Profile& profile) {
       durations.disk_s = 8;
       durations.contention_s = 5;
       durations.search_s = 0;
-      durations.ballast_s = 20;
+      durations.ballast_s = 15;
       durations.costs_at_most_s = 20;
       durations.painting_s = 12;
       durations.whole_s = 110;
