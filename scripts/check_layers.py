@@ -47,7 +47,7 @@ MAX_SEEN = 4  # headers of a room that are used outside it
 SEEN = {
     "base": 8, "base/stats": 5, "base/system": 8, "profiles/demand": 10, "profiles/text": 10,
     "probes/data": 11, "probes/procfs": 8, "probes/cpu": 6, "probes/recording/containers": 8,
-    "probes/line": 5, "probes/storage": 7, "bench/plan": 6, "bench/stages": 10, "bench/feeds": 10,
+    "probes/line": 5, "probes/storage": 7, "bench/plan": 5, "bench/stages": 10, "bench/feeds": 10,
     "bench/runs": 7, "report/data": 9, "report/fields": 14, "report/cpu": 6, "report/loads": 21,
     "report/headroom": 6, "report/explain": 5, "report/show/rows": 16, "cli/options": 5, "cli/system": 15,
     "cli/runs": 7,

@@ -208,4 +208,17 @@ std::vector<fs::path> RecordingFolders(const profiles::Profile& profile, const f
   return folders;
 }
 
+RehearsalPlan ThrowawayPlan(RehearsalPlan plan, const std::string& prefix) {
+  for (OutputPlan& output : plan.outputs) {
+    if (output.stream()) {
+      output.loopback = true;
+    } else {
+      const std::filesystem::path path(output.target);
+      output.target = (path.parent_path() / (prefix + path.filename().string())).string();
+      output.keep_file = false;
+    }
+  }
+  return plan;
+}
+
 }  // namespace bench

@@ -52,4 +52,9 @@ std::vector<std::filesystem::path> RecordingFolders(const profiles::Profile& pro
                                                     const std::filesystem::path& record_to,
                                                     const std::filesystem::path& profile_folder);
 
+/// For runs that only measure: the same plan with files of its own (`prefix` before their names)
+/// that nobody keeps, and every stream to our own sink: no server of others is to get a show at
+/// several times its speed, or twice.
+RehearsalPlan ThrowawayPlan(RehearsalPlan plan, const std::string& prefix);
+
 }  // namespace bench

@@ -17,7 +17,7 @@
 #include "bench/feeds/clip_reader.h"
 #include "bench/feeds/prepared_feeds.h"
 #include "bench/pipeline/pipeline.h"
-#include "bench/plan/throwaway_plan.h"
+#include "bench/plan/plan.h"
 #include "bench/runs/run_watch.h"
 #include "bench/runs/warm_up.h"
 #include "bench/stages/stage_cpu.h"
