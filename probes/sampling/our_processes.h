@@ -79,7 +79,8 @@ struct Ours {
 
 class OurProcesses {
  public:
-  /// `never`: a process that never counts as ours; 0: none. `writer_prefix`: as OurThreads takes it.
+  /// `never`: a process that never counts as ours; 0: none. `writer_prefix`: as OurThreads takes
+  /// it.
   OurProcesses(const base::MachineRoot& root, double ticks_per_second, int never,
                const std::string& writer_prefix, Missing missing);
 

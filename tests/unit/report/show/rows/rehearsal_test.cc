@@ -58,8 +58,9 @@ TEST(LedgerPart, TellsApartWhatTheWarmUpDropped) {
   rehearsal.outputs[0].warm_up_dropped = 7;
   rehearsal.warm_up_seconds = 2;
   rehearsal.drops.front().at_s = 1.5;
-  EXPECT_THAT(Shown(LedgerPart(document)),
-              HasSubstr("Dropped in the warm-up, the first 2.0 s: 7, counted above and not judged"));
+  EXPECT_THAT(
+      Shown(LedgerPart(document)),
+      HasSubstr("Dropped in the warm-up, the first 2.0 s: 7, counted above and not judged"));
   EXPECT_THAT(Shown(DropsPart(document)), HasSubstr("1.50 s, warm-up"));
 }
 
